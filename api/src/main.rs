@@ -1,0 +1,2 @@
+//! The `plimsoll` program.
+fn main() {}
