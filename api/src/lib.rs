@@ -1,1 +1,3 @@
 //! The Plimsoll service.
+
+pub mod auth;

@@ -1,0 +1,37 @@
+//! Who asks, and what they may do.
+//!
+//! A request carries a bearer token (JWT, RFC 7519, in the access-token profile of RFC 9068, under
+//! the rules of RFC 8725). It passes these modules in order:
+//!
+//! 1. [`token`] takes the text apart and refuses anything that is not a plainly signed token;
+//! 2. [`keys`], [`jwks`] and [`local_key`] hold the public keys: a key knows its algorithm, a token
+//!    never chooses it;
+//! 3. [`verifier`] checks signature, issuer, audience and times by the service's own clock;
+//! 4. [`claims`] turns the payload into typed [`Claims`];
+//! 5. [`principal`] picks the one role the request acts in;
+//! 6. [`role`] says what that role may ask for, and `Principal::reach` about whom.
+//!
+//! Nothing here logs or prints a token, a key or a claim's value.
+
+pub mod claims;
+pub mod fetch;
+pub mod jwks;
+pub mod keys;
+pub mod local_key;
+mod object;
+pub mod principal;
+pub mod reference;
+pub mod role;
+pub mod settings;
+pub mod token;
+pub mod verifier;
+
+pub use claims::Claims;
+pub use jwks::KeySetStatus;
+pub use local_key::{LocalKey, LocalKeyError, TokenRequest};
+pub use principal::{ActingRoleError, Principal, Reach};
+pub use reference::{BadReference, Reference};
+pub use role::{Role, Scope};
+pub use settings::{AuthSettings, IssuerSettings};
+pub use token::TokenError;
+pub use verifier::{Verifier, VerifierError};

@@ -1,0 +1,149 @@
+//! Roles, scopes, and the one table between them.
+
+use std::fmt;
+
+/// A part somebody plays in a club. A request acts in exactly one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Role {
+    /// Runs the service: creates clubs and runs jobs. Reaches no athlete.
+    Operator,
+    /// Keeps a club's settings, policy, squads and roster. Reaches every athlete, but no loads.
+    ClubAdmin,
+    /// A program that feeds a club: roster and session writes, and every figure back. Reaches every
+    /// athlete, never clinical data.
+    Integration,
+    /// Coaches a team: loads, weekly list and flags of the squads named in the token, or of the whole
+    /// club when it names none.
+    Coach,
+    /// Writes the strength and conditioning programme. Scopes and reach of a coach.
+    StrengthCoach,
+    /// Follows injuries and returns. Reaches every athlete's record and loads.
+    AthleticTrainer,
+    /// An athlete: her own record and entries. The policy stays closed, so that no margin to a limit
+    /// can be worked out from it.
+    Athlete,
+    /// A parent or legal guardian: the children's record and entries.
+    Guardian,
+    /// Answers for personal data: the audit list. Reaches no athlete's record and no loads.
+    PrivacyLead,
+}
+
+/// What a route asks for. A route names one scope; a role has it or has not.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Scope {
+    /// Create and list clubs.
+    ManageClubs,
+    /// Start jobs outside their schedule.
+    RunJobs,
+    /// Run the weekly close.
+    CloseWeek,
+    /// Read the club's name and time zone.
+    ReadClub,
+    /// Change the club's name and time zone.
+    WriteClub,
+    /// Read the club's limits and rules.
+    ReadPolicy,
+    /// Set the club's limits and rules.
+    WritePolicy,
+    /// Read squads and their members.
+    ReadSquads,
+    /// Create and change squads and their members.
+    WriteSquads,
+    /// Read athletes' roster entries.
+    ReadAthletes,
+    /// Create and change athletes' roster entries.
+    WriteAthletes,
+    /// Read session reports, notes included.
+    ReadSessions,
+    /// Give, correct and delete session reports.
+    WriteSessions,
+    /// Read rest days and absences.
+    ReadDays,
+    /// Enter and delete rest days and absences.
+    WriteDays,
+    /// Read loads and the figures made from them, by day and by week.
+    ReadLoad,
+    /// Read a squad's weekly list.
+    ReadWeeklyList,
+    /// Read flags.
+    ReadFlags,
+    /// Say what was done about a flag.
+    AcknowledgeFlags,
+    /// Read who looked at whose record.
+    ReadAudit,
+}
+
+impl Role {
+    /// Every role.
+    pub const ALL: [Role; 9] = [
+        Role::Operator,
+        Role::ClubAdmin,
+        Role::Integration,
+        Role::Coach,
+        Role::StrengthCoach,
+        Role::AthleticTrainer,
+        Role::Athlete,
+        Role::Guardian,
+        Role::PrivacyLead,
+    ];
+
+    /// The role's name in tokens, in `Acting-Role` and in the audit list.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Role::Operator => "operator",
+            Role::ClubAdmin => "club_admin",
+            Role::Integration => "integration",
+            Role::Coach => "coach",
+            Role::StrengthCoach => "strength_coach",
+            Role::AthleticTrainer => "athletic_trainer",
+            Role::Athlete => "athlete",
+            Role::Guardian => "guardian",
+            Role::PrivacyLead => "privacy_lead",
+        }
+    }
+
+    /// The role with this code, letter for letter.
+    pub fn parse(code: &str) -> Option<Role> {
+        Role::ALL.into_iter().find(|role| role.code() == code)
+    }
+
+    /// Whether this role has `scope`.
+    pub fn allows(self, scope: Scope) -> bool {
+        self.scopes().contains(&scope)
+    }
+
+    /// The table: what each role may ask for. What is not listed is refused.
+    #[rustfmt::skip] // One role a paragraph, so that the table stays on one screen.
+    pub const fn scopes(self) -> &'static [Scope] {
+        use Scope::*;
+        match self {
+            Role::Operator => &[ManageClubs, RunJobs, CloseWeek],
+            Role::ClubAdmin => &[
+                ReadClub, WriteClub, ReadPolicy, WritePolicy, ReadSquads, WriteSquads,
+                ReadAthletes, WriteAthletes,
+            ],
+            Role::Integration => &[
+                ReadClub, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
+                ReadSessions, WriteSessions, ReadDays, WriteDays, ReadLoad, ReadWeeklyList,
+                ReadFlags,
+            ],
+            Role::Coach | Role::StrengthCoach => &[
+                ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadDays, ReadLoad,
+                ReadWeeklyList, ReadFlags, AcknowledgeFlags,
+            ],
+            Role::AthleticTrainer => &[
+                ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSessions, ReadDays, ReadLoad,
+            ],
+            Role::Athlete | Role::Guardian => &[
+                ReadClub, ReadAthletes, ReadSessions, WriteSessions, ReadDays, WriteDays, ReadLoad,
+            ],
+            Role::PrivacyLead => &[ReadClub, ReadAudit],
+        }
+    }
+}
+
+impl fmt::Display for Role {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.code())
+    }
+}
