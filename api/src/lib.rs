@@ -1,3 +1,23 @@
-//! The Plimsoll service.
+//! The Plimsoll service: training-load monitoring over HTTP.
+//!
+//! A request goes through three files: its route ([`routes`]), a service where more than one store
+//! call or a computation is needed ([`services`]), and the store ([`store`]). The figures themselves
+//! are computed by `plimsoll_domain`, which knows none of this.
 
+pub mod app;
 pub mod auth;
+pub mod cli;
+pub mod clock;
+pub mod config;
+pub mod error;
+pub mod ids;
+pub mod openapi;
+mod problem_codes;
+pub mod routes;
+pub mod server;
+pub mod services;
+pub mod store;
+pub mod telemetry;
+#[cfg(any(test, feature = "testing"))]
+pub mod testing;
+pub mod web;

@@ -11,6 +11,8 @@
 //! 5. [`principal`] picks the one role the request acts in;
 //! 6. [`role`] says what that role may ask for, and `Principal::reach` about whom.
 //!
+//! Then [`tenant`] ties the request to one club, at the edge.
+//!
 //! Nothing here logs or prints a token, a key or a claim's value.
 
 pub mod claims;
@@ -23,6 +25,7 @@ pub mod principal;
 pub mod reference;
 pub mod role;
 pub mod settings;
+pub mod tenant;
 pub mod token;
 pub mod verifier;
 

@@ -1,0 +1,49 @@
+//! Everything a request may use, made once at start and passed to every worker.
+
+use std::ops::Deref;
+use std::sync::Arc;
+
+use crate::auth::Verifier;
+use crate::clock::Clock;
+use crate::config::Config;
+use crate::ids::Ids;
+use crate::services::audit::AuditLog;
+use crate::store::Store;
+use crate::web::rate_limit::Limiter;
+
+/// The application: settings, store, clock, ids, keys. Cloning shares them.
+#[derive(Clone)]
+pub struct App(Arc<Parts>);
+
+impl App {
+    /// Puts the parts together.
+    pub fn new(parts: Parts) -> Self {
+        Self(Arc::new(parts))
+    }
+}
+
+impl Deref for App {
+    type Target = Parts;
+
+    fn deref(&self) -> &Parts {
+        &self.0
+    }
+}
+
+/// What the application is made of.
+pub struct Parts {
+    /// Settings as read at start.
+    pub config: Config,
+    /// The database.
+    pub store: Store,
+    /// The one source of time.
+    pub clock: Clock,
+    /// The one source of ids.
+    pub ids: Ids,
+    /// Checks bearer tokens.
+    pub verifier: Verifier,
+    /// Quotas of all callers.
+    pub limiter: Limiter,
+    /// Who read whose record.
+    pub audit: AuditLog,
+}

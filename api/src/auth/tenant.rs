@@ -1,0 +1,197 @@
+//! The club scope of a request: who asks, in which club, with which right.
+//!
+//! [`ClubScope`] is the only way for a route to reach a club's data. It is an extractor: a route
+//! that names `ClubScope<ReadLoad>` runs only after the token was checked (401), the club in the
+//! path is the token's (else 404, as if it were not there) and the acting role has the right (403).
+
+use std::future::Future;
+use std::marker::PhantomData;
+use std::pin::Pin;
+
+use actix_web::dev::Payload;
+use actix_web::http::header;
+use actix_web::{FromRequest, HttpRequest, web};
+
+use super::principal::{ActingRoleError, Principal};
+use super::token::TokenError;
+use super::role::{Role, Scope};
+use super::reference::Reference;
+use crate::app::App;
+use crate::error::{Code, Problem};
+use crate::ids::ClubId;
+use crate::store::tenant::Tenant;
+use crate::telemetry;
+
+/// A right, as a type.
+pub trait Right {
+    /// The scope a role must have.
+    const SCOPE: Scope;
+}
+
+macro_rules! rights {
+    ($($(#[$doc:meta])* $name:ident)+) => {
+        /// One marker type for each scope, to be named in a route's signature.
+        pub mod right {
+            $($(#[$doc])* #[derive(Debug, Clone, Copy)] pub struct $name;
+            impl super::Right for $name { const SCOPE: super::Scope = super::Scope::$name; })+
+        }
+    };
+}
+
+rights! {
+    /// Create clubs.
+    ManageClubs
+    /// See a club's settings.
+    ReadClub
+    /// Change a club's settings.
+    WriteClub
+    /// See the policy.
+    ReadPolicy
+    /// Change the policy.
+    WritePolicy
+    /// See squads and memberships.
+    ReadSquads
+    /// Change squads and memberships.
+    WriteSquads
+    /// See athletes.
+    ReadAthletes
+    /// Change athletes.
+    WriteAthletes
+    /// See session reports.
+    ReadSessions
+    /// Enter and change session reports.
+    WriteSessions
+    /// See rest days and absences.
+    ReadDays
+    /// Enter rest days and absences.
+    WriteDays
+    /// See loads and the figures made of them.
+    ReadLoad
+    /// See the weekly list.
+    ReadWeeklyList
+    /// See flags.
+    ReadFlags
+    /// Acknowledge flags.
+    AcknowledgeFlags
+    /// See who read what.
+    ReadAudit
+}
+
+/// Who asks, in which club.
+#[derive(Debug, Clone)]
+pub struct Caller {
+    /// The checked principal, acting in one role.
+    pub principal: Principal,
+    /// The club, as every store function demands it.
+    pub tenant: Tenant,
+}
+
+impl Caller {
+    /// Whether the acting role is a member of the club's staff, who may act with a reason where
+    /// others may not act at all.
+    pub fn is_staff(&self) -> bool {
+        matches!(
+            self.principal.role,
+            Role::ClubAdmin | Role::Integration | Role::Coach | Role::StrengthCoach | Role::AthleticTrainer
+        )
+    }
+}
+
+/// A caller with a right, within one club.
+#[derive(Debug)]
+pub struct ClubScope<R> {
+    /// Who asks.
+    pub caller: Caller,
+    right: PhantomData<R>,
+}
+
+/// A caller with a right that is not about one club.
+#[derive(Debug)]
+pub struct ServiceScope<R> {
+    /// Who asks.
+    pub principal: Principal,
+    right: PhantomData<R>,
+}
+
+type Extracting<T> = Pin<Box<dyn Future<Output = Result<T, Problem>>>>;
+
+impl<R: Right> FromRequest for ClubScope<R> {
+    type Error = Problem;
+    type Future = Extracting<Self>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let request = request.clone();
+        Box::pin(async move {
+            let principal = principal(&request).await?;
+            let club = request.match_info().get("club_id").and_then(|id| id.parse().ok());
+            let club: ClubId = club.ok_or_else(Problem::not_found)?;
+            // The operator belongs to no club and has no right inside one: 403 whichever is named.
+            if principal.role != Role::Operator && !is_club(principal.club.as_ref(), club) {
+                return Err(Problem::not_found());
+            }
+            allow(&principal, R::SCOPE)?;
+            let tenant = Tenant::granted(club);
+            Ok(ClubScope { caller: Caller { principal, tenant }, right: PhantomData })
+        })
+    }
+}
+
+impl<R: Right> FromRequest for ServiceScope<R> {
+    type Error = Problem;
+    type Future = Extracting<Self>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let request = request.clone();
+        Box::pin(async move {
+            let principal = principal(&request).await?;
+            allow(&principal, R::SCOPE)?;
+            Ok(ServiceScope { principal, right: PhantomData })
+        })
+    }
+}
+
+fn is_club(claimed: Option<&Reference>, club: ClubId) -> bool {
+    matches!(claimed, Some(Reference::Id(id)) if *id == club.uuid())
+}
+
+fn allow(principal: &Principal, scope: Scope) -> Result<(), Problem> {
+    if principal.role.allows(scope) {
+        return Ok(());
+    }
+    let detail = format!("The role {} has no right to do this.", principal.role.code());
+    Err(Problem::new(Code::RoleMayNot, detail))
+}
+
+/// Checks the bearer token and settles the acting role.
+async fn principal(request: &HttpRequest) -> Result<Principal, Problem> {
+    let app = request
+        .app_data::<web::Data<App>>()
+        .ok_or_else(|| Problem::internal(&"the application is not registered"))?;
+    let token = bearer(request).ok_or_else(|| {
+        Problem::new(Code::Unauthenticated, "Send an access token: Authorization: Bearer …")
+    })?;
+    let claims = app.verifier.verify(token, app.clock.now()).await.map_err(token_problem)?;
+    let acting = request.headers().get("Acting-Role").map(|value| value.to_str().unwrap_or(""));
+    let principal = Principal::acting(&claims, acting).map_err(acting_role_problem)?;
+    telemetry::note_role(principal.role.code());
+    Ok(principal)
+}
+
+fn bearer(request: &HttpRequest) -> Option<&str> {
+    let value = request.headers().get(header::AUTHORIZATION)?.to_str().ok()?;
+    let (scheme, token) = value.split_once(' ')?;
+    scheme.eq_ignore_ascii_case("bearer").then(|| token.trim())
+}
+
+fn token_problem(error: TokenError) -> Problem {
+    tracing::debug!(%error, "token refused");
+    if error.is_outage() {
+        let detail = "The issuer's keys cannot be had just now; repeat the request.";
+        return Problem::new(Code::Busy, detail).retry_after(10);
+    }
+    Problem::new(Code::Unauthenticated, "The token is not accepted; get a fresh one.")
+}
+
+fn acting_role_problem(error: ActingRoleError) -> Problem {
+    Problem::new(Code::ActingRoleRequired, format!("{error}."))
+}

@@ -1,0 +1,104 @@
+//! The command line: one file a command.
+//!
+//! Exit codes: 0 done, 1 found something wrong, 2 wrong usage or settings. An error is one sentence
+//! on standard error that says what to do.
+
+mod migrate;
+mod openapi;
+mod serve;
+mod start;
+mod token;
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::config::{Config, ConfigError};
+
+/// Training-load monitoring for clubs: sessions in, loads out, the week's spikes listed.
+#[derive(Debug, Parser)]
+#[command(name = "plimsoll", version, about, max_term_width = 100)]
+struct Arguments {
+    /// Settings file; `PLIMSOLL_…` variables win over it.
+    #[arg(long, global = true, value_name = "FILE")]
+    config: Option<PathBuf>,
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Run the service.
+    Serve,
+    /// Apply pending migrations, or only report them.
+    Migrate(migrate::Arguments),
+    /// Sign a token with the local development key.
+    Token(token::Arguments),
+    /// Print the OpenAPI document, or compare it with a file.
+    Openapi(openapi::Arguments),
+}
+
+/// Why a command ended early.
+#[derive(Debug, thiserror::Error)]
+pub enum Failure {
+    /// It ran and found something wrong.
+    #[error("{0}")]
+    Found(String),
+    /// It was asked for wrongly, or a setting is wrong.
+    #[error("{0}")]
+    Usage(String),
+}
+
+impl Failure {
+    fn found(cause: impl std::fmt::Display) -> Self {
+        Failure::Found(cause.to_string())
+    }
+
+    fn exit_code(&self) -> ExitCode {
+        match self {
+            Failure::Found(_) => ExitCode::from(1),
+            Failure::Usage(_) => ExitCode::from(2),
+        }
+    }
+}
+
+impl From<ConfigError> for Failure {
+    fn from(error: ConfigError) -> Self {
+        Failure::Usage(error.to_string())
+    }
+}
+
+/// Parses the arguments, runs the command, turns the outcome into an exit code.
+pub fn run() -> ExitCode {
+    let arguments = Arguments::parse();
+    match dispatch(arguments) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            tell(&format!("plimsoll: {failure}"));
+            failure.exit_code()
+        }
+    }
+}
+
+fn dispatch(arguments: Arguments) -> Result<(), Failure> {
+    let config = || Config::load(arguments.config.as_deref());
+    match arguments.command {
+        Command::Serve => serve::run(config()?),
+        Command::Migrate(arguments) => migrate::run(&config()?, &arguments),
+        Command::Token(arguments) => token::run(&config()?, &arguments),
+        Command::Openapi(arguments) => openapi::run(&arguments),
+    }
+}
+
+/// One line to standard output: results.
+#[expect(clippy::print_stdout, reason = "a command's result belongs on standard output")]
+fn say(line: &str) {
+    println!("{line}");
+}
+
+/// One line to standard error: what went wrong.
+#[expect(clippy::print_stderr, reason = "a command's errors belong on standard error")]
+fn tell(line: &str) {
+    eprintln!("{line}");
+}

@@ -1,0 +1,52 @@
+//! `plimsoll serve`.
+
+use std::net::TcpListener;
+use std::time::Duration;
+
+use super::{Failure, say, start};
+use crate::app::App;
+use crate::config::Config;
+use crate::{server, telemetry};
+
+pub(super) fn run(config: Config) -> Result<(), Failure> {
+    telemetry::start(&config);
+    telemetry::metrics::start();
+    actix_web::rt::System::new().block_on(async {
+        let app = start::app(config, start::Migrations::BySetting).await?;
+        let listener = bind(&app)?;
+        serve(app, listener).await
+    })
+}
+
+/// Binds the address of the settings.
+pub(super) fn bind(app: &App) -> Result<TcpListener, Failure> {
+    let address = app.config.listen;
+    TcpListener::bind(address)
+        .map_err(|error| Failure::Found(format!("cannot listen on {address}: {error}")))
+}
+
+/// Serves until the program is told to stop, then lets accepted requests finish.
+pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure> {
+    let address = listener.local_addr().map_err(Failure::found)?;
+    let server = server::start(&app, listener).map_err(Failure::found)?;
+    let housekeeping = tokio::spawn(keep_house(app));
+    say(&format!("listening on http://{address}"));
+    let served = server.await.map_err(Failure::found);
+    housekeeping.abort();
+    served
+}
+
+/// Once a minute: fresh keys, and no memory for callers who went away.
+async fn keep_house(app: App) {
+    let mut minute = tokio::time::interval(Duration::from_secs(60));
+    loop {
+        minute.tick().await;
+        app.verifier.refresh(app.clock.now()).await;
+        app.limiter.forget_idle();
+        let now = app.clock.now();
+        let pruned = app.store.write(move |conn| crate::store::idempotency::prune(conn, now)).await;
+        if let Err(error) = pruned {
+            tracing::warn!(%error, "old idempotency keys could not be removed");
+        }
+    }
+}

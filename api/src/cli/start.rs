@@ -1,0 +1,66 @@
+//! From settings to a running application: shared by all commands that need the database.
+
+use crate::app::{App, Parts};
+use crate::auth::{LocalKey, Verifier};
+use crate::clock::Clock;
+use crate::config::Config;
+use crate::ids::Ids;
+use crate::services::audit::AuditLog;
+use crate::store::url::DatabaseUrl;
+use crate::store::{Store, StoreSettings, migrate};
+use crate::web::rate_limit::Limiter;
+
+use super::Failure;
+
+/// Whether pending migrations are applied.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Migrations {
+    /// Always on SQLite; on PostgreSQL only where the setting says so, else refused.
+    BySetting,
+    /// Always.
+    Apply,
+    /// Never: the caller looks for itself.
+    Leave,
+}
+
+/// Opens the store and puts the application together.
+pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, Failure> {
+    let url: DatabaseUrl = config.database_url.parse().map_err(Failure::found)?;
+    let settings = StoreSettings { read_connections: config.database_connections, ..StoreSettings::default() };
+    let apply = migrations == Migrations::Apply || url.is_sqlite() || config.migrate.is_on();
+    let store = Store::connect(&url, settings).map_err(Failure::found)?;
+    match migrations {
+        Migrations::Leave => {}
+        _ if apply => migrate::apply_all(&store).await.map_err(Failure::found)?,
+        _ => refuse_pending(&store).await?,
+    }
+    let local = match config.local_issuer.is_on() {
+        true => Some(LocalKey::open(&config.local_key).map_err(Failure::found)?),
+        false => None,
+    };
+    let verifier = Verifier::new(&config.auth, local.as_ref()).map_err(Failure::found)?;
+    let clock = config.clock.map_or(Clock::SYSTEM, Clock::starting_at);
+    verifier.refresh(clock.now()).await;
+    Ok(App::new(Parts {
+        audit: AuditLog::start(store.clone()),
+        limiter: Limiter::new(config.rate_limit),
+        ids: Ids::random(),
+        clock,
+        store,
+        verifier,
+        config,
+    }))
+}
+
+async fn refuse_pending(store: &Store) -> Result<(), Failure> {
+    let pending = migrate::pending_all(store).await.map_err(Failure::found)?;
+    if pending.is_empty() {
+        return Ok(());
+    }
+    Err(Failure::Found(format!(
+        "the database lacks {} migration(s), the first is {}; run `plimsoll migrate`, or set \
+         PLIMSOLL_MIGRATE=on",
+        pending.len(),
+        pending[0]
+    )))
+}

@@ -1,0 +1,51 @@
+//! The one source of the current time.
+
+use jiff::{SignedDuration, Timestamp};
+
+/// Tells the time: the machine's, shifted or standing still where a setting says so.
+#[derive(Debug, Clone, Copy)]
+pub enum Clock {
+    /// The machine's clock plus a constant: zero in service, more or less for trials and tests.
+    Running(SignedDuration),
+    /// Always the same instant, for tests.
+    Fixed(Timestamp),
+}
+
+impl Clock {
+    /// The machine's own clock.
+    pub const SYSTEM: Clock = Clock::Running(SignedDuration::ZERO);
+
+    /// A clock that shows `start` now and runs on from there.
+    pub fn starting_at(start: Timestamp) -> Self {
+        Clock::Running(start.duration_since(machine_now()))
+    }
+
+    /// The current instant, to the microsecond: what both databases can keep.
+    pub fn now(&self) -> Timestamp {
+        let now = match self {
+            Clock::Running(shift) => machine_now() + *shift,
+            Clock::Fixed(at) => *at,
+        };
+        Timestamp::from_microsecond(now.as_microsecond()).unwrap_or(now)
+    }
+}
+
+#[expect(clippy::disallowed_methods, reason = "the one place that may read the machine's clock")]
+fn machine_now() -> Timestamp {
+    Timestamp::now()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fixed_clock_stands_still_and_a_shifted_one_runs() {
+        let at: Timestamp = "2026-10-26T07:00:00Z".parse().unwrap();
+        assert_eq!(Clock::Fixed(at).now(), at);
+        let running = Clock::starting_at(at);
+        let (first, second) = (running.now(), running.now());
+        assert!(first >= at && second >= first);
+        assert!(second < at + SignedDuration::from_mins(1));
+    }
+}

@@ -1,0 +1,168 @@
+//! Settings: a commented TOML file and `PLIMSOLL_…` variables, one flat name each in both.
+//!
+//! `deploy/plimsoll.toml` lists every setting with its default; a test keeps the two equal.
+//! Everything is checked when the program starts; a wrong setting is one sentence and exit code 2.
+
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+
+use jiff::Timestamp;
+use serde::Deserialize;
+
+use crate::auth::AuthSettings;
+
+/// All settings of the service.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Config {
+    /// `sqlite:///path` or `postgres://…`.
+    pub database_url: String,
+    /// Apply pending migrations at start on PostgreSQL too (SQLite always does).
+    pub migrate: Switch,
+    /// Connections for reading, per database; writes on SQLite always use one.
+    pub database_connections: u32,
+    /// Address and port to listen on; port 0 takes a free one and prints it.
+    pub listen: SocketAddr,
+    /// Worker threads; 0 takes one for each core.
+    pub workers: usize,
+    /// Requests a minute and token; `off` for benchmarks.
+    pub rate_limit: RateLimit,
+    /// Sign and accept tokens of the local development key.
+    pub local_issuer: Switch,
+    /// The development key's file, made when absent.
+    pub local_key: PathBuf,
+    /// Token issuers and the tolerance for clocks that differ.
+    pub auth: AuthSettings,
+    /// Starts the program's clock at this instant; only with the local issuer on.
+    pub clock: Option<Timestamp>,
+    /// Log lines as `json` or as `text`.
+    pub log_format: LogFormat,
+    /// What to log, as `level` or `target=level,…`.
+    pub log: String,
+}
+
+/// `on` or `off`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Switch {
+    /// Yes.
+    On,
+    /// No.
+    Off,
+}
+
+impl Switch {
+    /// Whether it is on.
+    pub fn is_on(self) -> bool {
+        self == Switch::On
+    }
+}
+
+/// How the log is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum LogFormat {
+    /// One JSON object a line.
+    Json,
+    /// One readable line.
+    Text,
+}
+
+/// The quota of one token.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(try_from = "String")]
+pub enum RateLimit {
+    /// So many requests a minute.
+    PerMinute(u32),
+    /// No limit.
+    Off,
+}
+
+impl TryFrom<String> for RateLimit {
+    type Error = String;
+
+    fn try_from(text: String) -> Result<Self, String> {
+        match text.as_str() {
+            "off" => Ok(RateLimit::Off),
+            digits => match digits.parse() {
+                Ok(quota) if quota > 0 => Ok(RateLimit::PerMinute(quota)),
+                _ => Err(format!("rate_limit is {digits}; it is a number above 0, or off")),
+            },
+        }
+    }
+}
+
+impl Default for Config {
+    fn default() -> Self {
+        Self {
+            database_url: "sqlite://plimsoll.sqlite".to_owned(),
+            migrate: Switch::Off,
+            database_connections: 8,
+            listen: SocketAddr::from(([127, 0, 0, 1], 8080)),
+            workers: 0,
+            rate_limit: RateLimit::PerMinute(600),
+            local_issuer: Switch::Off,
+            local_key: PathBuf::from("plimsoll-local.key"),
+            auth: AuthSettings::default(),
+            clock: None,
+            log_format: LogFormat::Json,
+            log: "info".to_owned(),
+        }
+    }
+}
+
+/// A setting is wrong; the text says which and what to do.
+#[derive(Debug, thiserror::Error)]
+#[error("{0}")]
+pub struct ConfigError(String);
+
+impl Config {
+    /// Reads the file (where one is named), then the variables, which win.
+    pub fn load(file: Option<&Path>) -> Result<Self, ConfigError> {
+        let mut builder = config::Config::builder();
+        if let Some(path) = file {
+            builder = builder.add_source(config::File::from(path).format(config::FileFormat::Toml));
+        }
+        let variables = config::Environment::with_prefix("PLIMSOLL").ignore_empty(true);
+        let settings: Config = builder
+            .add_source(variables)
+            .build()
+            .and_then(config::Config::try_deserialize)
+            .map_err(|error| ConfigError(format!("a setting cannot be used: {error}")))?;
+        settings.check()?;
+        Ok(settings)
+    }
+
+    fn check(&self) -> Result<(), ConfigError> {
+        if self.clock.is_some() && !self.local_issuer.is_on() {
+            return Err(ConfigError(
+                "clock is set, which is for trials: switch local_issuer on, or remove it".into(),
+            ));
+        }
+        if self.database_connections == 0 {
+            return Err(ConfigError("database_connections is 0; it needs at least 1".into()));
+        }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_pinned_clock_needs_the_local_issuer() {
+        let pinned =
+            Config { clock: Some(Timestamp::UNIX_EPOCH), ..Config::default() };
+        assert!(pinned.check().unwrap_err().to_string().contains("local_issuer"));
+        let trial = Config { local_issuer: Switch::On, ..pinned };
+        assert!(trial.check().is_ok());
+    }
+
+    #[test]
+    fn the_rate_limit_is_a_number_or_off() {
+        assert_eq!(RateLimit::try_from("600".to_owned()), Ok(RateLimit::PerMinute(600)));
+        assert_eq!(RateLimit::try_from("off".to_owned()), Ok(RateLimit::Off));
+        assert!(RateLimit::try_from("0".to_owned()).is_err());
+    }
+}

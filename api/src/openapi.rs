@@ -1,0 +1,69 @@
+//! The OpenAPI 3.1 document, made from the routes themselves without a database.
+
+use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityScheme};
+use utoipa::openapi::{OpenApi, SecurityRequirement};
+use utoipa::{Modify, OpenApi as _};
+use utoipa_actix_web::AppExt;
+
+use crate::routes;
+
+/// What the document says beside its paths.
+#[derive(utoipa::OpenApi)]
+#[openapi(
+    info(
+        title = "Plimsoll",
+        description = "Training-load monitoring for clubs: session reports in, loads, ratios, monotony, \
+            training strain and the weekly list out.\n\n\
+            The figures describe logged load. They do not predict an injury in one person, they do not \
+            show that anyone is safe, and they never clear anyone to train or play. Pain, a head knock, \
+            fainting, breathlessness out of proportion, heat illness or swelling ends the session and goes \
+            to a licensed clinician under local rules, whatever the figures say.",
+        license(name = "MIT OR Apache-2.0")
+    ),
+    modifiers(&Bearer),
+    components(schemas(crate::error::ProblemBody, crate::error::FieldProblem)),
+    tags(
+        (name = "Clubs", description = "A club, its time zone and its policy."),
+        (name = "People", description = "Squads, their members, and athletes."),
+        (name = "Sessions", description = "Session reports: session RPE and minutes, one at a time or in bulk."),
+        (name = "Days", description = "Days of rest and spans of absence."),
+        (name = "Figures", description = "Loads, ratios, monotony, training strain; the weekly list and its flags."),
+        (name = "Service", description = "Health, metrics, the list of problem codes, this document."),
+    )
+)]
+struct Frame;
+
+struct Bearer;
+
+impl Modify for Bearer {
+    fn modify(&self, document: &mut OpenApi) {
+        let scheme = Http::builder()
+            .scheme(HttpAuthScheme::Bearer)
+            .bearer_format("JWT (RFC 9068)")
+            .description(Some(
+                "An access token of a configured issuer. A token with several roles needs the \
+                 `Acting-Role` header.",
+            ))
+            .build();
+        document
+            .components
+            .get_or_insert_default()
+            .security_schemes
+            .insert("bearer".to_owned(), SecurityScheme::Http(scheme));
+        document.security = Some(vec![SecurityRequirement::new::<_, [&str; 0], &str>("bearer", [])]);
+    }
+}
+
+/// The whole document.
+pub fn document() -> OpenApi {
+    let app = actix_web::App::new()
+        .into_utoipa_app()
+        .openapi(Frame::openapi())
+        .configure(routes::configure);
+    app.split_for_parts().1
+}
+
+/// The document as committed: indented JSON with a final line break.
+pub fn text() -> Result<String, serde_json::Error> {
+    Ok(serde_json::to_string_pretty(&document())? + "\n")
+}

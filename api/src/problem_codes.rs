@@ -1,0 +1,313 @@
+//! Every code the service answers with: one row each, with status, cause and remedy.
+
+use serde::{Serialize, Serializer};
+
+/// Declares [`Code`] and its table from one list.
+macro_rules! codes {
+    ($($name:ident $code:literal $status:literal $title:literal
+        cause $cause:literal remedy $remedy:literal;)+) => {
+        /// A stable code of a problem or a warning.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        #[allow(missing_docs, reason = "each row of the table says what it is")]
+        pub enum Code { $($name),+ }
+
+        impl Code {
+            /// Every code, in the order of the table.
+            pub const ALL: &'static [Code] = &[$(Code::$name),+];
+
+            /// The stable snake_case code.
+            pub const fn code(self) -> &'static str {
+                match self { $(Code::$name => $code),+ }
+            }
+
+            /// The HTTP status it is answered with; 422 for a field, 200 for a warning.
+            pub const fn status(self) -> u16 {
+                match self { $(Code::$name => $status),+ }
+            }
+
+            /// A short title.
+            pub const fn title(self) -> &'static str {
+                match self { $(Code::$name => $title),+ }
+            }
+
+            /// What brings it about.
+            pub const fn cause(self) -> &'static str {
+                match self { $(Code::$name => $cause),+ }
+            }
+
+            /// What to do about it.
+            pub const fn remedy(self) -> &'static str {
+                match self { $(Code::$name => $remedy),+ }
+            }
+        }
+    };
+}
+
+codes! {
+    // Whole requests
+    NotJson "not_json" 400 "The body is not JSON"
+        cause "The body could not be read as UTF-8 JSON (RFC 8259); the detail names line and column."
+        remedy "Send one JSON document, UTF-8, without a byte order mark, at most 128 levels deep.";
+    NotCsv "not_csv" 400 "The body is not CSV"
+        cause "The body could not be read as CSV (RFC 4180) with a header line; the detail names the line."
+        remedy "Send UTF-8 with a header line, comma or semicolon between cells.";
+    BadQuery "bad_query" 400 "A query parameter is wrong"
+        cause "A parameter is unknown, repeated, or has a value that cannot be read."
+        remedy "See errors for the parameter and what it may be.";
+    BadCursor "bad_cursor" 400 "The cursor does not belong here"
+        cause "The value of `after` was changed, cut, or made for another filter."
+        remedy "Start again without `after`, and follow the Link header as given.";
+    BadHeader "bad_header" 400 "A header is wrong"
+        cause "A header that this call reads has a value that cannot be used."
+        remedy "See the detail for the header and what it may be.";
+    Unauthenticated "unauthenticated" 401 "Who is asking is not known"
+        cause "There is no bearer token, or it is expired, malformed, or not signed by a configured issuer."
+        remedy "Get a fresh access token and send it as `Authorization: Bearer …`.";
+    RoleMayNot "role_may_not" 403 "This role may not do that"
+        cause "The acting role has no right to this operation."
+        remedy "Act in a role that has it, or ask the club's administrator.";
+    ActingRoleRequired "acting_role_required" 403 "Say in which role you act"
+        cause "The token carries several roles, and a request acts in exactly one."
+        remedy "Name one of the token's roles in the `Acting-Role` header.";
+    NotFound "not_found" 404 "Not found"
+        cause "It does not exist, belongs to another club, or is outside the caller's reach."
+        remedy "Check the id and the club; ask the club's administrator about your reach.";
+    MethodNotAllowed "method_not_allowed" 405 "This path does not take that method"
+        cause "The path exists, the method does not."
+        remedy "Use one of the methods in the Allow header.";
+    NotAcceptable "not_acceptable" 406 "No such representation"
+        cause "The Accept header asks for a type this call does not answer with."
+        remedy "Ask for a type the documentation lists.";
+    BodyTooSlow "body_too_slow" 408 "The body came too slowly"
+        cause "The whole body must arrive in 30 s, and at 1 kB/s or more."
+        remedy "Send it again on a better line, or in smaller calls.";
+    Conflict "conflict" 409 "It collides with something that exists"
+        cause "Another record already holds a value that must be unique, such as an external id."
+        remedy "Read the existing record and change that one, or use another value.";
+    PreconditionFailed "precondition_failed" 412 "It has changed since you read it"
+        cause "The If-Match value is not the current ETag."
+        remedy "Read it again, apply your change to what is there now, and send the new ETag.";
+    BodyTooLarge "body_too_large" 413 "The body is too large"
+        cause "A body may have 8 MiB, a bulk call 32 MiB and 10,000 rows."
+        remedy "Split the call; the NDJSON bulk call has no cap.";
+    WrongContentType "wrong_content_type" 415 "The body has the wrong type"
+        cause "The Content-Type is missing or not one this call reads, or a Content-Encoding was used."
+        remedy "Send the type the documentation lists, uncompressed.";
+    Invalid "invalid" 422 "A field is wrong"
+        cause "The body was read, but a field is missing, unknown or out of range."
+        remedy "See errors: each names the field, the value given and what is allowed.";
+    IdempotencyKeyReused "idempotency_key_reused" 422 "That key was used for something else"
+        cause "The same Idempotency-Key came with a different body or query in the last 24 hours."
+        remedy "Use a new key for new content; repeat the exact request to get its answer again.";
+    PreconditionRequired "precondition_required" 428 "Say which version you are changing"
+        cause "Changing or deleting needs an If-Match header with the ETag you read."
+        remedy "Read the resource, then send its ETag in If-Match.";
+    TooManyRequests "too_many_requests" 429 "Too many requests"
+        cause "The quota in the RateLimit-Policy field is used up."
+        remedy "Wait for the seconds in Retry-After.";
+    Internal "internal" 500 "Something failed on our side"
+        cause "A defect. It was logged under the request id."
+        remedy "Repeat later with the same Idempotency-Key; report the request id if it stays.";
+    Busy "busy" 503 "Too busy right now"
+        cause "No database connection was free within one second, or the database is away."
+        remedy "Wait for the seconds in Retry-After and repeat with the same Idempotency-Key.";
+    StatementTimeout "statement_timeout" 503 "The database took too long"
+        cause "A statement or a lock ran past its time limit and was stopped; nothing was stored."
+        remedy "Repeat with the same Idempotency-Key; narrow the range if it stays.";
+    OutcomeUnknown "outcome_unknown" 504 "It is not known whether it was stored"
+        cause "The connection to the database was lost while the change was being committed."
+        remedy "Repeat with the same Idempotency-Key: it is stored once whatever happened.";
+    StorageFull "storage_full" 507 "The disk is full"
+        cause "The database has no space left; nothing was stored, reading goes on."
+        remedy "Tell the operator; repeat with the same Idempotency-Key afterwards.";
+
+    // Any field
+    MissingField "missing_field" 422 "A required field is missing"
+        cause "The field is required and was not given."
+        remedy "Give it.";
+    UnknownField "unknown_field" 422 "There is no such field"
+        cause "The body has a field this call does not know, perhaps a misspelling."
+        remedy "Leave it out, or correct its name; the documentation lists the fields.";
+    DuplicateField "duplicate_field" 422 "A field is there twice"
+        cause "The same name occurs twice in one object."
+        remedy "Send it once.";
+    WrongType "wrong_type" 422 "A value has the wrong type"
+        cause "A text where a number belongs, or the like."
+        remedy "Send the type named in `allowed`.";
+    NotANumber "not_a_number" 422 "The value is not a number"
+        cause "A number is needed here."
+        remedy "Send digits, with a point before decimals.";
+    UnknownValue "unknown_value" 422 "The value is not one of the list"
+        cause "The field takes one of a fixed list of values."
+        remedy "Send one of the values in `allowed`.";
+    TextTooLong "text_too_long" 422 "The text is too long"
+        cause "The field has a limit on its length."
+        remedy "Shorten it to the length in `allowed`.";
+    TextEmpty "text_empty" 422 "The text is empty"
+        cause "The field needs at least one visible character."
+        remedy "Send some text.";
+    TextHasControlCharacters "text_has_control_characters" 422 "The text has control characters"
+        cause "Control characters, NUL among them, are not stored."
+        remedy "Remove them; a note may have line breaks.";
+    OutOfRange "out_of_range" 422 "The value is out of range"
+        cause "The number is below or above what the field takes."
+        remedy "Send a value within `allowed`.";
+    InvalidDate "invalid_date" 422 "That is not a date"
+        cause "A date is written YYYY-MM-DD and must exist in the calendar."
+        remedy "Send, for example, 2026-09-13.";
+    InvalidWeek "invalid_week" 422 "That is not an ISO week"
+        cause "A week is written YYYY-Www (ISO 8601), week 53 only in years that have one."
+        remedy "Send, for example, 2026-W45.";
+    InvalidInstant "invalid_instant" 422 "That is not an instant"
+        cause "An instant is written as in RFC 3339, with offset."
+        remedy "Send, for example, 2026-09-13T17:30:00+02:00.";
+    InvalidId "invalid_id" 422 "That is not an id"
+        cause "Ids are UUIDs in their usual text form."
+        remedy "Send the id as it was given to you.";
+    UnknownTimeZone "unknown_time_zone" 422 "There is no such time zone"
+        cause "Zones are named as in the IANA database."
+        remedy "Send, for example, Europe/Copenhagen.";
+    RangeReversed "range_reversed" 422 "The range ends before it begins"
+        cause "`to` is before `from`."
+        remedy "Swap them.";
+    RangeTooLong "range_too_long" 422 "The range is too long"
+        cause "The span between `from` and `to` has a limit."
+        remedy "Ask for a shorter range, several times.";
+    InFuture "in_future" 422 "That lies in the future"
+        cause "What is reported has already happened; 10 minutes are allowed for clocks that differ."
+        remedy "Check the date, the zone and the sender's clock; the detail gives our time.";
+
+    // Session reports
+    RpeOutOfRange "rpe_out_of_range" 422 "Session RPE is out of range"
+        cause "Session RPE goes from 0 to 10."
+        remedy "Ask again; a slip such as 11 for 10 cannot be guessed.";
+    RpeStep "rpe_step" 422 "Session RPE is off the scale's steps"
+        cause "Session RPE goes in steps of 0.5."
+        remedy "Send 6 or 6.5, not 6.3.";
+    MinutesOutOfRange "minutes_out_of_range" 422 "Minutes are out of range"
+        cause "Minutes are whole, from 1 to 600."
+        remedy "Check the minutes; a day off is a rest day, not a session of 0 minutes.";
+    DayFull "day_full" 422 "That day cannot hold more"
+        cause "The athlete's sessions on that date would exceed 1,500 minutes, the longest civil day."
+        remedy "Look for sessions sent twice under different external ids.";
+    UnknownPerson "unknown_person" 422 "No such athlete in this club"
+        cause "The athlete id or external id is not known here, or is outside the caller's reach."
+        remedy "Add the athlete first, or correct the id.";
+    AmbiguousPerson "ambiguous_person" 422 "Name the athlete once"
+        cause "Exactly one of athlete_id and athlete_external_id is needed."
+        remedy "Send one of the two.";
+    AmbiguousDuration "ambiguous_duration" 422 "Give the duration once"
+        cause "Exactly one of minutes and ended_at is needed."
+        remedy "Send one of the two.";
+    MissingZone "missing_zone" 422 "A local time needs a zone"
+        cause "started_at has no offset and time_zone is not given."
+        remedy "Send an offset, or name the zone in time_zone.";
+    AmbiguousLocalTime "ambiguous_local_time" 422 "That local time happens twice"
+        cause "The clocks go back over this time; the detail gives both instants."
+        remedy "Send the instant that was meant, with its offset.";
+    NonexistentLocalTime "nonexistent_local_time" 422 "That local time does not happen"
+        cause "The clocks go forward over this time."
+        remedy "Check the time, or send it with an offset.";
+    GivenBeforeEnd "given_before_end" 422 "The rating was given before the session ended"
+        cause "given_at is more than 10 minutes before the end of the session."
+        remedy "Ask after the session; about 30 minutes after is usual.";
+    ReasonRequired "reason_required" 422 "A reason is needed"
+        cause "A report more than 14 days old, or a removal, needs a member of staff and a reason."
+        remedy "Send reason, in a staff role.";
+    IdTaken "id_taken" 422 "That id belongs to another record"
+        cause "The id or external id is in use for another athlete's record."
+        remedy "Use a new id.";
+
+    // Clubs, people and policy
+    NotUnique "not_unique" 422 "That value is taken"
+        cause "Another record of the club already has this external id."
+        remedy "Use that record, or another external id.";
+    UnknownSquad "unknown_squad" 422 "No such squad in this club"
+        cause "The squad id is not known here."
+        remedy "Add the squad first, or correct the id.";
+    OverlappingMembership "overlapping_membership" 422 "Already a member in that time"
+        cause "An athlete is in one squad at most once at a time."
+        remedy "End the other membership first.";
+    SecondPrimary "second_primary" 422 "There is a primary squad already"
+        cause "An athlete has at most one primary squad at a time."
+        remedy "End the other one, or send primary false.";
+    PolicyInPast "policy_in_past" 422 "A later policy cannot start in the past"
+        cause "Only a club's first policy may be effective from any date."
+        remedy "Let it start today or later.";
+    LimitOutOfRange "limit_out_of_range" 422 "The limit is out of range"
+        cause "A limit on the coupled ratio lies above 1 and below 4, since the ratio can never exceed 4."
+        remedy "Send a limit within `allowed`.";
+    RuleNotEvaluated "rule_not_evaluated" 422 "This rule is not evaluated yet"
+        cause "The rule's code is known, but this version of the service does not evaluate it."
+        remedy "Send the rule with enabled false, or leave it out.";
+    RuleTwice "rule_twice" 422 "The rule is there twice"
+        cause "A policy holds each rule at most once."
+        remedy "Remove one of the two.";
+    TooYoungOrOld "birth_date_out_of_range" 422 "The birth date cannot be right"
+        cause "It lies in the future, or makes the athlete younger than 5 or older than 100."
+        remedy "Check the year.";
+    Withdrawn "flag_withdrawn" 422 "The flag was withdrawn"
+        cause "The data changed and the rule no longer holds; there is nothing to acknowledge."
+        remedy "Read the flag again.";
+
+    // Warnings: the report is stored
+    RpeZeroWithMinutes "rpe_zero_with_minutes" 200 "RPE 0 with minutes"
+        cause "A session RPE of 0 makes the load 0 whatever the minutes."
+        remedy "Ask whether she sat out; correct the rating if not.";
+    LongAndMaximal "long_and_maximal" 200 "RPE 10 for more than two hours"
+        cause "A rating of 10 over more than 120 minutes is rare."
+        remedy "Ask whether the rating is meant for the whole session.";
+    HighLoad "high_load" 200 "A very high session load"
+        cause "The session load is above 1,200 AU."
+        remedy "Check rating and minutes.";
+    LongSession "long_session" 200 "A long session"
+        cause "The session is longer than 180 minutes."
+        remedy "Check the minutes; breaks do not count.";
+    LateRecall "late_recall" 200 "Rated long after the session"
+        cause "The rating was given more than 48 hours after the session."
+        remedy "Ask earlier; about 30 minutes after the session is usual.";
+    OverlapsOtherSession "overlaps_other_session" 200 "Overlaps another session"
+        cause "Another session of the same athlete was going on at that time; both count, and the lower bound uses the larger only."
+        remedy "Ask which of the two she attended.";
+    DuringRestOrAbsence "during_rest_or_absence" 200 "Reported on a day of rest or absence"
+        cause "The day is entered as rest or absence; the report counts."
+        remedy "Correct the rest or absence if it was entered by mistake.";
+    BeforeJoining "before_joining" 200 "Before the athlete joined"
+        cause "The session lies before the athlete's first day; it is kept, and counts only from that day on."
+        remedy "Check the date, or correct joined_on.";
+    ZoneAssumed "zone_assumed" 200 "The load date was taken from the home zone"
+        cause "started_at ends in Z, which says nothing about the place where the session was held."
+        remedy "Send a numeric offset or time_zone.";
+}
+
+impl Serialize for Code {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.code())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::HashSet;
+
+    use super::Code;
+
+    #[test]
+    fn codes_are_unique_and_snake_case() {
+        let mut seen = HashSet::new();
+        for code in Code::ALL {
+            let text = code.code();
+            assert!(seen.insert(text), "{text} occurs twice");
+            assert!(text.chars().all(|c| c.is_ascii_lowercase() || c == '_'), "{text}");
+        }
+    }
+
+    #[test]
+    fn each_code_says_cause_and_remedy_in_sentences() {
+        for code in Code::ALL {
+            assert!(code.cause().ends_with('.'), "{}", code.code());
+            assert!(code.remedy().ends_with('.'), "{}", code.code());
+            assert!(!code.title().ends_with('.'), "{}", code.code());
+        }
+    }
+}

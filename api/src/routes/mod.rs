@@ -1,0 +1,17 @@
+//! The route table. Registering a route here is what documents it.
+
+pub mod problems;
+pub mod service;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// Every route of the service.
+pub fn configure(routes: &mut ServiceConfig<'_>) {
+    routes
+        .service(service::live)
+        .service(service::ready)
+        .service(service::metrics)
+        .service(service::openapi)
+        .service(problems::list)
+        .service(problems::page);
+}

@@ -1,0 +1,118 @@
+//! The service about itself: health, metrics, its document.
+
+use actix_web::http::header;
+use actix_web::{HttpResponse, get, web};
+use jiff::Timestamp;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use crate::app::App;
+use crate::error::{Problem, ProblemBody};
+use crate::store::migrate;
+use crate::telemetry;
+
+/// Whether the service can answer.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"status": "ready", "because": []}))]
+pub struct Health {
+    /// `ready`, `degraded` (answers, but something is stale) or `not_ready`.
+    status: &'static str,
+    /// What is wrong, in words; empty when nothing is.
+    because: Vec<Cause>,
+}
+
+/// One thing that is wrong.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Cause {
+    /// The part concerned: `database`, `migrations`, or a token issuer.
+    source: String,
+    /// What is wrong with it.
+    detail: String,
+    /// When it was last seen in order.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<String>, format = DateTime)]
+    last_seen: Option<Timestamp>,
+}
+
+/// Alive
+///
+/// Answers as long as the program runs; asks nothing of the database.
+#[utoipa::path(
+    tag = "Service", operation_id = "health_live", security(()),
+    responses((status = 200, description = "Alive", body = Health))
+)]
+#[get("/health/live")]
+pub async fn live() -> web::Json<Health> {
+    web::Json(Health { status: "ready", because: Vec::new() })
+}
+
+/// Ready
+///
+/// Whether requests can be answered, and which source is stale.
+#[utoipa::path(
+    tag = "Service", operation_id = "health_ready", security(()),
+    responses(
+        (status = 200, description = "Ready, or degraded with the reason", body = Health),
+        (status = 503, description = "Not ready, with the reason", body = Health),
+    )
+)]
+#[get("/health/ready")]
+pub async fn ready(app: web::Data<App>) -> HttpResponse {
+    let mut because = Vec::new();
+    let pending = app.store.read(|conn| migrate::pending(conn).map_err(Problem::from)).await;
+    match pending {
+        Ok(names) if names.is_empty() => {}
+        Ok(names) => because.push(cause("migrations", format!("pending: {}", names.join(", ")))),
+        Err(problem) => because.push(cause("database", problem.detail)),
+    }
+    let able = because.is_empty();
+    for keys in app.verifier.key_sets(app.clock.now()) {
+        if keys.usable && keys.last_error.is_none() {
+            continue;
+        }
+        let detail = if keys.usable { "keys are not fresh" } else { "no usable keys" };
+        let source = format!("issuer {}", keys.issuer);
+        because.push(Cause { source, detail: detail.to_owned(), last_seen: keys.fetched_at });
+    }
+    if !able {
+        return HttpResponse::ServiceUnavailable().json(Health { status: "not_ready", because });
+    }
+    let status = if because.is_empty() { "ready" } else { "degraded" };
+    HttpResponse::Ok().json(Health { status, because })
+}
+
+fn cause(source: &str, detail: String) -> Cause {
+    Cause { source: source.to_owned(), detail, last_seen: None }
+}
+
+/// Metrics
+///
+/// Counters and durations in the Prometheus text format; no ids or names of people.
+#[utoipa::path(
+    tag = "Service", operation_id = "metrics", security(()),
+    responses((status = 200, description = "Metrics", body = String, content_type = "text/plain"))
+)]
+#[get("/metrics")]
+pub async fn metrics() -> HttpResponse {
+    HttpResponse::Ok()
+        .content_type("text/plain; version=0.0.4; charset=utf-8")
+        .body(telemetry::metrics::render())
+}
+
+/// This document
+///
+/// The OpenAPI 3.1 document of the running program.
+#[utoipa::path(
+    tag = "Service", operation_id = "openapi", security(()),
+    responses(
+        (status = 200, description = "The OpenAPI document", body = Object),
+        (status = 500, description = "Failed", body = ProblemBody, content_type = "application/problem+json"),
+    )
+)]
+#[get("/openapi.json")]
+pub async fn openapi() -> Result<HttpResponse, Problem> {
+    let text = crate::openapi::text().map_err(|error| Problem::internal(&error))?;
+    Ok(HttpResponse::Ok()
+        .insert_header((header::CONTENT_TYPE, "application/json"))
+        .body(text))
+}

@@ -1,0 +1,80 @@
+//! Puts routes, limits and middleware on a listener that is already bound.
+
+use std::net::TcpListener;
+use std::time::Duration;
+
+use actix_web::dev::Server;
+use actix_web::middleware::from_fn;
+use actix_web::{HttpRequest, HttpServer, web};
+use utoipa_actix_web::AppExt;
+use utoipa_swagger_ui::{Config as DocsConfig, SwaggerUi};
+
+use crate::app::App;
+use crate::error::{Code, Problem};
+use crate::web::{fallback, rate_limit, request_line};
+use crate::{openapi, routes};
+
+/// The head of a request must be there in this time.
+const HEAD_TIME: Duration = Duration::from_secs(5);
+/// An idle connection is kept this long.
+const KEEP_ALIVE: Duration = Duration::from_secs(15);
+/// Accepted requests may finish in this time when the service stops.
+const STOP_SECONDS: u64 = 10;
+/// More connections than this a worker are left in the listener's queue.
+const CONNECTIONS: usize = 2_000;
+
+/// The running server: await it, or stop it by its handle.
+pub fn start(app: &App, listener: TcpListener) -> std::io::Result<Server> {
+    let workers = match app.config.workers {
+        0 => std::thread::available_parallelism().map_or(1, usize::from),
+        workers => workers,
+    };
+    let document = openapi::document();
+    let known = web::Data::new(fallback::KnownPaths::of(&document));
+    let app = web::Data::new(app.clone());
+    let server = HttpServer::new(move || {
+        let (service, _) = actix_web::App::new()
+            .into_utoipa_app()
+            .app_data(app.clone())
+            .app_data(known.clone())
+            .app_data(web::PathConfig::default().error_handler(|_, _| Problem::not_found().into()))
+            .configure(routes::configure)
+            .split_for_parts();
+        service
+            .service(docs())
+            .default_service(web::to(no_route))
+            .wrap(from_fn(rate_limit::rate_limit))
+            .wrap(from_fn(fallback::head_as_get))
+            .wrap(from_fn(request_line::request_line))
+    })
+    .workers(workers)
+    // About two blocking threads a core in all: waiting requests queue at the store's permits.
+    .worker_max_blocking_threads(2)
+    .max_connections(CONNECTIONS)
+    .client_request_timeout(HEAD_TIME)
+    .keep_alive(KEEP_ALIVE)
+    .shutdown_timeout(STOP_SECONDS)
+    .server_hostname("plimsoll")
+    .listen(listener)?
+    .run();
+    Ok(server)
+}
+
+/// The documentation page, from files inside the program: it works without a network.
+fn docs() -> SwaggerUi {
+    SwaggerUi::new("/docs/{_:.*}").config(DocsConfig::from("/openapi.json"))
+}
+
+async fn no_route(
+    request: HttpRequest,
+    known: web::Data<fallback::KnownPaths>,
+) -> Result<actix_web::HttpResponse, Problem> {
+    if request.path() == "/docs" {
+        return Ok(actix_web::HttpResponse::PermanentRedirect()
+            .insert_header(("location", "/docs/"))
+            .finish());
+    }
+    let problem = fallback::no_route(&known, &request);
+    debug_assert!(matches!(problem.code, Code::NotFound | Code::MethodNotAllowed));
+    Err(problem)
+}

@@ -1,0 +1,104 @@
+//! Who read whose record: written and committed before the data leaves.
+//!
+//! A read waits for its own row. Rows that arrive while one commit is running share the next, so
+//! that a busy hour costs few commits.
+
+use tokio::sync::{mpsc, oneshot};
+
+use crate::auth::tenant::Caller;
+use crate::error::{Code, Problem};
+use crate::ids::AthleteId;
+use crate::store::Store;
+use crate::store::audit::{self, AuditRow};
+use crate::store::tenant::Tenant;
+use crate::telemetry::request_id;
+
+/// Rows that may share one commit.
+const GROUP: usize = 256;
+
+/// One read that is about to happen.
+#[derive(Debug, Clone, Copy)]
+pub struct Reading<'a> {
+    /// Whose record.
+    pub athlete: AthleteId,
+    /// The operation, as in the OpenAPI document.
+    pub action: &'a str,
+    /// What for, where the caller said so.
+    pub purpose: Option<&'a str>,
+}
+
+struct Waiting {
+    tenant: Tenant,
+    row: AuditRow,
+    done: oneshot::Sender<Result<(), Problem>>,
+}
+
+/// Accepts audit rows and commits them in groups.
+#[derive(Debug, Clone)]
+pub struct AuditLog {
+    rows: mpsc::Sender<Waiting>,
+}
+
+impl AuditLog {
+    /// Starts the task that commits rows; it ends when the last log is dropped.
+    pub fn start(store: Store) -> Self {
+        let (rows, waiting) = mpsc::channel(GROUP);
+        tokio::spawn(commit_groups(store, waiting));
+        Self { rows }
+    }
+
+    /// Writes the row of one read. No audit, no data: an error here must end the request.
+    pub async fn record(&self, app: &crate::app::App, caller: &Caller, reading: Reading<'_>) -> Result<(), Problem> {
+        let now = app.clock.now();
+        let row = AuditRow {
+            audit_id: app.ids.next(now).into(),
+            at: now,
+            subject: caller.principal.subject.clone(),
+            client: caller.principal.client.clone(),
+            acting_role: caller.principal.role.code().to_owned(),
+            purpose: reading.purpose.map(str::to_owned),
+            athlete_id: Some(reading.athlete),
+            action: reading.action.to_owned(),
+            outcome: "read".to_owned(),
+            request_id: request_id(),
+        };
+        let (done, outcome) = oneshot::channel();
+        let waiting = Waiting { tenant: caller.tenant, row, done };
+        self.rows.send(waiting).await.map_err(|_| stopped())?;
+        outcome.await.map_err(|_| stopped())?
+    }
+}
+
+fn stopped() -> Problem {
+    Problem::new(Code::Busy, "The audit list cannot be written, so nothing is read.").retry_after(5)
+}
+
+async fn commit_groups(store: Store, mut waiting: mpsc::Receiver<Waiting>) {
+    let mut group = Vec::with_capacity(GROUP);
+    while waiting.recv_many(&mut group, GROUP).await > 0 {
+        let rows: Vec<_> = group.iter().map(|one| (one.tenant, one.row.clone())).collect();
+        let outcome = store
+            .write(move |conn| -> Result<(), Problem> {
+                for (tenant, rows) in by_tenant(rows) {
+                    audit::insert_many(conn, tenant, &rows)?;
+                }
+                Ok(())
+            })
+            .await;
+        for one in group.drain(..) {
+            // A reader that went away needs no answer.
+            let _ = one.done.send(outcome.clone());
+        }
+    }
+}
+
+fn by_tenant(rows: Vec<(Tenant, AuditRow)>) -> Vec<(Tenant, Vec<AuditRow>)> {
+    let mut groups: Vec<(Tenant, Vec<AuditRow>)> = Vec::new();
+    for (tenant, row) in rows {
+        match groups.iter_mut().find(|(known, _)| *known == tenant) {
+            Some((_, rows)) => rows.push(row),
+            None => groups.push((tenant, vec![row])),
+        }
+    }
+    groups
+}

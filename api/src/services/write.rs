@@ -1,0 +1,163 @@
+//! The one way to change something: lock the club, do the work, keep the answer for its key.
+//!
+//! ```text
+//! dry run          lock, work, roll back
+//! without key      lock, work, commit
+//! with key         lock, look the key up, replay or (work, keep the answer), commit
+//! ```
+//!
+//! The answer kept for an idempotency key is stored in the transaction of the work itself. A 422 is
+//! kept too, after the work was rolled back to a savepoint; other refusals are not.
+
+use jiff::{SignedDuration, Timestamp};
+use sha2::{Digest, Sha256};
+
+use crate::app::App;
+use crate::auth::principal::Principal;
+use crate::auth::tenant::Caller;
+use crate::error::{Code, Problem};
+use crate::ids::Ids;
+use crate::store::clubs::{self, Moment};
+use crate::store::db::Conn;
+use crate::store::idempotency::{self, StoredAnswer};
+use crate::store::tenant::Tenant;
+use crate::store;
+use crate::telemetry::metrics;
+use crate::web::reply::Reply;
+use crate::web::write::{IdempotencyKey, WriteRequest};
+
+/// How long an answer is kept for its key.
+const KEPT: SignedDuration = SignedDuration::from_hours(24);
+
+/// What a piece of work may use while it changes one club.
+pub struct Change<'a> {
+    /// The connection, inside the transaction.
+    pub conn: &'a mut Conn,
+    /// Who is changing it, in which club.
+    pub caller: &'a Caller,
+    /// When it becomes known: the clock's time, never before the club's last change.
+    pub moment: Moment,
+    /// New ids.
+    pub ids: &'a Ids,
+}
+
+impl Change<'_> {
+    /// The club.
+    pub fn tenant(&self) -> Tenant {
+        self.caller.tenant
+    }
+
+    /// The instant at which the change becomes known.
+    pub fn at(&self) -> Timestamp {
+        self.moment.at
+    }
+
+    /// A new id of any kind.
+    pub fn new_id<I: From<uuid::Uuid>>(&self) -> I {
+        self.ids.next(self.moment.at).into()
+    }
+
+    /// Who is recorded as author.
+    pub fn author(&self) -> &str {
+        &self.caller.principal.subject
+    }
+
+    /// The role recorded beside the author.
+    pub fn acting_role(&self) -> &'static str {
+        self.caller.principal.role.code()
+    }
+}
+
+/// Runs a write of one club.
+pub async fn run(
+    app: &App,
+    caller: Caller,
+    request: &WriteRequest,
+    work: impl FnOnce(&mut Change<'_>) -> Result<Reply, Problem> + Send + 'static,
+) -> Result<Reply, Problem> {
+    let key = request.idempotency.as_ref().map(|key| KeptKey::new(key, &caller));
+    let (shared, now) = (app.clone(), app.clock.now());
+    let locked = move |conn: &mut Conn, key: Option<&KeptKey>| {
+        let tenant = caller.tenant;
+        let mut moment = clubs::lock(conn, tenant, now)?;
+        if let Some(key) = key
+            && let Some(stored) = idempotency::find(conn, tenant, &key.hash, now)?
+        {
+            return replay(stored, key);
+        }
+        let outcome = store::savepoint(conn, |conn| {
+            let mut change = Change { conn, caller: &caller, moment, ids: &shared.ids };
+            let reply = work(&mut change);
+            moment = change.moment;
+            reply
+        });
+        let reply = match outcome {
+            Err(problem) if problem.code.status() == 422 && key.is_some() => {
+                Reply::problem(&problem)?
+            }
+            outcome => outcome?,
+        };
+        clubs::moment_save(conn, tenant, &moment)?;
+        if let Some(key) = key {
+            keep(conn, tenant, key, &reply, now)?;
+        }
+        Ok(reply)
+    };
+    if request.dry_run {
+        app.store.trial(move |conn| locked(conn, None)).await
+    } else {
+        app.store.write(move |conn| locked(conn, key.as_ref())).await
+    }
+}
+
+/// An idempotency key as it is kept: hashed with everything that scopes it.
+#[derive(Debug)]
+pub struct KeptKey {
+    hash: [u8; 32],
+    fingerprint: [u8; 32],
+}
+
+impl KeptKey {
+    /// Scopes a key to client, subject, acting role, method and path; the club is the row's own.
+    pub fn new(key: &IdempotencyKey, caller: &Caller) -> Self {
+        Self::of_principal(key, &caller.principal)
+    }
+
+    fn of_principal(key: &IdempotencyKey, who: &Principal) -> Self {
+        let mut hash = Sha256::new();
+        for part in [&who.client, &who.subject, who.role.code(), &key.target, &key.key] {
+            hash.update(part.as_bytes());
+            hash.update([0]);
+        }
+        Self { hash: hash.finalize().into(), fingerprint: key.fingerprint }
+    }
+}
+
+fn replay(stored: StoredAnswer, key: &KeptKey) -> Result<Reply, Problem> {
+    if stored.fingerprint != key.fingerprint {
+        return Err(Problem::new(
+            Code::IdempotencyKeyReused,
+            "This Idempotency-Key came with other content before; use a new key for new content.",
+        ));
+    }
+    metrics::idempotent_replay();
+    Ok(Reply::stored(stored.status, &stored.headers, stored.body))
+}
+
+fn keep(
+    conn: &mut Conn,
+    tenant: Tenant,
+    key: &KeptKey,
+    reply: &Reply,
+    now: Timestamp,
+) -> Result<(), Problem> {
+    let answer = StoredAnswer {
+        fingerprint: key.fingerprint,
+        status: reply.status,
+        headers: reply.headers(),
+        body: reply.body.clone(),
+        created_at: now,
+        expires_at: now + KEPT,
+    };
+    Ok(idempotency::insert(conn, tenant, &key.hash, &answer)?)
+}

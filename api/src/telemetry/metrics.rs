@@ -1,0 +1,54 @@
+//! Prometheus metrics: names and the handle that renders them.
+//!
+//! Labels are routes, methods and status classes, never ids or names of people.
+
+use std::sync::OnceLock;
+use std::time::Duration;
+
+use metrics_exporter_prometheus::{Matcher, PrometheusBuilder, PrometheusHandle};
+
+const DURATION: &str = "http_server_request_duration_seconds";
+
+/// Bounds in seconds, as the OpenTelemetry conventions for HTTP servers list them.
+const BUCKETS: &[f64] =
+    &[0.005, 0.01, 0.025, 0.05, 0.075, 0.1, 0.25, 0.5, 0.75, 1.0, 2.5, 5.0, 7.5, 10.0];
+
+static HANDLE: OnceLock<Option<PrometheusHandle>> = OnceLock::new();
+
+/// Installs the recorder once for the process.
+pub fn start() {
+    HANDLE.get_or_init(|| {
+        PrometheusBuilder::new()
+            .set_buckets_for_metric(Matcher::Full(DURATION.to_owned()), BUCKETS)
+            .ok()?
+            .install_recorder()
+            .inspect_err(|error| tracing::warn!(%error, "metrics are off"))
+            .ok()
+    });
+}
+
+/// The text that `/metrics` answers with.
+pub fn render() -> String {
+    HANDLE.get().and_then(Option::as_ref).map(PrometheusHandle::render).unwrap_or_default()
+}
+
+/// Counts one answered request.
+pub fn request(method: &str, route: &str, status: u16, took: Duration) {
+    metrics::histogram!(
+        DURATION,
+        "method" => method.to_owned(),
+        "route" => route.to_owned(),
+        "status" => status.to_string(),
+    )
+    .record(took.as_secs_f64());
+}
+
+/// Counts a stored answer that was given again for its idempotency key.
+pub fn idempotent_replay() {
+    metrics::counter!("plimsoll_idempotency_replays_total").increment(1);
+}
+
+/// Counts stored session reports by outcome.
+pub fn sessions(outcome: &'static str, count: u64) {
+    metrics::counter!("plimsoll_session_reports_total", "outcome" => outcome).increment(count);
+}

@@ -1,0 +1,11 @@
+//! What all routes share at the HTTP edge: reading bodies, writes, lists, and the answers.
+
+pub mod body;
+pub mod fallback;
+pub mod json;
+pub mod page;
+pub mod query;
+pub mod rate_limit;
+pub mod request_line;
+pub mod reply;
+pub mod write;

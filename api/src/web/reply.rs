@@ -1,0 +1,108 @@
+//! The answer of a write, in a form that can be stored and given again byte for byte.
+
+use actix_web::body::BoxBody;
+use actix_web::http::{StatusCode, header};
+use actix_web::{HttpRequest, HttpResponse, Responder};
+use serde::Serialize;
+use serde_json::{Value, json};
+
+use crate::error::Problem;
+
+/// Status, a few headers and a finished body.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reply {
+    /// HTTP status.
+    pub status: u16,
+    /// Media type of the body.
+    pub content_type: String,
+    /// The resource's version as a strong ETag, quotes included.
+    pub etag: Option<String>,
+    /// Where the new resource is.
+    pub location: Option<String>,
+    /// The body's bytes.
+    pub body: Vec<u8>,
+    /// Whether this is a stored answer given again.
+    pub replayed: bool,
+}
+
+impl Reply {
+    /// An answer with a JSON body.
+    pub fn json(status: u16, body: &impl Serialize) -> Result<Self, Problem> {
+        let body = serde_json::to_vec(body).map_err(|error| Problem::internal(&error))?;
+        Ok(Self {
+            status,
+            content_type: "application/json".to_owned(),
+            etag: None,
+            location: None,
+            body,
+            replayed: false,
+        })
+    }
+
+    /// 201 with the new resource.
+    pub fn created(location: String, version: i32, body: &impl Serialize) -> Result<Self, Problem> {
+        Ok(Self { location: Some(location), ..Self::json(201, body)?.version(version) })
+    }
+
+    /// 200 with the resource as it now is.
+    pub fn ok(version: i32, body: &impl Serialize) -> Result<Self, Problem> {
+        Ok(Self::json(200, body)?.version(version))
+    }
+
+    /// Adds the version as ETag.
+    #[must_use]
+    pub fn version(mut self, version: i32) -> Self {
+        self.etag = Some(etag(version));
+        self
+    }
+
+    /// A refusal as it would be sent, so that it can be stored.
+    pub fn problem(problem: &Problem) -> Result<Self, Problem> {
+        let content_type = "application/problem+json".to_owned();
+        Ok(Self { content_type, ..Self::json(problem.code.status(), &problem.body())? })
+    }
+
+    /// The headers to store beside the body.
+    pub fn headers(&self) -> Value {
+        json!({ "content_type": self.content_type, "etag": self.etag, "location": self.location })
+    }
+
+    /// A stored answer.
+    pub fn stored(status: u16, headers: &Value, body: Vec<u8>) -> Self {
+        let text = |name: &str| headers.get(name).and_then(Value::as_str).map(str::to_owned);
+        Self {
+            status,
+            content_type: text("content_type").unwrap_or_default(),
+            etag: text("etag"),
+            location: text("location"),
+            body,
+            replayed: true,
+        }
+    }
+}
+
+/// A version as a strong ETag.
+pub fn etag(version: i32) -> String {
+    format!("\"{version}\"")
+}
+
+impl Responder for Reply {
+    type Body = BoxBody;
+
+    fn respond_to(self, _: &HttpRequest) -> HttpResponse<BoxBody> {
+        let status = StatusCode::from_u16(self.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
+        let mut response = HttpResponse::build(status);
+        response.insert_header((header::CONTENT_TYPE, self.content_type));
+        response.insert_header((header::CACHE_CONTROL, "no-store"));
+        if let Some(etag) = self.etag {
+            response.insert_header((header::ETAG, etag));
+        }
+        if let Some(location) = self.location {
+            response.insert_header((header::LOCATION, location));
+        }
+        if self.replayed {
+            response.insert_header(("Idempotent-Replayed", "true"));
+        }
+        response.body(self.body)
+    }
+}
