@@ -214,6 +214,9 @@ codes! {
     ReasonRequired "reason_required" 422 "A reason is needed"
         cause "A report more than 14 days old, or a removal, needs a member of staff and a reason."
         remedy "Send reason, in a staff role.";
+    RatingNotReplaceable "rating_not_replaceable" 422 "That rating stays"
+        cause "An athlete's rating counts before a guardian's, and both before a coach's observation."
+        remedy "Enter the observation as a report of its own, or ask the athlete to correct hers.";
     IdTaken "id_taken" 422 "That id belongs to another record"
         cause "The id or external id is in use for another athlete's record."
         remedy "Use a new id.";
@@ -254,10 +257,10 @@ codes! {
     RpeZeroWithMinutes "rpe_zero_with_minutes" 200 "RPE 0 with minutes"
         cause "A session RPE of 0 makes the load 0 whatever the minutes."
         remedy "Ask whether she sat out; correct the rating if not.";
-    LongAndMaximal "long_and_maximal" 200 "RPE 10 for more than two hours"
+    RpeTenOver120Minutes "rpe_ten_over_120_minutes" 200 "RPE 10 for more than two hours"
         cause "A rating of 10 over more than 120 minutes is rare."
         remedy "Ask whether the rating is meant for the whole session.";
-    HighLoad "high_load" 200 "A very high session load"
+    LoadOver1200Au "load_over_1200_au" 200 "A very high session load"
         cause "The session load is above 1,200 AU."
         remedy "Check rating and minutes.";
     LongSession "long_session" 200 "A long session"
@@ -298,7 +301,7 @@ mod tests {
         for code in Code::ALL {
             let text = code.code();
             assert!(seen.insert(text), "{text} occurs twice");
-            assert!(text.chars().all(|c| c.is_ascii_lowercase() || c == '_'), "{text}");
+            assert!(text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_'), "{text}");
         }
     }
 

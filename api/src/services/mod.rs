@@ -1,5 +1,9 @@
 //! What happens between a route and the store, where that is more than one call.
 
 pub mod audit;
+pub mod day_totals;
 pub mod local_time;
+pub mod series;
+pub mod sessions;
+pub mod text;
 pub mod write;

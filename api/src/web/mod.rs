@@ -2,6 +2,7 @@
 
 pub mod body;
 pub mod fallback;
+pub mod figures;
 pub mod json;
 pub mod page;
 pub mod query;

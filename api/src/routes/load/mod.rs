@@ -1,0 +1,5 @@
+//! An athlete's load, day by day.
+
+mod read;
+
+pub use read::*;

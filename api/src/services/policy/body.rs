@@ -1,0 +1,200 @@
+//! A policy as it is sent and as its version is stored.
+
+use jiff::civil::Date;
+use plimsoll_domain::{
+    Decimal, Load, Midnight, NothingSaid, Policy, PolicyDraft, PolicyFault, PolicyProblem,
+    RatioKind, Rule, RuleCode, Setting,
+};
+use serde::{Deserialize, Serialize};
+use serde_json::{Number, Value, json};
+use utoipa::ToSchema;
+
+use crate::error::{Code, FieldProblem};
+use crate::services::{local_time, text};
+
+/// A club's rules and choices. Nothing in it is a medical limit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({
+    "effective_from": "2026-08-03", "approved_by": "M. Lindholt, head of youth",
+    "source_note": "club board, season 2026/27",
+    "organised_settings": ["club", "school_team", "pe", "second_club", "prescribed_home", "private"],
+    "nothing_said": "assumed_rest", "midnight": "start_date", "chronic_floor_au": 250,
+    "rules": [
+        {"code": "week_end_ratio", "enabled": true, "ratio_kind": "coupled", "limit": 1.5,
+         "source_note": "club choice; disputed in the literature"},
+        {"code": "own_highest_week", "enabled": true, "limit": 1.1, "window": 8,
+         "source_note": "club choice"},
+        {"code": "week_monotony", "enabled": true, "limit": 2, "source_note": "club choice"}]}))]
+pub struct PolicyBody {
+    /// First date it applies to, YYYY-MM-DD.
+    #[schema(format = Date)]
+    pub effective_from: String,
+    /// The person who answers for it.
+    pub approved_by: String,
+    /// Where it comes from as a whole.
+    pub source_note: String,
+    /// Settings that count as organised.
+    pub organised_settings: Vec<String>,
+    /// What a day is on which nothing was expected and nothing said: assumed_rest or unknown.
+    pub nothing_said: String,
+    /// Where the load of a session over midnight goes: start_date or split.
+    pub midnight: String,
+    /// Mean week of the three prior weeks below which no ratio is given, in AU.
+    #[schema(value_type = f64, minimum = 0, maximum = 105_000, multiple_of = 0.5)]
+    pub chronic_floor_au: Number,
+    /// The rules, each at most once.
+    pub rules: Vec<RuleBody>,
+}
+
+/// One rule with its limit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RuleBody {
+    /// week_end_ratio, own_highest_week or week_monotony; others are known but not evaluated yet.
+    pub code: String,
+    /// Whether it is evaluated.
+    pub enabled: bool,
+    /// coupled or uncoupled; with week_end_ratio only.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ratio_kind: Option<String>,
+    /// The limit, at most four decimals: a ratio, a multiple of the own highest week, a monotony.
+    #[schema(value_type = f64)]
+    pub limit: Number,
+    /// Earlier weeks that own_highest_week looks at, 4 to 26; 8 unless given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub window: Option<u32>,
+    /// Where the limit comes from.
+    pub source_note: String,
+}
+
+impl PolicyBody {
+    /// Checks everything and makes the policy of this version.
+    ///
+    /// # Errors
+    /// Every field at fault.
+    pub fn check(&self, version: u32) -> Result<Policy, Vec<FieldProblem>> {
+        let mut faults = Vec::new();
+        let effective_from = local_time::date("/effective_from", &self.effective_from)
+            .map_err(|fault| faults.push(fault));
+        for (pointer, given) in
+            [("/approved_by", &self.approved_by), ("/source_note", &self.source_note)]
+        {
+            faults.extend(text::line(pointer, given, 200).err());
+        }
+        let draft = PolicyDraft {
+            version,
+            effective_from: effective_from.unwrap_or(Date::ZERO),
+            approved_by: self.approved_by.clone(),
+            source_note: self.source_note.clone(),
+            organised_settings: self.organised(&mut faults),
+            nothing_said: choice("/nothing_said", &self.nothing_said, NothingSaid::ALL, |c| c.code(), &mut faults)
+                .unwrap_or(NothingSaid::AssumedRest),
+            midnight: choice("/midnight", &self.midnight, Midnight::ALL, |c| c.code(), &mut faults)
+                .unwrap_or(Midnight::StartDate),
+            chronic_floor: self.floor(&mut faults),
+            rules: self.rules.iter().enumerate().filter_map(|(at, rule)| rule.check(at, &mut faults)).collect(),
+        };
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        draft.check().map_err(|found| found.into_iter().map(|one| self.fault(&one)).collect())
+    }
+
+    fn organised(&self, faults: &mut Vec<FieldProblem>) -> Vec<Setting> {
+        let settings = self.organised_settings.iter().enumerate();
+        settings
+            .filter_map(|(at, given)| {
+                let pointer = format!("/organised_settings/{at}");
+                choice(&pointer, given, Setting::ALL, |c| c.code(), faults)
+            })
+            .collect()
+    }
+
+    fn floor(&self, faults: &mut Vec<FieldProblem>) -> Load {
+        let half = self.chronic_floor_au.as_f64().map(|au| au * 2.0);
+        let whole = half.filter(|half| half.fract() == 0.0 && (0.0..=210_000.0).contains(half));
+        #[expect(clippy::cast_possible_truncation, reason = "whole and at most 210,000")]
+        let load = whole.and_then(|half| Load::from_half_au(half as i64));
+        load.unwrap_or_else(|| {
+            faults.push(
+                FieldProblem::new("/chronic_floor_au", Code::OutOfRange, self.chronic_floor_au.clone())
+                    .allowed("0 to 105000 in steps of 0.5"),
+            );
+            Load::ZERO
+        })
+    }
+
+    /// A fault found by the domain, with the value as it was given.
+    fn fault(&self, found: &PolicyProblem) -> FieldProblem {
+        let pointer = format!("/{}", found.field);
+        let given = json!(self).pointer(&pointer).cloned().unwrap_or(Value::Null);
+        let problem = FieldProblem::new(pointer, code_of(&found.fault), given)
+            .detail(format!("The field {}.", found.fault));
+        match &found.fault {
+            PolicyFault::LimitOutOfRange { above, below } => {
+                problem.allowed(format!("above {above} and below {below}"))
+            }
+            PolicyFault::RatioKindMissing => problem.allowed("coupled, uncoupled"),
+            PolicyFault::WindowOutOfRange => problem.allowed("4 to 26"),
+            _ => problem,
+        }
+    }
+}
+
+impl RuleBody {
+    fn check(&self, at: usize, faults: &mut Vec<FieldProblem>) -> Option<Rule> {
+        let pointer = |field: &str| format!("/rules/{at}/{field}");
+        let code = choice(&pointer("code"), &self.code, RuleCode::ALL, |c| c.code(), faults);
+        let ratio_kind = self.ratio_kind.as_ref().and_then(|given| {
+            choice(&pointer("ratio_kind"), given, RatioKind::ALL, |c| c.code(), faults)
+        });
+        let limit = self.limit.to_string().parse::<Decimal>().map_err(|error| {
+            faults.push(
+                FieldProblem::new(pointer("limit"), Code::LimitOutOfRange, self.limit.clone())
+                    .detail(format!("{error}."))
+                    .allowed("a number with at most four decimals"),
+            );
+        });
+        faults.extend(text::line(&pointer("source_note"), &self.source_note, 200).err());
+        Some(Rule {
+            code: code?,
+            enabled: self.enabled,
+            ratio_kind,
+            limit: limit.ok()?,
+            window: self.window,
+            source_note: self.source_note.clone(),
+        })
+    }
+}
+
+fn choice<T: Copy>(
+    pointer: &str,
+    given: &str,
+    all: &[T],
+    code: impl Fn(T) -> &'static str,
+    faults: &mut Vec<FieldProblem>,
+) -> Option<T> {
+    let found = all.iter().copied().find(|value| code(*value) == given);
+    if found.is_none() {
+        let allowed = all.iter().map(|value| code(*value)).collect::<Vec<_>>().join(", ");
+        let given = crate::web::json::shorten_text(given);
+        faults.push(FieldProblem::new(pointer, Code::UnknownValue, given).allowed(allowed));
+    }
+    found
+}
+
+fn code_of(fault: &PolicyFault) -> Code {
+    match fault {
+        PolicyFault::Empty => Code::TextEmpty,
+        PolicyFault::Duplicate => Code::RuleTwice,
+        PolicyFault::LimitOutOfRange { .. } => Code::LimitOutOfRange,
+        PolicyFault::RatioKindMissing => Code::MissingField,
+        PolicyFault::NotEvaluated => Code::RuleNotEvaluated,
+        PolicyFault::VersionZero
+        | PolicyFault::FloorTooHigh
+        | PolicyFault::WindowOutOfRange
+        | PolicyFault::RatioKindNotAllowed
+        | PolicyFault::WindowNotAllowed => Code::OutOfRange,
+    }
+}

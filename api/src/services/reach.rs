@@ -1,0 +1,125 @@
+//! Whose record a caller reaches inside the club.
+//!
+//! A token may name athletes or squads by our ids or by the club's own. Here the names become ids,
+//! and an athlete outside the caller's reach becomes a 404, as if absent.
+
+use std::collections::BTreeSet;
+
+use crate::auth::tenant::Caller;
+use crate::auth::{Reach, Reference};
+use crate::error::Problem;
+use crate::ids::{AthleteId, SquadId};
+use crate::store::athletes::{self, Athlete};
+use crate::store::{Conn, Known, StoreError, Tenant, Versioned, memberships, squads};
+
+/// The athletes a caller reaches.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Reached {
+    /// Everyone in the club.
+    Everyone,
+    /// These.
+    Only(BTreeSet<AthleteId>),
+}
+
+impl Reached {
+    /// Whether an athlete is among them.
+    pub fn includes(&self, athlete: AthleteId) -> bool {
+        match self {
+            Reached::Everyone => true,
+            Reached::Only(athletes) => athletes.contains(&athlete),
+        }
+    }
+}
+
+/// Finds out whom the caller reaches. Membership counts by what is known now: who may ask is always
+/// judged at present, whatever past state is asked for.
+pub fn of(conn: &mut Conn, caller: &Caller) -> Result<Reached, StoreError> {
+    let tenant = caller.tenant;
+    match caller.principal.reach() {
+        Reach::Club => Ok(Reached::Everyone),
+        Reach::Athletes(references) => {
+            let mut reached = known_ids(references).map(AthleteId::from).collect::<BTreeSet<_>>();
+            let external = external_ids(references);
+            let found = athletes::by_external_ids(conn, tenant, &external_texts(&external))?;
+            let named = found.into_iter().filter(|athlete| {
+                external.contains(&(&athlete.content.source, athlete.content.external_id.as_deref().unwrap_or("")))
+            });
+            reached.extend(named.map(|athlete| athlete.content.athlete_id));
+            Ok(Reached::Only(reached))
+        }
+        Reach::Squads(references) => {
+            let squads = squads_of(conn, tenant, references)?;
+            let members = memberships::athletes_of_squads(conn, tenant, &squads)?;
+            Ok(Reached::Only(members.into_iter().collect()))
+        }
+    }
+}
+
+/// The squads a caller is limited to; `None` where she is not.
+pub fn squads(conn: &mut Conn, caller: &Caller) -> Result<Option<Vec<SquadId>>, StoreError> {
+    match caller.principal.reach() {
+        Reach::Club => Ok(None),
+        Reach::Squads(references) => squads_of(conn, caller.tenant, references).map(Some),
+        Reach::Athletes(_) => Ok(Some(Vec::new())),
+    }
+}
+
+/// The athlete, if she exists and is reached; else a 404.
+pub fn athlete(
+    conn: &mut Conn,
+    caller: &Caller,
+    athlete_id: AthleteId,
+) -> Result<Versioned<Athlete>, Problem> {
+    if !of(conn, caller)?.includes(athlete_id) {
+        return Err(Problem::not_found());
+    }
+    let found = athletes::known(conn, caller.tenant, crate::store::Who::Athletes(&[athlete_id]), Known::Now)?;
+    found.into_iter().next().ok_or_else(Problem::not_found)
+}
+
+/// Demands that a squad exists and is within the caller's limit; else a 404.
+pub fn squad(
+    conn: &mut Conn,
+    caller: &Caller,
+    squad_id: SquadId,
+) -> Result<squads::Squad, Problem> {
+    if squads(conn, caller)?.is_some_and(|squads| !squads.contains(&squad_id)) {
+        return Err(Problem::not_found());
+    }
+    squads::find(conn, caller.tenant, squad_id)?.ok_or_else(Problem::not_found)
+}
+
+fn squads_of(
+    conn: &mut Conn,
+    tenant: Tenant,
+    references: &[Reference],
+) -> Result<Vec<SquadId>, StoreError> {
+    let mut found: Vec<SquadId> = known_ids(references).map(SquadId::from).collect();
+    let external = external_ids(references);
+    if !external.is_empty() {
+        found.extend(squads::ids_by_external_ids(conn, tenant, &external_texts(&external))?);
+    }
+    Ok(found)
+}
+
+fn known_ids(references: &[Reference]) -> impl Iterator<Item = uuid::Uuid> {
+    references.iter().filter_map(|reference| match reference {
+        Reference::Id(id) => Some(*id),
+        Reference::External { .. } => None,
+    })
+}
+
+/// Pairs of source and external id.
+fn external_ids(references: &[Reference]) -> Vec<(&str, &str)> {
+    let pair = |reference| match reference {
+        &Reference::External { ref source, ref external_id } => {
+            Some((source.as_str(), external_id.as_str()))
+        }
+        &Reference::Id(_) => None,
+    };
+    references.iter().filter_map(pair).collect()
+}
+
+fn external_texts<'a>(pairs: &[(&'a str, &'a str)]) -> Vec<&'a str> {
+    pairs.iter().map(|(_, external_id)| *external_id).collect()
+}

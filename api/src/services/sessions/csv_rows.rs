@@ -1,0 +1,131 @@
+//! Session reports from CSV: a header line with the names of the JSON fields, one report a line.
+//!
+//! A byte order mark, CRLF and semicolons between cells are taken as they come from spreadsheets.
+//! Cells are never guessed at: a date written 13.09.2026 is refused with what is allowed.
+
+use serde_json::{Map, Number, Value};
+
+use crate::error::{Code, FieldProblem, Problem};
+use crate::web::json::shorten_text;
+
+/// Most columns of a file; the report has sixteen fields.
+const COLUMNS: usize = 64;
+/// Cells that are numbers in JSON.
+const NUMBERS: [&str; 2] = ["rpe", "minutes"];
+
+/// One line: the report as JSON, or the cell that could not be read.
+pub type Row = Result<Value, FieldProblem>;
+
+/// Reads a whole file.
+///
+/// # Errors
+/// A 400 with the line where the text stops being CSV, or for a header that cannot be used.
+pub fn read(bytes: &[u8]) -> Result<Vec<Row>, Problem> {
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    let mut reader =
+        csv::ReaderBuilder::new().delimiter(delimiter(bytes)).trim(csv::Trim::All).from_reader(bytes);
+    let header = header(&mut reader)?;
+    let mut rows = Vec::new();
+    for record in reader.records() {
+        rows.push(row(&header, &record.map_err(|error| not_csv(&error))?));
+    }
+    Ok(rows)
+}
+
+/// A comma, unless the header line has semicolons and no comma.
+fn delimiter(bytes: &[u8]) -> u8 {
+    let header = bytes.split(|byte| *byte == b'\n').next().unwrap_or_default();
+    if header.contains(&b';') && !header.contains(&b',') { b';' } else { b',' }
+}
+
+fn header(reader: &mut csv::Reader<&[u8]>) -> Result<Vec<String>, Problem> {
+    let names: Vec<String> =
+        reader.headers().map_err(|error| not_csv(&error))?.iter().map(str::to_owned).collect();
+    let refuse = |detail: String| Err(Problem::new(Code::NotCsv, detail));
+    if names.len() > COLUMNS {
+        return refuse(format!("The header has {} columns; at most {COLUMNS} are read.", names.len()));
+    }
+    for (at, name) in names.iter().enumerate() {
+        if name.is_empty() {
+            return refuse(format!("Column {} of the header has no name.", at + 1));
+        }
+        if names[..at].contains(name) {
+            return refuse(format!("The column {} is there twice.", shorten_text(name)));
+        }
+    }
+    Ok(names)
+}
+
+/// Empty cells count as fields that were not given.
+fn row(header: &[String], record: &csv::StringRecord) -> Row {
+    let mut report = Map::new();
+    for (name, cell) in header.iter().zip(record).filter(|(_, cell)| !cell.is_empty()) {
+        let value = if NUMBERS.contains(&name.as_str()) {
+            Value::Number(number(name, cell)?)
+        } else {
+            Value::String(cell.to_owned())
+        };
+        report.insert(name.clone(), value);
+    }
+    Ok(Value::Object(report))
+}
+
+fn number(name: &str, cell: &str) -> Result<Number, FieldProblem> {
+    serde_json::from_str(cell).map_err(|_| {
+        FieldProblem::new(format!("/{name}"), Code::NotANumber, shorten_text(cell))
+            .allowed("digits, with a point before decimals")
+    })
+}
+
+fn not_csv(error: &csv::Error) -> Problem {
+    let line = error.position().map_or(1, csv::Position::line);
+    let what = match error.kind() {
+        csv::ErrorKind::Utf8 { .. } => "is not UTF-8",
+        csv::ErrorKind::UnequalLengths { .. } => "has another number of cells than the header",
+        _ => "cannot be read",
+    };
+    Problem::new(Code::NotCsv, format!("Line {line} {what}."))
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+
+    fn refused(text: &[u8]) -> String {
+        read(text).unwrap_err().detail
+    }
+
+    #[test]
+    fn a_spreadsheet_export_is_read_as_it_comes() {
+        let text = "\u{feff}athlete_external_id;rpe;minutes;note\r\nP-07;6.5;90;\"late; wet hall\"\r\n\
+                    P-08;;90;\r\n";
+        let rows = read(text.as_bytes()).unwrap();
+        let first = json!({"athlete_external_id": "P-07", "rpe": 6.5, "minutes": 90,
+            "note": "late; wet hall"});
+        assert_eq!(rows[0], Ok(first));
+        assert_eq!(rows[1], Ok(json!({"athlete_external_id": "P-08", "minutes": 90})));
+    }
+
+    #[test]
+    fn a_cell_that_is_no_number_spoils_its_own_line_only() {
+        let rows = read(b"rpe,minutes\n6,90\n\"6,5\",90\nsix,90\n").unwrap();
+        assert!(rows[0].is_ok());
+        for bad in &rows[1..] {
+            let fault = bad.as_ref().unwrap_err();
+            assert_eq!((fault.pointer.as_str(), fault.code), ("/rpe", Code::NotANumber));
+        }
+    }
+
+    #[test]
+    fn what_is_not_csv_is_refused_with_its_line() {
+        assert_eq!(refused(b"rpe,minutes\n6,90\n6\n"), "Line 3 has another number of cells than the header.");
+        assert_eq!(refused(b"rpe,minutes\n6,\xff\n"), "Line 2 is not UTF-8.");
+        assert_eq!(refused(b"rpe,rpe\n"), "The column rpe is there twice.");
+        assert_eq!(refused(b"rpe,\n"), "Column 2 of the header has no name.");
+        let wide = vec!["x"; 10_001].join(",");
+        assert!(refused(wide.as_bytes()).contains("at most 64"));
+        assert!(read("r\0p\0e\0".as_bytes()).unwrap().is_empty());
+    }
+}

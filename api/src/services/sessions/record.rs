@@ -1,0 +1,222 @@
+//! Storing checked reports: new, a new version, or unchanged by their natural key.
+
+use std::collections::HashMap;
+
+use plimsoll_domain::GivenBy;
+
+use super::draft::Draft;
+use crate::error::{Code, FieldProblem, Problem};
+use crate::ids::SessionId;
+use crate::services::write::Change;
+use crate::store::sessions::{self, Session};
+use crate::store::{self, Versioned};
+
+/// What became of one report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outcome {
+    /// Stored, as the first or as a new version.
+    Accepted,
+    /// The same content was there already.
+    Unchanged,
+}
+
+/// One report after it was stored.
+#[derive(Debug, Clone)]
+pub struct Recorded {
+    /// What became of it.
+    pub outcome: Outcome,
+    /// Its current content.
+    pub session: Session,
+    /// Its current version.
+    pub version: i32,
+    /// When that version was received.
+    pub received_at: jiff::Timestamp,
+    /// The content it had before, where it changed.
+    pub before: Option<Session>,
+}
+
+/// The current state of one natural key, while a batch is worked through.
+#[derive(Debug, Clone)]
+struct Current {
+    session: Session,
+    version: i32,
+    received_at: jiff::Timestamp,
+    deleted: bool,
+}
+
+impl From<Versioned<Session>> for Current {
+    fn from(stored: Versioned<Session>) -> Self {
+        Self {
+            session: stored.content,
+            version: stored.version.number,
+            received_at: stored.version.received_at,
+            deleted: stored.version.deleted,
+        }
+    }
+}
+
+/// Stores reports one after the other, writing in batches.
+pub struct Recorder<'a, 'b> {
+    change: &'a mut Change<'b>,
+    source: String,
+    known: HashMap<String, Current>,
+    inserts: Vec<Session>,
+    changes: Vec<store::Change<Session>>,
+}
+
+impl<'a, 'b> Recorder<'a, 'b> {
+    /// A recorder for these drafts: their natural keys are looked up in one go.
+    pub fn new<'d>(
+        change: &'a mut Change<'b>,
+        drafts: impl Iterator<Item = &'d Draft>,
+    ) -> Result<Self, Problem> {
+        let source = change.source().to_owned();
+        let keys: Vec<String> = drafts.map(Draft::natural_key).collect();
+        let stored = sessions::by_natural_keys(change.conn, change.tenant(), &source, &keys)?;
+        let known =
+            stored.into_iter().map(|one| (one.content.natural_key.clone(), one.into())).collect();
+        Ok(Self { change, source, known, inserts: Vec::new(), changes: Vec::new() })
+    }
+
+    /// Takes one draft. What is wrong with it beside its own fields comes back as its problem.
+    pub fn take(&mut self, draft: &Draft) -> Result<Result<Recorded, FieldProblem>, Problem> {
+        let key = draft.natural_key();
+        match self.known.get(&key).cloned() {
+            None => {
+                let id = self.change.new_id();
+                Ok(Ok(self.insert(key, session(draft, id, &self.source))))
+            }
+            Some(current) => self.replace(key, current, draft),
+        }
+    }
+
+    fn insert(&mut self, key: String, session: Session) -> Recorded {
+        self.inserts.push(session.clone());
+        self.remember(key, session, 1, None)
+    }
+
+    fn replace(
+        &mut self,
+        key: String,
+        current: Current,
+        draft: &Draft,
+    ) -> Result<Result<Recorded, FieldProblem>, Problem> {
+        let next = next_content(&current.session, draft, &self.source);
+        if let Err(problem) = may_replace(&current.session, &next) {
+            return Ok(Err(problem));
+        }
+        if !current.deleted && same_content(&current.session, &next) {
+            return Ok(Ok(Recorded {
+                outcome: Outcome::Unchanged,
+                session: current.session,
+                version: current.version,
+                received_at: current.received_at,
+                before: None,
+            }));
+        }
+        let waiting = |session: &Session| session.session_id == next.session_id;
+        if self.inserts.iter().any(waiting)
+            || self.changes.iter().any(|change| waiting(&change.content))
+        {
+            // Two versions of one report in one batch: the first must be stored before the second.
+            self.flush()?;
+        }
+        self.changes.push(store::Change {
+            replaces: current.version,
+            content: next.clone(),
+            deleted: false,
+        });
+        let before = (!current.deleted).then_some(current.session);
+        Ok(Ok(self.remember(key, next, current.version + 1, before)))
+    }
+
+    fn remember(
+        &mut self,
+        key: String,
+        session: Session,
+        version: i32,
+        before: Option<Session>,
+    ) -> Recorded {
+        let received_at = self.change.at();
+        let current =
+            Current { session: session.clone(), version, received_at, deleted: false };
+        self.known.insert(key, current);
+        Recorded { outcome: Outcome::Accepted, session, version, received_at, before }
+    }
+
+    /// Writes what is waiting.
+    pub fn flush(&mut self) -> Result<(), Problem> {
+        let (inserts, changes) =
+            (std::mem::take(&mut self.inserts), std::mem::take(&mut self.changes));
+        self.change.store_with(|conn, tenant, moment, author| {
+            sessions::insert(conn, tenant, moment, author, &inserts)?;
+            sessions::supersede(conn, tenant, moment, author, &changes)
+        })
+    }
+}
+
+/// The row of a draft.
+pub fn session(draft: &Draft, session_id: SessionId, source: &str) -> Session {
+    let counted = draft.counted();
+    Session {
+        session_id,
+        athlete_id: draft.athlete_id,
+        source: source.to_owned(),
+        natural_key: draft.natural_key(),
+        external_id: draft.external_id.clone(),
+        event_external_id: draft.event_external_id.clone(),
+        started_at: draft.start.at,
+        utc_offset_seconds: draft.start.offset.seconds(),
+        time_zone: draft.start.zone_name.clone(),
+        load_date: draft.start.date,
+        minutes: draft.minutes.get().into(),
+        minutes_before_midnight: counted.minutes_before_midnight.map(|minutes| minutes.get().into()),
+        rpe_half: draft.rpe.half_steps().into(),
+        setting: draft.setting,
+        kind: draft.kind,
+        basis: draft.basis,
+        given_at: draft.given_at,
+        given_by: draft.given_by,
+        note: draft.note.clone(),
+        reason: draft.reason.clone(),
+    }
+}
+
+/// The content after a report is sent again. Without `given_at` the rating keeps its time, or each
+/// repetition would be a change.
+pub fn next_content(current: &Session, draft: &Draft, source: &str) -> Session {
+    let mut next = session(draft, current.session_id, source);
+    if draft.given_at_assumed && next.rpe_half == current.rpe_half {
+        next.given_at = current.given_at;
+    }
+    next
+}
+
+/// Whether two contents say the same; the reason for a change is not part of it.
+pub fn same_content(current: &Session, next: &Session) -> bool {
+    *current == Session { reason: current.reason.clone(), ..next.clone() }
+}
+
+/// What a new version may not do: move the report to another athlete, or put another's rating in
+/// the place of the athlete's.
+pub fn may_replace(current: &Session, next: &Session) -> Result<(), FieldProblem> {
+    if current.athlete_id != next.athlete_id {
+        return Err(FieldProblem::new("/athlete_id", Code::IdTaken, next.athlete_id.to_string()));
+    }
+    let weaker = standing(next.given_by) < standing(current.given_by);
+    if weaker && current.rpe_half != next.rpe_half {
+        let given = f64::from(next.rpe_half) / 2.0;
+        return Err(FieldProblem::new("/rpe", Code::RatingNotReplaceable, given)
+            .allowed(format!("the rating of the {} stays", current.given_by.code())));
+    }
+    Ok(())
+}
+
+/// Athlete before guardian before coach.
+fn standing(given_by: GivenBy) -> u8 {
+    match given_by {
+        GivenBy::Athlete => 2,
+        GivenBy::Guardian => 1,
+        GivenBy::Coach => 0,
+    }
+}
