@@ -6,12 +6,15 @@
 
 use std::cmp::Ordering;
 use std::fmt;
-use std::num::NonZeroU64;
 use std::str::FromStr;
+
+use crate::units::Load;
 
 /// Decimal places of a printed figure: two for percentages and training strain, four for the rest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Places {
+    /// Whole numbers, for sentences.
+    Whole,
     /// Hundredths.
     Two,
     /// Ten-thousandths.
@@ -21,6 +24,7 @@ pub enum Places {
 impl Places {
     const fn scale(self) -> i64 {
         match self {
+            Places::Whole => 1,
             Places::Two => 100,
             Places::Four => 10_000,
         }
@@ -39,7 +43,7 @@ impl Places {
 /// Printed without trailing zeros: `1.5`, `2010`, `3582.55`.
 #[derive(Clone, Copy, Debug)]
 pub struct Decimal {
-    unscaled: i128,
+    unscaled: i64,
     places: Places,
 }
 
@@ -53,14 +57,40 @@ impl Decimal {
     #[must_use]
     pub fn hundredths(hundredths: i32) -> Decimal {
         Decimal {
-            unscaled: i128::from(hundredths),
+            unscaled: i64::from(hundredths),
             places: Places::Two,
         }
     }
 
-    /// The value in ten-thousandths, exactly.
-    pub(crate) fn ten_thousandths(self) -> i128 {
-        self.unscaled * i128::from(Places::Four.scale() / self.places.scale())
+    /// A rounded value. Loads are far from the ends of 64 bits; a value beyond them, which only a
+    /// fraction made by hand can have, is held at the end.
+    fn rounded(unscaled: i128, places: Places) -> Decimal {
+        let held = unscaled.clamp(i128::from(i64::MIN), i128::from(i64::MAX));
+        Decimal {
+            unscaled: i64::try_from(held).unwrap_or(i64::MAX),
+            places,
+        }
+    }
+
+    /// The same value as a fraction.
+    #[must_use]
+    pub const fn to_fraction(self) -> Fraction {
+        Fraction {
+            num: self.unscaled,
+            den: self.places.scale(),
+        }
+    }
+
+    /// The same value as a root, to compare a figure with a limit.
+    pub(crate) const fn to_root(self) -> Root {
+        let scale = self.places.scale();
+        Root {
+            factor: self.unscaled,
+            square: Fraction {
+                num: 1,
+                den: scale * scale,
+            },
+        }
     }
 
     /// The nearest `f64`; its shortest decimal form is the decimal itself.
@@ -72,7 +102,7 @@ impl Decimal {
 
 impl PartialEq for Decimal {
     fn eq(&self, other: &Decimal) -> bool {
-        self.ten_thousandths() == other.ten_thousandths()
+        self.cmp(other) == Ordering::Equal
     }
 }
 
@@ -86,13 +116,13 @@ impl PartialOrd for Decimal {
 
 impl Ord for Decimal {
     fn cmp(&self, other: &Decimal) -> Ordering {
-        self.ten_thousandths().cmp(&other.ten_thousandths())
+        self.to_fraction().cmp(&other.to_fraction())
     }
 }
 
 impl fmt::Display for Decimal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let scale = u128::from(self.places.scale().unsigned_abs());
+        let scale = self.places.scale().unsigned_abs();
         let magnitude = self.unscaled.unsigned_abs();
         let sign = if self.unscaled < 0 { "-" } else { "" };
         let width = scale.ilog10() as usize;
@@ -119,7 +149,7 @@ impl FromStr for Decimal {
         {
             return Err(DecimalError);
         }
-        let magnitude: i128 = format!("{whole}{fraction:0<4}")
+        let magnitude: i64 = format!("{whole}{fraction:0<4}")
             .parse()
             .map_err(|_| DecimalError)?;
         let unscaled = if digits.len() == text.len() {
@@ -145,7 +175,8 @@ impl FromStr for Decimal {
 #[derive(Clone, Copy)]
 pub struct Fraction {
     num: i64,
-    den: NonZeroU64,
+    /// Always positive.
+    den: i64,
 }
 
 impl Fraction {
@@ -155,17 +186,23 @@ impl Fraction {
     /// A whole number.
     #[must_use]
     pub const fn whole(num: i64) -> Fraction {
-        Fraction {
-            num,
-            den: NonZeroU64::MIN,
-        }
+        Fraction { num, den: 1 }
     }
 
     /// `num / den`; `None` unless `den` is positive: a figure without a denominator does not exist.
     #[must_use]
-    pub fn new(num: i64, den: i64) -> Option<Fraction> {
-        let den = u64::try_from(den).ok().and_then(NonZeroU64::new)?;
-        Some(Fraction { num, den })
+    pub const fn new(num: i64, den: i64) -> Option<Fraction> {
+        if den > 0 {
+            Some(Fraction { num, den })
+        } else {
+            None
+        }
+    }
+
+    /// `num / DEN` for a denominator that is known when the program is compiled.
+    pub(crate) const fn over<const DEN: i64>(num: i64) -> Fraction {
+        const { assert!(DEN > 0, "a denominator is positive") };
+        Fraction { num, den: DEN }
     }
 
     /// The numerator as it was formed.
@@ -174,16 +211,41 @@ impl Fraction {
         self.num
     }
 
-    /// The denominator as it was formed, never zero.
+    /// The denominator as it was formed, always positive.
     #[must_use]
-    pub const fn denominator(self) -> u64 {
-        self.den.get()
+    pub const fn denominator(self) -> i64 {
+        self.den
+    }
+
+    /// This many times a load, in AU.
+    pub(crate) const fn of(self, load: Load) -> Fraction {
+        Fraction {
+            num: self.num * load.half_au(),
+            den: 2 * self.den,
+        }
+    }
+
+    /// The difference. Its parts stay within 64 bits for a load and a limit on a load.
+    pub(crate) const fn less(self, other: Fraction) -> Fraction {
+        let num = self.num * other.den - other.num * self.den;
+        Fraction {
+            num,
+            den: self.den * other.den,
+        }
+    }
+
+    /// The value with its sign turned.
+    pub(crate) const fn negated(self) -> Fraction {
+        Fraction {
+            num: -self.num,
+            ..self
+        }
     }
 
     /// The value rounded half-even.
     #[must_use]
     pub fn round(self, places: Places) -> Decimal {
-        let den = i128::from(self.den.get());
+        let den = i128::from(self.den);
         let scaled = i128::from(self.num) * i128::from(places.scale());
         let (floor, rest) = (scaled.div_euclid(den), scaled.rem_euclid(den));
         let up = match (2 * rest).cmp(&den) {
@@ -191,24 +253,21 @@ impl Fraction {
             Ordering::Equal => floor % 2 != 0,
             Ordering::Greater => true,
         };
-        Decimal {
-            unscaled: floor + i128::from(up),
-            places,
-        }
+        Decimal::rounded(floor + i128::from(up), places)
     }
 
     /// The nearest `f64`, for comparison with other programs; printed figures use
     /// [`round`](Fraction::round).
     #[must_use]
     pub fn to_f64(self) -> f64 {
-        self.num as f64 / self.den.get() as f64
+        self.num as f64 / self.den as f64
     }
 }
 
 impl Ord for Fraction {
     fn cmp(&self, other: &Fraction) -> Ordering {
-        let left = i128::from(self.num) * i128::from(other.den.get());
-        let right = i128::from(other.num) * i128::from(self.den.get());
+        let left = i128::from(self.num) * i128::from(other.den);
+        let right = i128::from(other.num) * i128::from(self.den);
         left.cmp(&right)
     }
 }
@@ -252,15 +311,6 @@ impl Root {
         Root { factor, square }
     }
 
-    /// The decimal as a root, to compare a figure with a limit.
-    pub(crate) fn of_decimal(limit: Decimal) -> Option<Root> {
-        let factor = i64::try_from(limit.ten_thousandths()).ok()?;
-        Some(Root {
-            factor,
-            square: Fraction::new(1, Places::Four.scale().pow(2))?,
-        })
-    }
-
     /// The value times a whole number.
     pub(crate) const fn times(self, factor: i64) -> Root {
         Root {
@@ -269,24 +319,20 @@ impl Root {
         }
     }
 
-    /// The value times `sqrt(num / den)`.
-    pub(crate) fn times_root(self, num: i64, den: i64) -> Option<Root> {
-        let square = Fraction::new(self.square.num * num, den)?;
-        let den = self.square.den.checked_mul(square.den)?;
-        Some(Root {
-            factor: self.factor,
-            square: Fraction {
-                num: square.num,
-                den,
-            },
-        })
+    /// Half the value.
+    pub(crate) const fn halved(self) -> Root {
+        let square = Fraction {
+            den: 4 * self.square.den,
+            ..self.square
+        };
+        Root { square, ..self }
     }
 
     /// The value rounded half-even: the decimal whose neighbouring midpoints enclose the square.
     #[must_use]
     pub fn round(self, places: Places) -> Decimal {
         let scale = i128::from(places.scale());
-        let den = i128::from(self.square.den.get());
+        let den = i128::from(self.square.den);
         let target =
             4 * i128::from(self.factor).pow(2) * scale.pow(2) * i128::from(self.square.num);
         let midpoint = |twice: i128| twice * twice * den;
@@ -308,10 +354,7 @@ impl Root {
                 nearest += 1;
             }
         }
-        Decimal {
-            unscaled: nearest * i128::from(self.factor.signum()),
-            places,
-        }
+        Decimal::rounded(nearest * i128::from(self.factor.signum()), places)
     }
 
     /// The nearest `f64` within two rounding errors, for comparison with other programs.
@@ -320,9 +363,9 @@ impl Root {
         self.factor as f64 * self.square.to_f64().sqrt()
     }
 
-    fn signed_square(self, den: NonZeroU64) -> i128 {
+    fn signed_square(self, den: i64) -> i128 {
         let magnitude =
-            i128::from(self.factor).pow(2) * i128::from(self.square.num) * i128::from(den.get());
+            i128::from(self.factor).pow(2) * i128::from(self.square.num) * i128::from(den);
         magnitude * i128::from(self.factor.signum())
     }
 }

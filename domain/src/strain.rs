@@ -28,7 +28,7 @@ pub fn strain(
     monotony: ByDivisor<Figure<Root>>,
 ) -> ByDivisor<Figure<Root>> {
     let product = |load: Load, monotony: Option<Root>| {
-        monotony.and_then(|monotony| monotony.times(load.half_au()).times_root(1, 4))
+        monotony.map(|monotony| monotony.times(load.half_au()).halved())
     };
     let of = |monotony: Figure<Root>| Figure {
         low: product(week_load.low, monotony.low),

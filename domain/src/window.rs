@@ -56,13 +56,13 @@ pub struct ChronicWeek {
 }
 
 impl ChronicWeek {
-    /// From the acute and the prior load as logged; `None` never happens for loads.
+    /// From the acute and the prior load as logged.
     #[must_use]
-    pub fn of(acute: Load, prior: Load) -> Option<ChronicWeek> {
-        Some(ChronicWeek {
-            coupled: Fraction::new(acute.half_au() + prior.half_au(), 2 * 4)?,
-            uncoupled: Fraction::new(prior.half_au(), 2 * 3)?,
-        })
+    pub const fn of(acute: Load, prior: Load) -> ChronicWeek {
+        ChronicWeek {
+            coupled: Fraction::over::<{ 2 * 4 }>(acute.half_au() + prior.half_au()),
+            uncoupled: Fraction::over::<{ 2 * 3 }>(prior.half_au()),
+        }
     }
 }
 
