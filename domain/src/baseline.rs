@@ -7,14 +7,14 @@
 //! uncertain by roughly a quarter. Common practice, no source; 1.4826 makes the MAD of a normal
 //! distribution its standard deviation.
 
-use crate::day::NothingSaid;
+use crate::day_state::NothingSaid;
 use crate::earlier_weeks::{EarlierWeek, earlier_weeks};
 use crate::exact::{Fraction, Root};
 use crate::figure::{Bounds, Figure};
+use crate::load::Load;
 use crate::moments::{Divisor, Moments};
 use crate::reason::Reason;
 use crate::series::DailySeries;
-use crate::units::Load;
 use crate::week::IsoWeek;
 use crate::window;
 

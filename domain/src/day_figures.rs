@@ -3,17 +3,18 @@
 use jiff::civil::Date;
 
 use crate::change::{self, Change};
-use crate::day::{Absence, DayState, DayTotal, NothingSaid, StateCounts};
+use crate::day::DayTotal;
+use crate::day_state::{Absence, DayState, NothingSaid, StateCounts};
 use crate::ewma::{Ewma, EwmaPass, Seed};
 use crate::exact::{Fraction, Root};
 use crate::figure::{Bounds, Figure};
+use crate::load::Load;
 use crate::monotony::{self, ByDivisor};
 use crate::own_highest;
 use crate::ratio::{self, RatioKind};
 use crate::reason::Reason;
 use crate::series::DailySeries;
 use crate::strain;
-use crate::units::Load;
 use crate::window::{self, ACUTE_DAYS, CHRONIC_DAYS, ChronicWeek};
 
 /// What a club's policy decides about figures.

@@ -1,6 +1,7 @@
 //! The ISO weeks before a week, for comparisons with an athlete's own past.
 
-use crate::day::{Absence, DayTotal};
+use crate::day::DayTotal;
+use crate::day_state::Absence;
 use crate::reason::Reason;
 use crate::series::{DailySeries, days_between};
 use crate::week::IsoWeek;

@@ -4,16 +4,16 @@
 //! is certain where it holds at the end of the bounds least likely to raise it, possible where it
 //! holds at the other end only.
 
+use crate::coded::coded_enum;
 use crate::exact::{Decimal, Fraction, Root};
 use crate::figure::{Bounds, Figure};
+use crate::load::Load;
 use crate::own_highest::OwnHighest;
 use crate::policy::Policy;
 use crate::ratio::RatioKind;
 use crate::reason::Reason;
 use crate::rule::{Rule, RuleCode};
 use crate::series::DailySeries;
-use crate::session::coded_enum;
-use crate::units::Load;
 use crate::week::IsoWeek;
 use crate::week_figures::{WeekFigures, week_figures_of};
 

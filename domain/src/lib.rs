@@ -9,13 +9,16 @@
 
 pub mod baseline;
 pub mod change;
+mod coded;
 pub mod day;
 pub mod day_figures;
+pub mod day_state;
 mod earlier_weeks;
 pub mod ewma;
 pub mod exact;
 pub mod figure;
 pub mod judge;
+pub mod load;
 pub mod moments;
 pub mod monotony;
 pub mod overlap;
@@ -39,14 +42,14 @@ pub mod window;
 
 pub use baseline::Baseline;
 pub use change::Change;
-pub use day::{
-    Absence, DayFacts, DayState, DayTotal, DayTotalError, NothingSaid, StateCounts, state_of,
-};
+pub use day::{DayTotal, DayTotalError};
 pub use day_figures::{DayFigures, FigureSettings, day_figures, day_figures_iter};
+pub use day_state::{Absence, DayFacts, DayState, NothingSaid, StateCounts, state_of};
 pub use ewma::{Ewma, Seed};
 pub use exact::{Decimal, DecimalError, Fraction, Places, Root};
 pub use figure::{Bounds, Figure};
 pub use judge::{BreakEven, Certainty, Judgement, Outcome, judge, judge_figures};
+pub use load::{Load, LoadChange};
 pub use moments::{Divisor, Moments};
 pub use monotony::ByDivisor;
 pub use overlap::{Interval, Overlap, overlaps};
@@ -58,7 +61,7 @@ pub use rule::{Rule, RuleCode};
 pub use series::{DailySeries, SeriesError};
 pub use session::{Basis, GivenBy, Kind, SessionWarning, Setting, split_at_midnight, warnings};
 pub use share::{SettingLoad, share};
-pub use units::{Load, LoadChange, Minutes, MinutesError, Rpe, RpeError};
+pub use units::{Minutes, MinutesError, Rpe, RpeError};
 pub use week::{IsoWeek, WeekError};
 pub use week_figures::{WeekFigures, week_figures, week_figures_of};
 pub use weekly_list::{AthleteWeek, Entry, Finding, WeeklyList, weekly_list};

@@ -11,9 +11,9 @@
 use crate::day::DayTotal;
 use crate::exact::{Fraction, Root};
 use crate::figure::{Bounds, Figure};
+use crate::load::Load;
 use crate::moments::Divisor;
 use crate::reason::Reason;
-use crate::units::Load;
 use crate::window::ACUTE_DAYS;
 
 /// A figure that depends on the divisor of the standard deviation, with both.

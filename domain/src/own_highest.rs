@@ -5,9 +5,9 @@
 //! load is high and the ratio cannot show a rise. Common practice, no source.
 
 use crate::earlier_weeks::{EarlierWeek, earlier_weeks};
+use crate::load::Load;
 use crate::reason::Reason;
 use crate::series::DailySeries;
-use crate::units::Load;
 use crate::week::IsoWeek;
 use crate::window;
 

@@ -2,14 +2,15 @@
 
 use jiff::civil::Date;
 
-use crate::day::NothingSaid;
+use crate::coded::coded_enum;
 use crate::day_figures::FigureSettings;
+use crate::day_state::NothingSaid;
 use crate::ewma::Seed;
 use crate::exact::Decimal;
+use crate::load::Load;
 use crate::own_highest;
 use crate::rule::{Rule, RuleCode};
-use crate::session::{Setting, coded_enum};
-use crate::units::Load;
+use crate::session::Setting;
 
 coded_enum! {
     /// Where the load of a session that crosses midnight goes.

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeSet;
 
+use crate::load::Load;
 use crate::own_highest;
 use crate::policy::{Policy, PolicyDraft, PolicyFault, PolicyProblem};
 use crate::rule::{Rule, RuleCode};
-use crate::units::Load;
 
 const LONGEST_OWN_HIGHEST_WINDOW: u32 = 26;
 

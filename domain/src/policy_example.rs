@@ -3,13 +3,13 @@
 
 use jiff::civil::Date;
 
-use crate::day::NothingSaid;
+use crate::day_state::NothingSaid;
 use crate::exact::Decimal;
+use crate::load::Load;
 use crate::policy::{Midnight, PolicyDraft};
 use crate::ratio::RatioKind;
 use crate::rule::{Rule, RuleCode};
 use crate::session::Setting;
-use crate::units::Load;
 
 impl PolicyDraft {
     /// The example policy, version 1, valid from a date. A value recalled and not read in its

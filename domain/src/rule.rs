@@ -1,8 +1,8 @@
 //! The rules a club may set, each with its limit and where the limit comes from.
 
+use crate::coded::coded_enum;
 use crate::exact::Decimal;
 use crate::ratio::RatioKind;
-use crate::session::coded_enum;
 
 coded_enum! {
     /// What a rule limits.

@@ -1,9 +1,9 @@
 //! Shares of a total by setting. Exact, because loads add up; in per cent.
 
 use crate::exact::Fraction;
+use crate::load::Load;
 use crate::reason::Reason;
 use crate::session::Setting;
-use crate::units::Load;
 
 /// The load of one setting.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -6,8 +6,8 @@
 
 use crate::exact::Root;
 use crate::figure::{Bounds, Figure};
+use crate::load::Load;
 use crate::monotony::ByDivisor;
-use crate::units::Load;
 
 /// The training strain of a week from its load and its monotony.
 ///

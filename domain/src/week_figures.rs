@@ -5,17 +5,17 @@ use jiff::civil::Date;
 
 use crate::baseline::{Baseline, baseline};
 use crate::change::{Change, change_at};
-use crate::day::StateCounts;
 use crate::day_figures::FigureSettings;
+use crate::day_state::StateCounts;
 use crate::exact::{Fraction, Root};
 use crate::figure::{Bounds, Figure};
+use crate::load::Load;
 use crate::monotony::{self, ByDivisor};
 use crate::own_highest::{OwnHighest, own_highest};
 use crate::ratio::{RatioKind, ratio_at};
 use crate::reason::Reason;
 use crate::series::DailySeries;
 use crate::strain;
-use crate::units::Load;
 use crate::week::IsoWeek;
 use crate::window::{self, ChronicWeek};
 

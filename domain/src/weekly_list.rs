@@ -5,16 +5,16 @@ use std::cmp::{Ordering, Reverse};
 
 use jiff::civil::Date;
 
+use crate::coded::coded_enum;
 use crate::exact::Fraction;
 use crate::figure::Bounds;
 use crate::judge::{Certainty, Judgement, Outcome};
+use crate::load::Load;
 use crate::policy::Policy;
 use crate::reason::Reason;
 use crate::rule::RuleCode;
 use crate::sentence;
-use crate::session::coded_enum;
 use crate::share::SettingLoad;
-use crate::units::Load;
 use crate::week_figures::WeekFigures;
 
 coded_enum! {

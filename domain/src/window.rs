@@ -6,12 +6,13 @@
 
 use jiff::civil::Date;
 
-use crate::day::{DayState, DayTotal, StateCounts};
+use crate::day::DayTotal;
+use crate::day_state::{DayState, StateCounts};
 use crate::exact::Fraction;
 use crate::figure::Bounds;
+use crate::load::Load;
 use crate::reason::Reason;
 use crate::series::DailySeries;
-use crate::units::Load;
 
 /// Days of the acute load.
 pub const ACUTE_DAYS: usize = 7;
