@@ -8,9 +8,9 @@ use jiff::civil::Date;
 
 use crate::exact::Fraction;
 use crate::figure::{Bounds, Figure};
+use crate::load::{Load, LoadChange};
 use crate::reason::Reason;
 use crate::series::DailySeries;
-use crate::units::{Load, LoadChange};
 use crate::window::{self, ACUTE_DAYS};
 
 /// A change between two weeks.

@@ -3,16 +3,18 @@
 use jiff::civil::Date;
 
 use crate::change::{self, Change};
-use crate::day::{Absence, DayState, DayTotal, NothingSaid, StateCounts};
+use crate::day::DayTotal;
+use crate::day_state::{Absence, DayState, NothingSaid, StateCounts};
 use crate::ewma::{Ewma, EwmaPass, Seed};
 use crate::exact::{Fraction, Root};
 use crate::figure::{Bounds, Figure};
+use crate::load::Load;
 use crate::monotony::{self, ByDivisor};
+use crate::own_highest;
 use crate::ratio::{self, RatioKind};
 use crate::reason::Reason;
 use crate::series::DailySeries;
 use crate::strain;
-use crate::units::Load;
 use crate::window::{self, ACUTE_DAYS, CHRONIC_DAYS, ChronicWeek};
 
 /// What a club's policy decides about figures.
@@ -24,6 +26,8 @@ pub struct FigureSettings {
     pub seed: Seed,
     /// What a day is on which nothing was expected and nothing was said.
     pub nothing_said: NothingSaid,
+    /// How many earlier weeks the own highest week is taken from.
+    pub own_highest_weeks: u8,
 }
 
 impl Default for FigureSettings {
@@ -34,6 +38,7 @@ impl Default for FigureSettings {
             chronic_floor: Load::from_au(250),
             seed: Seed::FirstDay,
             nothing_said: NothingSaid::AssumedRest,
+            own_highest_weeks: own_highest::WEEKS,
         }
     }
 }
@@ -197,10 +202,9 @@ impl<'a> Pass<'a> {
             minutes: day.minutes(),
             acute_7d: Figure::from_result(acute),
             prior_21d: Figure::from_result(prior),
-            chronic_week: prior
-                .and_then(|prior| acute.map(|acute| (acute.point, prior.point)))
-                .ok()
-                .and_then(|(acute, prior)| ChronicWeek::of(acute, prior)),
+            chronic_week: acute
+                .and_then(|acute| Ok(ChronicWeek::of(acute.point, prior?.point)))
+                .ok(),
             ratio_coupled: ratio(RatioKind::Coupled),
             ratio_uncoupled: ratio(RatioKind::Uncoupled),
             ewma,

@@ -8,10 +8,10 @@
 //! Source: Williams S, et al. (2017) Br J Sports Med 51(3):209-210; on the seed, Wang C, et al.
 //! (2020) Sports Med 50(7):1243-1254.
 
+use crate::coded::coded_enum;
 use crate::day::DayTotal;
 use crate::reason::Reason;
 use crate::series::DailySeries;
-use crate::session::coded_enum;
 use crate::window::CHRONIC_DAYS;
 
 coded_enum! {

@@ -2,8 +2,8 @@
 
 use std::ops::Add;
 
+use crate::load::Load;
 use crate::reason::Reason;
-use crate::units::Load;
 
 /// A value as logged, between the least and the most it can be while sessions are unlogged.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

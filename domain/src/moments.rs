@@ -4,9 +4,9 @@
 //! (population) or `(nQ - S^2) / (n (n - 1))` (sample). The difference `nQ - S^2` is formed in
 //! integers, so nothing cancels and "all equal" is exactly zero.
 
+use crate::coded::coded_enum;
 use crate::exact::{Fraction, Root};
-use crate::session::coded_enum;
-use crate::units::Load;
+use crate::load::Load;
 
 coded_enum! {
     /// The divisor of a standard deviation.

@@ -11,9 +11,9 @@
 use crate::day::DayTotal;
 use crate::exact::{Fraction, Root};
 use crate::figure::{Bounds, Figure};
+use crate::load::Load;
 use crate::moments::Divisor;
 use crate::reason::Reason;
-use crate::units::Load;
 use crate::window::ACUTE_DAYS;
 
 /// A figure that depends on the divisor of the standard deviation, with both.
@@ -72,8 +72,7 @@ pub fn monotony(days: &[DayTotal]) -> ByDivisor<Figure<Root>> {
 /// Monotony from the evenness `R = S^2 / Q` of a week: population `sqrt(R / (7 - R))`. It grows
 /// with R, so bounds of R give bounds of monotony. `None` where R = 7, all days equal.
 fn root_of(evenness: Fraction, divisor: Divisor) -> Option<Root> {
-    let squares = i64::try_from(evenness.denominator()).ok()?;
-    let deviation = 7 * squares - evenness.numerator();
+    let deviation = 7 * evenness.denominator() - evenness.numerator();
     let square = match divisor {
         Divisor::Sample => Fraction::new(6 * evenness.numerator(), 7 * deviation),
         Divisor::Population => Fraction::new(evenness.numerator(), deviation),

@@ -5,7 +5,7 @@
 
 use std::cmp::Reverse;
 
-use crate::units::Load;
+use crate::load::Load;
 
 /// When a session took place and what it weighs; instants in seconds of any one scale.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -12,13 +12,14 @@
 
 use jiff::civil::Date;
 
-use crate::day::{Absence, DayTotal};
+use crate::coded::coded_enum;
+use crate::day::DayTotal;
+use crate::day_state::Absence;
 use crate::exact::Fraction;
 use crate::figure::{Bounds, Figure};
+use crate::load::Load;
 use crate::reason::Reason;
 use crate::series::DailySeries;
-use crate::session::coded_enum;
-use crate::units::Load;
 use crate::window::{self, CHRONIC_DAYS};
 
 coded_enum! {

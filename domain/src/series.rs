@@ -3,9 +3,10 @@
 use jiff::ToSpan;
 use jiff::civil::Date;
 
-use crate::day::{DayState, DayTotal, DayTotalError};
+use crate::day::{DayTotal, DayTotalError};
+use crate::day_state::DayState;
+use crate::load::Load;
 use crate::reason::Reason;
-use crate::units::Load;
 
 /// One day total for every local date from `first` to `last`, none missing.
 ///

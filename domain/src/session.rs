@@ -1,38 +1,8 @@
 //! What a session report says beside its rating and minutes, and what is odd about it.
 
-use crate::units::{Load, Minutes, Rpe};
-
-/// Declares an enum whose variants have stable text codes.
-macro_rules! coded_enum {
-    ($(#[$meta:meta])* $name:ident { $($(#[$doc:meta])* $variant:ident = $code:literal,)+ }) => {
-        $(#[$meta])*
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum $name {
-            $($(#[$doc])* $variant,)+
-        }
-
-        impl $name {
-            /// Every value, in order.
-            pub const ALL: &'static [$name] = &[$($name::$variant),+];
-
-            /// The stable code.
-            #[must_use]
-            pub const fn code(self) -> &'static str {
-                match self {
-                    $($name::$variant => $code,)+
-                }
-            }
-
-            /// The value with this code.
-            #[must_use]
-            pub fn parse(code: &str) -> Option<$name> {
-                Self::ALL.iter().copied().find(|value| value.code() == code)
-            }
-        }
-    };
-}
-
-pub(crate) use coded_enum;
+use crate::coded::coded_enum;
+use crate::load::Load;
+use crate::units::{Minutes, Rpe};
 
 coded_enum! {
     /// Who ran the session.

@@ -6,8 +6,8 @@
 
 use crate::exact::Root;
 use crate::figure::{Bounds, Figure};
+use crate::load::Load;
 use crate::monotony::ByDivisor;
-use crate::units::Load;
 
 /// The training strain of a week from its load and its monotony.
 ///
@@ -28,7 +28,7 @@ pub fn strain(
     monotony: ByDivisor<Figure<Root>>,
 ) -> ByDivisor<Figure<Root>> {
     let product = |load: Load, monotony: Option<Root>| {
-        monotony.and_then(|monotony| monotony.times(load.half_au()).times_root(1, 4))
+        monotony.map(|monotony| monotony.times(load.half_au()).halved())
     };
     let of = |monotony: Figure<Root>| Figure {
         low: product(week_load.low, monotony.low),

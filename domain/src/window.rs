@@ -6,12 +6,13 @@
 
 use jiff::civil::Date;
 
-use crate::day::{DayState, DayTotal, StateCounts};
+use crate::day::DayTotal;
+use crate::day_state::{DayState, StateCounts};
 use crate::exact::Fraction;
 use crate::figure::Bounds;
+use crate::load::Load;
 use crate::reason::Reason;
 use crate::series::DailySeries;
-use crate::units::Load;
 
 /// Days of the acute load.
 pub const ACUTE_DAYS: usize = 7;
@@ -56,13 +57,13 @@ pub struct ChronicWeek {
 }
 
 impl ChronicWeek {
-    /// From the acute and the prior load as logged; `None` never happens for loads.
+    /// From the acute and the prior load as logged.
     #[must_use]
-    pub fn of(acute: Load, prior: Load) -> Option<ChronicWeek> {
-        Some(ChronicWeek {
-            coupled: Fraction::new(acute.half_au() + prior.half_au(), 2 * 4)?,
-            uncoupled: Fraction::new(prior.half_au(), 2 * 3)?,
-        })
+    pub const fn of(acute: Load, prior: Load) -> ChronicWeek {
+        ChronicWeek {
+            coupled: Fraction::over::<{ 2 * 4 }>(acute.half_au() + prior.half_au()),
+            uncoupled: Fraction::over::<{ 2 * 3 }>(prior.half_au()),
+        }
     }
 }
 

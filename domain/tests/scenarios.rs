@@ -1,4 +1,5 @@
 //! The acceptance scenarios of an invented handball club that are pure computation.
+#![allow(clippy::unwrap_used, clippy::cast_possible_truncation)]
 
 use jiff::civil::{Date, date};
 use plimsoll_domain::{
