@@ -90,6 +90,12 @@ impl<'a, 'b> Recorder<'a, 'b> {
         }
     }
 
+    /// The undeleted report that a draft would replace.
+    pub fn replaced_by(&self, draft: &Draft) -> Option<&Session> {
+        let current = self.known.get(&draft.natural_key())?;
+        (!current.deleted).then_some(&current.session)
+    }
+
     fn insert(&mut self, key: String, session: Session) -> Recorded {
         self.inserts.push(session.clone());
         self.remember(key, session, 1, None)

@@ -1,0 +1,70 @@
+//! One batch of checked reports, stored and counted: the way of every report, single or bulk.
+
+use crate::error::{Code, FieldProblem, Problem};
+use crate::services::flags;
+use crate::services::write::Change;
+
+use super::capacity::Capacity;
+use super::draft::Draft;
+use super::people::People;
+use super::record::{Outcome, Recorded, Recorder};
+use super::recount::{Touched, recount};
+use super::warnings::DeclaredDays;
+
+/// One report after the batch, with all that is odd about it.
+#[derive(Debug, Clone)]
+pub struct Applied {
+    /// What was stored.
+    pub recorded: Recorded,
+    /// What is odd about it.
+    pub warnings: Vec<Code>,
+}
+
+/// Stores the drafts in their order. Each comes back stored or with what is wrong beside its fields;
+/// totals and flags follow in the same transaction.
+pub fn apply(
+    change: &mut Change<'_>,
+    people: &People,
+    drafts: &[Draft],
+) -> Result<Vec<Result<Applied, FieldProblem>>, Problem> {
+    let tenant = change.tenant();
+    let mut capacity = Capacity::read(change.conn, tenant, drafts.iter())?;
+    let mut recorder = Recorder::new(change, drafts.iter())?;
+    let mut touched = Touched::default();
+    let mut recorded = Vec::with_capacity(drafts.len());
+    for draft in drafts {
+        let room = capacity.check(draft, recorder.replaced_by(draft));
+        let outcome = match room {
+            Ok(()) => recorder.take(draft)?,
+            Err(full) => Err(full),
+        };
+        if let Ok(taken) = &outcome
+            && taken.outcome == Outcome::Accepted
+        {
+            capacity.take(draft, taken.before.as_ref());
+            touched.add(&taken.session);
+            taken.before.iter().for_each(|before| touched.add(before));
+        }
+        recorded.push(outcome);
+    }
+    recorder.flush()?;
+    let overlapping = recount(change, &touched)?;
+    let declared = DeclaredDays::read(change.conn, tenant, drafts)?;
+    flags::rejudge(change, &touched)?;
+    let warned = |(draft, outcome): (&Draft, Result<Recorded, FieldProblem>)| {
+        outcome.map(|recorded| {
+            let mut warnings = draft.warnings();
+            if overlapping.contains(&recorded.session.session_id) {
+                warnings.push(Code::OverlapsOtherSession);
+            }
+            if people.joined_on(draft.athlete_id).is_some_and(|joined| draft.start.date < joined) {
+                warnings.push(Code::BeforeJoining);
+            }
+            if declared.include(draft.athlete_id, draft.start.date) {
+                warnings.push(Code::DuringRestOrAbsence);
+            }
+            Applied { recorded, warnings }
+        })
+    };
+    Ok(drafts.iter().zip(recorded).map(warned).collect())
+}
