@@ -14,6 +14,7 @@ use serde_json::Value;
 use utoipa::ToSchema;
 
 pub use crate::problem_codes::Code;
+use crate::store::StoreError;
 use crate::telemetry::request_id;
 
 /// One field that is wrong, in a body, a query or a row of a bulk call.
@@ -178,6 +179,37 @@ pub struct ProblemBody {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schema(required = false)]
     pub errors: Vec<FieldProblem>,
+}
+
+impl From<StoreError> for Problem {
+    fn from(error: StoreError) -> Self {
+        match error {
+            StoreError::NotFound => Problem::not_found(),
+            StoreError::Conflict | StoreError::Reference => Problem::new(
+                Code::Conflict,
+                "Somebody else changed this at the same moment, or the value is taken.",
+            ),
+            StoreError::Busy => Problem::new(Code::Busy, "No database connection was free in time.")
+                .retry_after(1),
+            StoreError::Timeout => {
+                let detail = "The database took too long; nothing was stored.";
+                Problem::new(Code::StatementTimeout, detail).retry_after(2)
+            }
+            StoreError::StorageFull => {
+                Problem::new(Code::StorageFull, "The database has no space left.").retry_after(60)
+            }
+            StoreError::Unavailable(cause) => {
+                tracing::error!(error = cause, "database unavailable");
+                Problem::new(Code::Busy, "The database cannot be reached.").retry_after(5)
+            }
+            StoreError::OutcomeUnknown => Problem::new(
+                Code::OutcomeUnknown,
+                "The connection was lost while the change was being committed.",
+            )
+            .retry_after(2),
+            StoreError::Internal(cause) => Problem::internal(&cause),
+        }
+    }
 }
 
 impl fmt::Display for Problem {

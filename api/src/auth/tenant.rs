@@ -19,7 +19,7 @@ use super::reference::Reference;
 use crate::app::App;
 use crate::error::{Code, Problem};
 use crate::ids::ClubId;
-use crate::store::tenant::Tenant;
+use crate::store::Tenant;
 use crate::telemetry;
 
 /// A right, as a type.

@@ -1,8 +1,8 @@
 //! `plimsoll migrate [--check]`.
 
-use super::{Failure, say, start};
+use super::{Failure, say};
 use crate::config::Config;
-use crate::store::migrate;
+use crate::store::{DatabaseUrl, migrate};
 
 /// Arguments of `migrate`.
 #[derive(Debug, clap::Args)]
@@ -13,23 +13,19 @@ pub(super) struct Arguments {
 }
 
 pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure> {
-    let config = config.clone();
-    let check = arguments.check;
-    actix_web::rt::System::new().block_on(async move {
-        let app = start::app(config, start::Migrations::Leave).await?;
-        let pending = migrate::pending_all(&app.store).await.map_err(Failure::found)?;
-        for name in &pending {
-            say(&format!("pending {name}"));
-        }
-        if pending.is_empty() {
-            say("up to date");
-            return Ok(());
-        }
-        if check {
-            return Err(Failure::Found("migrations are pending; run `plimsoll migrate`".into()));
-        }
-        migrate::apply_all(&app.store).await.map_err(Failure::found)?;
-        say(&format!("applied {}", pending.len()));
-        Ok(())
-    })
+    let url: DatabaseUrl = config.database_url.parse().map_err(Failure::found)?;
+    let pending = migrate::pending(&url).map_err(Failure::found)?;
+    for name in &pending {
+        say(&format!("pending {name}"));
+    }
+    if pending.is_empty() {
+        say("up to date");
+        return Ok(());
+    }
+    if arguments.check {
+        return Err(Failure::Found("migrations are pending; run `plimsoll migrate`".into()));
+    }
+    let applied = migrate::apply(&url).map_err(Failure::found)?;
+    say(&format!("applied {}", applied.len()));
+    Ok(())
 }

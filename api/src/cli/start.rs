@@ -6,8 +6,7 @@ use crate::clock::Clock;
 use crate::config::Config;
 use crate::ids::Ids;
 use crate::services::audit::AuditLog;
-use crate::store::url::DatabaseUrl;
-use crate::store::{Store, StoreSettings, migrate};
+use crate::store::{DatabaseUrl, Store, StoreSettings, migrate};
 use crate::web::rate_limit::Limiter;
 
 use super::Failure;
@@ -19,8 +18,6 @@ pub(super) enum Migrations {
     BySetting,
     /// Always.
     Apply,
-    /// Never: the caller looks for itself.
-    Leave,
 }
 
 /// Opens the store and puts the application together.
@@ -28,12 +25,12 @@ pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, F
     let url: DatabaseUrl = config.database_url.parse().map_err(Failure::found)?;
     let settings = StoreSettings { read_connections: config.database_connections, ..StoreSettings::default() };
     let apply = migrations == Migrations::Apply || url.is_sqlite() || config.migrate.is_on();
-    let store = Store::connect(&url, settings).map_err(Failure::found)?;
-    match migrations {
-        Migrations::Leave => {}
-        _ if apply => migrate::apply_all(&store).await.map_err(Failure::found)?,
-        _ => refuse_pending(&store).await?,
+    if apply {
+        migrate::apply(&url).map_err(Failure::found)?;
+    } else {
+        refuse_pending(&url)?;
     }
+    let store = Store::connect(&url, settings).map_err(Failure::found)?;
     let local = match config.local_issuer.is_on() {
         true => Some(LocalKey::open(&config.local_key).map_err(Failure::found)?),
         false => None,
@@ -44,7 +41,7 @@ pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, F
     Ok(App::new(Parts {
         audit: AuditLog::start(store.clone()),
         limiter: Limiter::new(config.rate_limit),
-        ids: Ids::random(),
+        ids: Ids::random().map_err(Failure::found)?,
         clock,
         store,
         verifier,
@@ -52,15 +49,14 @@ pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, F
     }))
 }
 
-async fn refuse_pending(store: &Store) -> Result<(), Failure> {
-    let pending = migrate::pending_all(store).await.map_err(Failure::found)?;
-    if pending.is_empty() {
-        return Ok(());
+fn refuse_pending(url: &DatabaseUrl) -> Result<(), Failure> {
+    let pending = migrate::pending(url).map_err(Failure::found)?;
+    match pending.first() {
+        None => Ok(()),
+        Some(first) => Err(Failure::Found(format!(
+            "the database lacks {} migration(s), the first is {first}; run `plimsoll migrate`, or \
+             set PLIMSOLL_MIGRATE=on",
+            pending.len(),
+        ))),
     }
-    Err(Failure::Found(format!(
-        "the database lacks {} migration(s), the first is {}; run `plimsoll migrate`, or set \
-         PLIMSOLL_MIGRATE=on",
-        pending.len(),
-        pending[0]
-    )))
 }

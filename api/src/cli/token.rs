@@ -45,7 +45,7 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
     let request = TokenRequest {
         subject: arguments.subject.clone(),
         client: arguments.client.clone(),
-        token_id: Ids::random().next(now),
+        token_id: Ids::random().map_err(Failure::found)?.next(now),
         roles: arguments.roles.clone(),
         club: arguments.club.clone(),
         squads: (!arguments.squads.is_empty()).then(|| arguments.squads.clone()),

@@ -10,8 +10,8 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
     routes
         .service(service::live)
         .service(service::ready)
-        .service(service::metrics)
-        .service(service::openapi)
+        .service(service::metrics_text)
+        .service(service::document)
         .service(problems::list)
-        .service(problems::page);
+        .service(problems::read);
 }

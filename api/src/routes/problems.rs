@@ -61,10 +61,10 @@ pub async fn list() -> web::Json<ProblemList> {
     )
 )]
 #[get("/problems/{code}")]
-pub async fn page(code: web::Path<String>) -> Result<HttpResponse, Problem> {
+pub async fn read(path: web::Path<String>) -> Result<HttpResponse, Problem> {
     let code = Code::ALL
         .iter()
-        .find(|known| known.code() == code.as_str())
+        .find(|known| known.code() == path.as_str())
         .ok_or_else(|| Problem::new(Code::NotFound, "There is no such code; see /problems."))?;
     Ok(HttpResponse::Ok().content_type("text/html; charset=utf-8").body(html(*code)))
 }

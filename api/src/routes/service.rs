@@ -8,7 +8,7 @@ use utoipa::ToSchema;
 
 use crate::app::App;
 use crate::error::{Problem, ProblemBody};
-use crate::store::migrate;
+use crate::store::clubs;
 use crate::telemetry;
 
 /// Whether the service can answer.
@@ -24,7 +24,7 @@ pub struct Health {
 /// One thing that is wrong.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Cause {
-    /// The part concerned: `database`, `migrations`, or a token issuer.
+    /// The part concerned: `database`, or a token issuer.
     source: String,
     /// What is wrong with it.
     detail: String,
@@ -59,11 +59,10 @@ pub async fn live() -> web::Json<Health> {
 #[get("/health/ready")]
 pub async fn ready(app: web::Data<App>) -> HttpResponse {
     let mut because = Vec::new();
-    let pending = app.store.read(|conn| migrate::pending(conn).map_err(Problem::from)).await;
-    match pending {
-        Ok(names) if names.is_empty() => {}
-        Ok(names) => because.push(cause("migrations", format!("pending: {}", names.join(", ")))),
-        Err(problem) => because.push(cause("database", problem.detail)),
+    let answers = app.store.read(|conn| clubs::list_all(conn, None, 1)).await;
+    if let Err(error) = answers {
+        let detail = Problem::from(error).detail;
+        because.push(Cause { source: "database".to_owned(), detail, last_seen: None });
     }
     let able = because.is_empty();
     for keys in app.verifier.key_sets(app.clock.now()) {
@@ -81,10 +80,6 @@ pub async fn ready(app: web::Data<App>) -> HttpResponse {
     HttpResponse::Ok().json(Health { status, because })
 }
 
-fn cause(source: &str, detail: String) -> Cause {
-    Cause { source: source.to_owned(), detail, last_seen: None }
-}
-
 /// Metrics
 ///
 /// Counters and durations in the Prometheus text format; no ids or names of people.
@@ -93,7 +88,7 @@ fn cause(source: &str, detail: String) -> Cause {
     responses((status = 200, description = "Metrics", body = String, content_type = "text/plain"))
 )]
 #[get("/metrics")]
-pub async fn metrics() -> HttpResponse {
+pub async fn metrics_text() -> HttpResponse {
     HttpResponse::Ok()
         .content_type("text/plain; version=0.0.4; charset=utf-8")
         .body(telemetry::metrics::render())
@@ -110,7 +105,7 @@ pub async fn metrics() -> HttpResponse {
     )
 )]
 #[get("/openapi.json")]
-pub async fn openapi() -> Result<HttpResponse, Problem> {
+pub async fn document() -> Result<HttpResponse, Problem> {
     let text = crate::openapi::text().map_err(|error| Problem::internal(&error))?;
     Ok(HttpResponse::Ok()
         .insert_header((header::CONTENT_TYPE, "application/json"))

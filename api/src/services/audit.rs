@@ -8,9 +8,8 @@ use tokio::sync::{mpsc, oneshot};
 use crate::auth::tenant::Caller;
 use crate::error::{Code, Problem};
 use crate::ids::AthleteId;
-use crate::store::Store;
 use crate::store::audit::{self, AuditRow};
-use crate::store::tenant::Tenant;
+use crate::store::{Store, Tenant};
 use crate::telemetry::request_id;
 
 /// Rows that may share one commit.

@@ -2,7 +2,10 @@
 
 pub mod audit;
 pub mod day_totals;
+pub mod figures;
 pub mod local_time;
+pub mod policy;
+pub mod reach;
 pub mod series;
 pub mod sessions;
 pub mod text;

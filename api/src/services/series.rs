@@ -35,24 +35,28 @@ pub struct Facts {
     pub absences: Vec<(Date, Date)>,
 }
 
-/// The dense series from the first membership date to `last`; `None` when `last` is before it.
+/// The dense series from `first`, or from the first membership date where that is later, to `last`;
+/// `None` where that is no day at all. A series that begins later than the membership is a slice:
+/// figures that need more say so.
 pub fn build(
     member_since: Date,
+    first: Date,
     last: Date,
     facts: &Facts,
 ) -> Result<Option<DailySeries>, Problem> {
-    if last < member_since {
+    let first = first.max(member_since);
+    if last < first {
         return Ok(None);
     }
-    let mut logged = facts.logged.iter().filter(|day| day.date >= member_since).peekable();
-    let mut rest = facts.rest.iter().filter(|date| **date >= member_since).peekable();
+    let mut logged = facts.logged.iter().filter(|day| day.date >= first).peekable();
+    let mut rest = facts.rest.iter().filter(|date| **date >= first).peekable();
     let mut days = Vec::new();
-    for date in member_since.series(jiff::Span::new().days(1)).take_while(|date| *date <= last) {
+    for date in first.series(jiff::Span::new().days(1)).take_while(|date| *date <= last) {
         let total = logged.next_if(|day| day.date == date);
         let rest_declared = rest.next_if(|day| **day == date).is_some();
         days.push(day(total, rest_declared, absence_at(&facts.absences, date))?);
     }
-    DailySeries::new(member_since, member_since, days).map(Some).map_err(unbuildable)
+    DailySeries::new(member_since, first, days).map(Some).map_err(unbuildable)
 }
 
 fn day(
@@ -107,7 +111,7 @@ mod tests {
             rest: vec![date(2026, 9, 3), date(2026, 9, 5)],
             absences: vec![(date(2026, 9, 6), date(2026, 9, 7))],
         };
-        let series = build(date(2026, 9, 1), date(2026, 9, 7), &facts).unwrap().unwrap();
+        let series = build(date(2026, 9, 1), date(2026, 9, 1), date(2026, 9, 7), &facts).unwrap().unwrap();
         let states: Vec<DayState> = series.days().iter().map(DayTotal::state).collect();
         assert_eq!(
             states,
@@ -126,9 +130,9 @@ mod tests {
     #[test]
     fn what_lies_before_joining_does_not_count() {
         let facts = Facts { logged: vec![logged(date(2026, 8, 31), 300)], ..Facts::default() };
-        let series = build(date(2026, 9, 1), date(2026, 9, 1), &facts).unwrap().unwrap();
+        let series = build(date(2026, 9, 1), date(2026, 8, 1), date(2026, 9, 1), &facts).unwrap().unwrap();
         assert_eq!(series.days()[0].load().point, Load::ZERO);
-        assert!(build(date(2026, 9, 1), date(2026, 8, 31), &facts).unwrap().is_none());
+        assert!(build(date(2026, 9, 1), date(2026, 8, 1), date(2026, 8, 31), &facts).unwrap().is_none());
     }
 
     #[test]

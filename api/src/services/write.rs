@@ -17,11 +17,8 @@ use crate::auth::principal::Principal;
 use crate::auth::tenant::Caller;
 use crate::error::{Code, Problem};
 use crate::ids::Ids;
-use crate::store::clubs::{self, Moment};
-use crate::store::db::Conn;
 use crate::store::idempotency::{self, StoredAnswer};
-use crate::store::tenant::Tenant;
-use crate::store;
+use crate::store::{self, Author, Conn, Moment, StoreError, Tenant, clubs};
 use crate::telemetry::metrics;
 use crate::web::reply::Reply;
 use crate::web::write::{IdempotencyKey, WriteRequest};
@@ -36,7 +33,7 @@ pub struct Change<'a> {
     /// Who is changing it, in which club.
     pub caller: &'a Caller,
     /// When it becomes known: the clock's time, never before the club's last change.
-    pub moment: Moment,
+    pub moment: &'a mut Moment,
     /// New ids.
     pub ids: &'a Ids,
 }
@@ -49,22 +46,29 @@ impl Change<'_> {
 
     /// The instant at which the change becomes known.
     pub fn at(&self) -> Timestamp {
-        self.moment.at
+        self.moment.at()
     }
 
     /// A new id of any kind.
     pub fn new_id<I: From<uuid::Uuid>>(&self) -> I {
-        self.ids.next(self.moment.at).into()
+        self.ids.next(self.moment.at()).into()
     }
 
-    /// Who is recorded as author.
-    pub fn author(&self) -> &str {
-        &self.caller.principal.subject
+    /// The system the change comes from: the source of session reports.
+    pub fn source(&self) -> &str {
+        &self.caller.principal.client
     }
 
-    /// The role recorded beside the author.
-    pub fn acting_role(&self) -> &'static str {
-        self.caller.principal.role.code()
+    /// Runs a store function that appends versions, with all that it demands.
+    pub fn store_with<T>(
+        &mut self,
+        work: impl FnOnce(&mut Conn, Tenant, &mut Moment, Author<'_>) -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
+        let author = Author {
+            subject: &self.caller.principal.subject,
+            acting_role: self.caller.principal.role.code(),
+        };
+        work(self.conn, self.caller.tenant, self.moment, author)
     }
 }
 
@@ -86,10 +90,7 @@ pub async fn run(
             return replay(stored, key);
         }
         let outcome = store::savepoint(conn, |conn| {
-            let mut change = Change { conn, caller: &caller, moment, ids: &shared.ids };
-            let reply = work(&mut change);
-            moment = change.moment;
-            reply
+            work(&mut Change { conn, caller: &caller, moment: &mut moment, ids: &shared.ids })
         });
         let reply = match outcome {
             Err(problem) if problem.code.status() == 422 && key.is_some() => {

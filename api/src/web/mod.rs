@@ -6,6 +6,7 @@ pub mod figures;
 pub mod json;
 pub mod page;
 pub mod query;
+pub mod range;
 pub mod rate_limit;
 pub mod request_line;
 pub mod reply;

@@ -14,6 +14,17 @@ use body::PolicyBody;
 #[derive(Debug, Clone, Default)]
 pub struct Policies(Vec<Policy>);
 
+/// Dates that one policy governs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Part {
+    /// First date.
+    pub from: Date,
+    /// Last date.
+    pub to: Date,
+    /// What the figures of these dates are computed with.
+    pub settings: FigureSettings,
+}
+
 impl Policies {
     /// Reads them as they were known.
     pub fn read(conn: &mut Conn, tenant: Tenant, known: Known) -> Result<Self, Problem> {
@@ -34,6 +45,19 @@ impl Policies {
     /// What the figures of a date are computed with; a club without a policy gets the usual settings.
     pub fn figures_at(&self, date: Date) -> FigureSettings {
         self.at(date).map(Policy::figure_settings).unwrap_or_default()
+    }
+
+    /// A span of dates cut where the policy in force changes, so that none is applied to a past it
+    /// was not made for.
+    pub fn parts(&self, from: Date, to: Date) -> Vec<Part> {
+        let mut starts: Vec<Date> = self.0.iter().map(|policy| policy.effective_from).collect();
+        starts.retain(|start| from < *start && *start <= to);
+        starts.push(from);
+        starts.sort_unstable();
+        starts.dedup();
+        let ends = starts.iter().skip(1).map(|next| next.yesterday().unwrap_or(*next)).chain([to]);
+        let part = |(from, to): (&Date, Date)| Part { from: *from, to, settings: self.figures_at(*from) };
+        starts.iter().zip(ends).map(part).collect()
     }
 
     /// Whether sessions of this load date are split at midnight.

@@ -5,9 +5,9 @@ use crate::services::flags;
 use crate::services::write::Change;
 
 use super::capacity::Capacity;
-use super::draft::Draft;
+use super::draft::{Draft, Entry};
 use super::people::People;
-use super::record::{Outcome, Recorded, Recorder};
+use super::record::{Outcome, Recorded, Recorder, Target};
 use super::recount::{Touched, recount};
 use super::warnings::DeclaredDays;
 
@@ -20,16 +20,25 @@ pub struct Applied {
     pub warnings: Vec<Code>,
 }
 
-/// Stores the drafts in their order. Each comes back stored or with what is wrong beside its fields;
-/// totals and flags follow in the same transaction.
+/// Stores the drafts of a source in their order. Each comes back stored or with what is wrong beside
+/// its fields; totals and flags follow in the same transaction. With a target the only draft is
+/// stored under that id.
 pub fn apply(
     change: &mut Change<'_>,
     people: &People,
+    entry: Entry,
+    source: String,
     drafts: &[Draft],
+    target: Option<Target>,
 ) -> Result<Vec<Result<Applied, FieldProblem>>, Problem> {
     let tenant = change.tenant();
     let mut capacity = Capacity::read(change.conn, tenant, drafts.iter())?;
-    let mut recorder = Recorder::new(change, drafts.iter())?;
+    let mut recorder = Recorder::new(change, source, entry, drafts.iter())?;
+    if let (Some(target), [only]) = (target, drafts)
+        && let Err(taken) = recorder.pin(only, target)
+    {
+        return Ok(vec![Err(taken)]);
+    }
     let mut touched = Touched::default();
     let mut recorded = Vec::with_capacity(drafts.len());
     for draft in drafts {

@@ -1,5 +1,6 @@
 //! From a report as sent to a report that can be stored: every field checked, every fault collected.
 
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 use plimsoll_domain::{Basis, GivenBy, Kind, Minutes, Rpe, RpeError, Setting};
@@ -38,6 +39,25 @@ pub struct Entry {
     pub is_staff: bool,
     /// Now, by the service's clock.
     pub now: Timestamp,
+}
+
+impl Entry {
+    /// Whether a report of this load date may still be changed: for 14 days by everyone who may
+    /// enter it, later by staff with a reason.
+    pub fn may_change(self, load_date: Date, reason: Option<&str>) -> Result<(), FieldProblem> {
+        let until = super::answer::can_change_until(load_date);
+        let today = TimeZone::UTC.to_datetime(self.now).date();
+        if today <= until || (self.is_staff && reason.is_some()) {
+            return Ok(());
+        }
+        let detail = format!(
+            "The report could be changed until {until}; now it takes a member of staff and a reason."
+        );
+        Err(FieldProblem {
+            code: Code::ReasonRequired,
+            ..FieldProblem::missing("/reason", "a reason, in a staff role").detail(detail)
+        })
+    }
 }
 
 /// A checked report.

@@ -1,5 +1,144 @@
 //! Session reports: checked, stored as versions, counted into day totals.
+//!
+//! [`input`] is what is sent, [`draft`] checks it, [`apply`] stores a batch through [`record`] and
+//! counts it through [`recount`], [`answer`] is what is answered.
 
+pub mod answer;
+pub mod apply;
+pub mod bulk;
+mod capacity;
 pub mod csv_rows;
 pub mod draft;
 pub mod input;
+pub mod people;
+mod record;
+pub mod recount;
+mod warnings;
+
+pub use answer::SessionAnswer;
+pub use input::SessionInput;
+pub use record::{Outcome, Target};
+
+use apply::Applied;
+use draft::Entry;
+use people::People;
+
+use crate::error::{Code, FieldProblem, Problem};
+use crate::ids::SessionId;
+use crate::services::reach;
+use crate::services::write::Change;
+use crate::services::{flags, text};
+use crate::store::sessions::{self, Session};
+use crate::store::{self, Conn, Versioned};
+use crate::auth::tenant::Caller;
+use recount::{Touched, recount};
+
+/// A report after a single write.
+#[derive(Debug)]
+pub struct Written {
+    /// The answer.
+    pub answer: SessionAnswer,
+    /// Whether it is there for the first time.
+    pub created: bool,
+}
+
+/// Stores one report by its natural key.
+pub fn create(change: &mut Change<'_>, input: &SessionInput) -> Result<Written, Problem> {
+    let source = change.source().to_owned();
+    store_one(change, input, source, None)
+}
+
+/// Stores one report under an id: the one that is there, or a new one.
+pub fn replace(
+    change: &mut Change<'_>,
+    input: &SessionInput,
+    target: Target,
+) -> Result<Written, Problem> {
+    let stored = target.current.as_ref().map(|current| current.content.source.clone());
+    let source = stored.unwrap_or_else(|| change.source().to_owned());
+    store_one(change, input, source, Some(target))
+}
+
+fn store_one(
+    change: &mut Change<'_>,
+    input: &SessionInput,
+    source: String,
+    target: Option<Target>,
+) -> Result<Written, Problem> {
+    let people = People::read(change.conn, change.caller, std::iter::once(input))?;
+    let entry = entry(change);
+    let draft = draft::check(input, people.subject(input), entry).map_err(Problem::invalid)?;
+    let applied = apply::apply(change, &people, entry, source, &[draft], target)?;
+    let applied = applied.into_iter().next().ok_or_else(|| Problem::internal(&"no outcome"))?;
+    let Applied { recorded, warnings } = applied.map_err(Problem::field)?;
+    let created = recorded.outcome == Outcome::Accepted && recorded.version == 1;
+    let answer =
+        SessionAnswer::new(&recorded.session, recorded.version, recorded.received_at, warnings)?;
+    Ok(Written { answer, created })
+}
+
+/// Puts a tombstone on a report; it stops counting and stays readable in the history.
+pub fn remove(
+    change: &mut Change<'_>,
+    current: Versioned<Session>,
+    reason: Option<String>,
+) -> Result<(), Problem> {
+    let Some(reason) = reason else {
+        return Err(Problem::field(FieldProblem {
+            code: Code::ReasonRequired,
+            ..FieldProblem::missing("/reason", "why it is removed, 1 to 280 characters")
+        }));
+    };
+    text::note("/reason", &reason, 280).map_err(Problem::field)?;
+    let load_date = current.content.load_date;
+    entry(change).may_change(load_date, Some(&reason)).map_err(Problem::field)?;
+    let mut touched = Touched::default();
+    touched.add(&current.content);
+    let tombstone = store::Change {
+        replaces: current.version.number,
+        content: Session { reason: Some(reason), ..current.content },
+        deleted: true,
+    };
+    change.store_with(|conn, tenant, moment, author| {
+        sessions::supersede(conn, tenant, moment, author, &[tombstone])
+    })?;
+    recount(change, &touched)?;
+    flags::rejudge(change, &touched)
+}
+
+/// The current report under an id, if it is there, undeleted and within reach.
+pub fn find(
+    conn: &mut Conn,
+    caller: &Caller,
+    session_id: SessionId,
+) -> Result<Versioned<Session>, Problem> {
+    let found = sessions::current(conn, caller.tenant, session_id)?;
+    let found = found.filter(|one| !one.version.deleted).ok_or_else(Problem::not_found)?;
+    if !reach::of(conn, caller)?.includes(found.content.athlete_id) {
+        return Err(Problem::not_found());
+    }
+    Ok(found)
+}
+
+/// What is stored under an id for a `PUT`: nothing, or a report within reach.
+pub fn target(
+    conn: &mut Conn,
+    caller: &Caller,
+    id: SessionId,
+) -> Result<Target, Problem> {
+    let current = sessions::current(conn, caller.tenant, id)?;
+    if let Some(one) = &current
+        && !reach::of(conn, caller)?.includes(one.content.athlete_id)
+    {
+        return Err(Problem::not_found());
+    }
+    Ok(Target { id, current })
+}
+
+fn entry(change: &Change<'_>) -> Entry {
+    Entry {
+        role: change.caller.principal.role,
+        is_staff: change.caller.is_staff(),
+        now: change.at(),
+    }
+}

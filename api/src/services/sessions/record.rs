@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use plimsoll_domain::GivenBy;
 
-use super::draft::Draft;
+use super::draft::{Draft, Entry};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::SessionId;
 use crate::services::write::Change;
@@ -18,6 +18,15 @@ pub enum Outcome {
     Accepted,
     /// The same content was there already.
     Unchanged,
+}
+
+/// A report named by its id.
+#[derive(Debug, Clone)]
+pub struct Target {
+    /// The id.
+    pub id: SessionId,
+    /// What is stored under it.
+    pub current: Option<Versioned<Session>>,
 }
 
 /// One report after it was stored.
@@ -59,23 +68,52 @@ impl From<Versioned<Session>> for Current {
 pub struct Recorder<'a, 'b> {
     change: &'a mut Change<'b>,
     source: String,
+    entry: Entry,
     known: HashMap<String, Current>,
+    new_ids: HashMap<String, SessionId>,
     inserts: Vec<Session>,
     changes: Vec<store::Change<Session>>,
 }
 
 impl<'a, 'b> Recorder<'a, 'b> {
-    /// A recorder for these drafts: their natural keys are looked up in one go.
+    /// A recorder for these drafts: their natural keys within the source are looked up in one go.
     pub fn new<'d>(
         change: &'a mut Change<'b>,
+        source: String,
+        entry: Entry,
         drafts: impl Iterator<Item = &'d Draft>,
     ) -> Result<Self, Problem> {
-        let source = change.source().to_owned();
         let keys: Vec<String> = drafts.map(Draft::natural_key).collect();
         let stored = sessions::by_natural_keys(change.conn, change.tenant(), &source, &keys)?;
         let known =
             stored.into_iter().map(|one| (one.content.natural_key.clone(), one.into())).collect();
-        Ok(Self { change, source, known, inserts: Vec::new(), changes: Vec::new() })
+        Ok(Self {
+            change,
+            source,
+            entry,
+            known,
+            new_ids: HashMap::new(),
+            inserts: Vec::new(),
+            changes: Vec::new(),
+        })
+    }
+
+    /// Ties a draft to a report by its id rather than by its natural key.
+    ///
+    /// # Errors
+    /// When the natural key belongs to another report.
+    pub fn pin(&mut self, draft: &Draft, target: Target) -> Result<(), FieldProblem> {
+        let key = draft.natural_key();
+        let taken = self.known.get(&key).is_some_and(|one| one.session.session_id != target.id);
+        if taken {
+            let given = draft.external_id.clone().unwrap_or_default();
+            return Err(FieldProblem::new("/external_id", Code::IdTaken, given));
+        }
+        match target.current {
+            Some(current) => self.known.insert(key, current.into()).map(drop),
+            None => self.new_ids.insert(key, target.id).map(drop),
+        };
+        Ok(())
     }
 
     /// Takes one draft. What is wrong with it beside its own fields comes back as its problem.
@@ -83,7 +121,7 @@ impl<'a, 'b> Recorder<'a, 'b> {
         let key = draft.natural_key();
         match self.known.get(&key).cloned() {
             None => {
-                let id = self.change.new_id();
+                let id = self.new_ids.get(&key).copied().unwrap_or_else(|| self.change.new_id());
                 Ok(Ok(self.insert(key, session(draft, id, &self.source))))
             }
             Some(current) => self.replace(key, current, draft),
@@ -108,9 +146,6 @@ impl<'a, 'b> Recorder<'a, 'b> {
         draft: &Draft,
     ) -> Result<Result<Recorded, FieldProblem>, Problem> {
         let next = next_content(&current.session, draft, &self.source);
-        if let Err(problem) = may_replace(&current.session, &next) {
-            return Ok(Err(problem));
-        }
         if !current.deleted && same_content(&current.session, &next) {
             return Ok(Ok(Recorded {
                 outcome: Outcome::Unchanged,
@@ -119,6 +154,9 @@ impl<'a, 'b> Recorder<'a, 'b> {
                 received_at: current.received_at,
                 before: None,
             }));
+        }
+        if let Err(problem) = may_replace(&current.session, &next, self.entry) {
+            return Ok(Err(problem));
         }
         let waiting = |session: &Session| session.session_id == next.session_id;
         if self.inserts.iter().any(waiting)
@@ -162,7 +200,7 @@ impl<'a, 'b> Recorder<'a, 'b> {
 }
 
 /// The row of a draft.
-pub fn session(draft: &Draft, session_id: SessionId, source: &str) -> Session {
+fn session(draft: &Draft, session_id: SessionId, source: &str) -> Session {
     let counted = draft.counted();
     Session {
         session_id,
@@ -190,7 +228,7 @@ pub fn session(draft: &Draft, session_id: SessionId, source: &str) -> Session {
 
 /// The content after a report is sent again. Without `given_at` the rating keeps its time, or each
 /// repetition would be a change.
-pub fn next_content(current: &Session, draft: &Draft, source: &str) -> Session {
+fn next_content(current: &Session, draft: &Draft, source: &str) -> Session {
     let mut next = session(draft, current.session_id, source);
     if draft.given_at_assumed && next.rpe_half == current.rpe_half {
         next.given_at = current.given_at;
@@ -199,13 +237,14 @@ pub fn next_content(current: &Session, draft: &Draft, source: &str) -> Session {
 }
 
 /// Whether two contents say the same; the reason for a change is not part of it.
-pub fn same_content(current: &Session, next: &Session) -> bool {
+fn same_content(current: &Session, next: &Session) -> bool {
     *current == Session { reason: current.reason.clone(), ..next.clone() }
 }
 
-/// What a new version may not do: move the report to another athlete, or put another's rating in
-/// the place of the athlete's.
-pub fn may_replace(current: &Session, next: &Session) -> Result<(), FieldProblem> {
+/// What a new version may not do: come late without staff and a reason, move the report to another
+/// athlete, or put another's rating in the place of the athlete's.
+fn may_replace(current: &Session, next: &Session, entry: Entry) -> Result<(), FieldProblem> {
+    entry.may_change(current.load_date, next.reason.as_deref())?;
     if current.athlete_id != next.athlete_id {
         return Err(FieldProblem::new("/athlete_id", Code::IdTaken, next.athlete_id.to_string()));
     }

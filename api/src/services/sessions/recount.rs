@@ -91,7 +91,12 @@ fn counts_anew(touched: &Touched, athlete: AthleteId, date: Date) -> bool {
     touched.0.get(&athlete).is_some_and(|dates| around(date, 1).any(|near| dates.contains(&near)))
 }
 
-fn count(sessions: &[&Session], policies: &Policies, days: &mut Days) -> Result<(), Problem> {
+/// Adds the totals of one athlete's reports. They must hold everything that overlaps them.
+pub fn count(
+    sessions: &[&Session],
+    policies: &Policies,
+    days: &mut Days,
+) -> Result<(), Problem> {
     let Some(first) = sessions.first() else { return Ok(()) };
     let counted = sessions.iter().map(|one| counted(one)).collect::<Result<Vec<_>, _>>()?;
     for ((date, setting), total) in totals(&counted, |date| policies.splits_at_midnight(date)) {
@@ -117,7 +122,7 @@ fn overlapping_among(sessions: &[&Session]) -> Result<Vec<SessionId>, Problem> {
 }
 
 /// What totals need of a stored report.
-pub fn counted(session: &Session) -> Result<Counted, Problem> {
+fn counted(session: &Session) -> Result<Counted, Problem> {
     let before = session.minutes_before_midnight;
     Ok(Counted {
         load_date: session.load_date,

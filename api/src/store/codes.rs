@@ -1,0 +1,73 @@
+//! Small enumerations, stored and sent as stable codes.
+
+/// Declares an enumeration whose values are stored and sent as these codes.
+macro_rules! codes {
+    ($(#[doc = $doc:literal] $name:ident { $($(#[doc = $value_doc:literal])+ $value:ident = $code:literal,)+ })+) => {$(
+        #[doc = $doc]
+        #[derive(
+            Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash,
+            serde::Serialize, serde::Deserialize, utoipa::ToSchema,
+        )]
+        pub enum $name {
+            $($(#[doc = $value_doc])+ #[serde(rename = $code)] $value,)+
+        }
+
+        impl $name {
+            /// Every value, in order.
+            pub const ALL: &'static [Self] = &[$(Self::$value),+];
+
+            /// The stable code.
+            pub const fn code(self) -> &'static str {
+                match self {
+                    $(Self::$value => $code,)+
+                }
+            }
+
+            /// The value of this code.
+            pub fn parse(code: &str) -> Option<Self> {
+                Self::ALL.iter().copied().find(|value| value.code() == code)
+            }
+        }
+    )+};
+}
+
+codes! {
+    /// In which capacity an athlete belongs to a squad.
+    MembershipRole {
+        /// On the squad's own list.
+        Member = "member",
+        /// Trains with the squad, plays elsewhere.
+        Guest = "guest",
+        /// Called up from another squad.
+        CallUp = "call_up",
+    }
+    /// Why an athlete is away; never a diagnosis.
+    AbsenceCategory {
+        /// Planned rest.
+        Rest = "rest",
+        /// Holiday.
+        Holiday = "holiday",
+        /// Exams.
+        Exams = "exams",
+        /// Away for another reason.
+        Away = "away",
+        /// Not available; the reason is nobody's business here.
+        NotAvailable = "not_available",
+    }
+    /// Whether a flag stands.
+    FlagState {
+        /// The rule is met.
+        Raised = "raised",
+        /// It was met, and after a correction is not.
+        Withdrawn = "withdrawn",
+    }
+    /// How sure a finding is while sessions are unlogged.
+    Certainty {
+        /// True whatever the unlogged sessions were.
+        Certain = "certain",
+        /// True for some loads of the unlogged sessions and not for others.
+        Possible = "possible",
+        /// The figure does not exist.
+        NotComputable = "not_computable",
+    }
+}

@@ -1,0 +1,169 @@
+//! Day totals: what is known now of an athlete's day, by setting.
+//!
+//! Kept in the same transaction as the report that changes them, so that reading figures is one
+//! range of rows.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use diesel::prelude::*;
+use diesel::upsert::excluded;
+use jiff::civil::Date;
+
+use super::backend::{batches, each_backend};
+use plimsoll_domain::Setting;
+use super::schema::day_totals;
+use super::types::Sql;
+use super::{Conn, StoreError, Tenant, Who};
+use crate::ids::AthleteId;
+
+/// What one setting adds to one athlete's day. Loads are in half-AU.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[diesel(table_name = day_totals, treat_none_as_default_value = false)]
+pub struct Totals {
+    /// The load as logged.
+    pub logged_half: i64,
+    /// The least it can be.
+    pub low_half: i64,
+    /// The most it can be.
+    pub high_half: i64,
+    /// Minutes logged.
+    pub minutes: i32,
+    /// Sessions logged.
+    pub sessions: i32,
+    /// Sessions expected.
+    pub expected: i32,
+    /// Expected sessions that nobody logged.
+    pub unlogged: i32,
+}
+
+/// A stored row.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Queryable)]
+pub struct DayTotal {
+    /// Whose day.
+    pub athlete_id: AthleteId,
+    /// Which day.
+    #[diesel(deserialize_as = Sql<Date>)]
+    pub date: Date,
+    /// In which setting.
+    #[diesel(deserialize_as = Sql<Setting>)]
+    pub setting: Setting,
+    /// What it adds.
+    pub totals: Totals,
+}
+
+/// Whole days to be stored: each day's settings, none of them for an empty day.
+pub type Days = BTreeMap<(AthleteId, Date), BTreeMap<Setting, Totals>>;
+
+/// Inserts rows, or puts their figures in the place of those that are there.
+macro_rules! upsert {
+    ($conn:expr, $rows:expr) => {
+        each_backend!($conn, |c| diesel::insert_into(day_totals::table)
+            .values($rows)
+            .on_conflict((
+                day_totals::club_id,
+                day_totals::athlete_id,
+                day_totals::date,
+                day_totals::setting,
+            ))
+            .do_update()
+            .set((
+                day_totals::logged_half.eq(excluded(day_totals::logged_half)),
+                day_totals::low_half.eq(excluded(day_totals::low_half)),
+                day_totals::high_half.eq(excluded(day_totals::high_half)),
+                day_totals::minutes.eq(excluded(day_totals::minutes)),
+                day_totals::sessions.eq(excluded(day_totals::sessions)),
+                day_totals::expected.eq(excluded(day_totals::expected)),
+                day_totals::unlogged.eq(excluded(day_totals::unlogged)),
+            ))
+            .execute(c))
+    };
+}
+
+/// Replaces whole days: afterwards they hold these settings and no others.
+///
+/// # Errors
+/// `Reference` when an athlete is not there.
+pub fn replace(conn: &mut Conn, tenant: Tenant, days: &Days) -> Result<(), StoreError> {
+    for (athlete_id, date, setting) in vanished(conn, tenant, days)? {
+        each_backend!(conn, |c| diesel::delete(day_totals::table)
+            .filter(day_totals::club_id.eq(tenant.club_id()))
+            .filter(day_totals::athlete_id.eq(athlete_id))
+            .filter(day_totals::date.eq(Sql(date)))
+            .filter(day_totals::setting.eq(Sql(setting)))
+            .execute(c))?;
+    }
+    let rows = days.iter().flat_map(|((athlete_id, date), settings)| {
+        settings.iter().map(move |(setting, totals)| {
+            (
+                day_totals::club_id.eq(tenant.club_id()),
+                day_totals::athlete_id.eq(*athlete_id),
+                day_totals::date.eq(Sql(*date)),
+                day_totals::setting.eq(Sql(*setting)),
+                *totals,
+            )
+        })
+    });
+    for batch in batches(rows) {
+        upsert!(conn, batch)?;
+    }
+    Ok(())
+}
+
+/// The stored rows of these days whose setting is no longer among them.
+fn vanished(
+    conn: &mut Conn,
+    tenant: Tenant,
+    days: &Days,
+) -> Result<Vec<(AthleteId, Date, Setting)>, StoreError> {
+    let athletes: Vec<AthleteId> = days.keys().map(|(athlete_id, _)| *athlete_id).collect();
+    let dates: BTreeSet<Date> = days.keys().map(|(_, date)| *date).collect();
+    let (Some(first), Some(last)) = (dates.first(), dates.last()) else {
+        return Ok(Vec::new());
+    };
+    let stored = in_dates(conn, tenant, Who::Athletes(&athletes), *first, *last)?;
+    Ok(stored
+        .into_iter()
+        .filter(|row| {
+            days.get(&(row.athlete_id, row.date))
+                .is_some_and(|settings| !settings.contains_key(&row.setting))
+        })
+        .map(|row| (row.athlete_id, row.date, row.setting))
+        .collect())
+}
+
+/// The totals of `from..=to`, by athlete, date and setting.
+///
+/// # Errors
+/// Those of the database.
+pub fn in_dates(
+    conn: &mut Conn,
+    tenant: Tenant,
+    who: Who<'_>,
+    from: Date,
+    to: Date,
+) -> Result<Vec<DayTotal>, StoreError> {
+    who.read(|athletes| {
+        each_backend!(conn, |c| {
+            let mut query = day_totals::table
+                .filter(day_totals::club_id.eq(tenant.club_id()))
+                .filter(day_totals::date.between(Sql(from), Sql(to)))
+                .into_boxed();
+            if let Some(athletes) = athletes {
+                query = query.filter(day_totals::athlete_id.eq_any(athletes));
+            }
+            query
+                .order((
+                    day_totals::athlete_id,
+                    day_totals::date,
+                    day_totals::setting,
+                ))
+                .select((
+                    day_totals::athlete_id,
+                    day_totals::date,
+                    day_totals::setting,
+                    Totals::as_select(),
+                ))
+                .load(c)
+        })
+    })
+}

@@ -1,0 +1,100 @@
+//! What can go wrong in the store, told by kind and never by constraint name.
+//!
+//! SQLite does not say which constraint was broken, and neither database's message may reach a
+//! caller; a service knows from the operation what a conflict means.
+
+use diesel::result::{DatabaseErrorInformation, DatabaseErrorKind, Error};
+
+/// A failed store operation.
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// The row to be changed is not there (or is another club's, which is the same).
+    #[error("the row is not there")]
+    NotFound,
+    /// A row of that key exists, or the version to be replaced is not the current one.
+    #[error("a row of that key exists or the version is stale")]
+    Conflict,
+    /// The row names an athlete, squad, flag or club that is not there.
+    #[error("the row names another row that is not there")]
+    Reference,
+    /// No connection or lock was free within the time allowed: try again.
+    #[error("the database is busy")]
+    Busy,
+    /// The database's disk is full; reading goes on.
+    #[error("the database's disk is full")]
+    StorageFull,
+    /// A statement ran longer than allowed.
+    #[error("a statement took longer than allowed")]
+    Timeout,
+    /// The database cannot be reached.
+    #[error("the database cannot be reached: {0}")]
+    Unavailable(String),
+    /// The connection was lost, or no answer came, while the transaction was being committed: it
+    /// may have been stored or not. Repeat it with the same key.
+    #[error("the outcome of the transaction is unknown")]
+    OutcomeUnknown,
+    /// A fault of this program or of the database's files.
+    #[error("the store failed: {0}")]
+    Internal(String),
+}
+
+impl From<Error> for StoreError {
+    fn from(error: Error) -> Self {
+        match error {
+            Error::NotFound => Self::NotFound,
+            Error::DatabaseError(kind, information) => from_database(&kind, information.as_ref()),
+            Error::RollbackErrorOnCommit { commit_error, .. } => Self::from(*commit_error),
+            other => Self::Internal(other.to_string()),
+        }
+    }
+}
+
+fn from_database(
+    kind: &DatabaseErrorKind,
+    information: &dyn DatabaseErrorInformation,
+) -> StoreError {
+    let message = information.message();
+    match kind {
+        DatabaseErrorKind::UniqueViolation => StoreError::Conflict,
+        DatabaseErrorKind::ForeignKeyViolation => StoreError::Reference,
+        DatabaseErrorKind::SerializationFailure => StoreError::Busy,
+        DatabaseErrorKind::ClosedConnection | DatabaseErrorKind::UnableToSendCommand => {
+            StoreError::Unavailable(message.to_owned())
+        }
+        _ => from_message(message),
+    }
+}
+
+/// The errors that diesel gives no kind: it hides the SQLSTATE and SQLite's result code, so the
+/// server's English message is all there is (`db::settle_language` sees to the English).
+///
+/// Messages: SQLite `sqlite3_errstr`; PostgreSQL 15 `postgres.c`, `proc.c` and `md.c`.
+fn from_message(message: &str) -> StoreError {
+    let says = |texts: &[&str]| texts.iter().any(|text| message.contains(text));
+    if says(&[
+        "database is locked",
+        "table is locked",
+        "due to lock timeout",
+        "deadlock detected",
+    ]) {
+        StoreError::Busy
+    } else if says(&["due to statement timeout"]) {
+        StoreError::Timeout
+    } else if says(&["database or disk is full", "No space left on device"]) {
+        StoreError::StorageFull
+    } else {
+        StoreError::Internal(message.to_owned())
+    }
+}
+
+/// Whether the connection itself is gone, so that nothing more can be asked of it.
+pub(super) fn connection_lost(error: &Error) -> bool {
+    match error {
+        Error::DatabaseError(kind, _) => matches!(
+            kind,
+            DatabaseErrorKind::ClosedConnection | DatabaseErrorKind::UnableToSendCommand
+        ),
+        Error::RollbackErrorOnCommit { commit_error, .. } => connection_lost(commit_error),
+        _ => false,
+    }
+}

@@ -1,0 +1,258 @@
+//! The database store: SQLite (embedded) or PostgreSQL, behind one set of functions.
+//!
+//! A request's database work is one closure: it waits for a permit without holding a thread, then
+//! runs on the blocking pool with one connection, so a transaction is never held across an await.
+//! Store functions take that connection and the club's [`Tenant`], and compose inside it:
+//!
+//! ```ignore
+//! let club = store.read(move |conn| clubs::find(conn, tenant)).await?;
+//! ```
+//!
+//! This is the only part of the service that knows diesel.
+
+mod backend;
+mod codes;
+mod db;
+mod error;
+mod moment;
+mod name_key;
+mod postgres;
+mod schema;
+mod settings;
+mod sqlite;
+mod tenant;
+mod types;
+mod url;
+mod versioned;
+mod who;
+
+pub mod athletes;
+pub mod clubs;
+pub mod day_totals;
+pub mod migrate;
+pub mod sessions;
+
+use std::sync::Arc;
+
+use tokio::sync::{OwnedSemaphorePermit, Semaphore, oneshot};
+use tokio::task::{JoinError, JoinHandle, spawn_blocking};
+use tokio::time::timeout;
+
+pub use codes::{AbsenceCategory, Certainty, FlagState, MembershipRole};
+pub use db::{Conn, savepoint};
+pub use error::StoreError;
+pub use moment::Moment;
+pub use name_key::NameKey;
+pub use settings::StoreSettings;
+pub use tenant::Tenant;
+pub use types::whole_microsecond;
+pub use url::{DatabaseUrl, DatabaseUrlError};
+pub use versioned::{Author, Change, Known, Version, Versioned};
+pub use who::Who;
+
+use db::{Lane, Mode, Pools};
+
+/// A connected database. Cheap to clone.
+#[derive(Debug, Clone)]
+pub struct Store(Arc<Inner>);
+
+#[derive(Debug)]
+struct Inner {
+    pools: Pools,
+    reads: Arc<Semaphore>,
+    writes: Arc<Semaphore>,
+    settings: StoreSettings,
+}
+
+impl Store {
+    /// Connects, showing at once whether the database can be reached. Blocks; for start-up.
+    ///
+    /// # Errors
+    /// [`StoreError::Unavailable`] with what the database said.
+    pub fn connect(url: &DatabaseUrl, settings: StoreSettings) -> Result<Self, StoreError> {
+        let pools = Pools::open(url, &settings)?;
+        let writers = match pools {
+            Pools::Sqlite { .. } => 1,
+            Pools::Postgres(_) => settings.write_connections,
+        };
+        let permits = |count: u32| Arc::new(Semaphore::new(count.max(1) as usize));
+        let (reads, writes) = (permits(settings.read_connections), permits(writers));
+        Ok(Self(Arc::new(Inner {
+            pools,
+            reads,
+            writes,
+            settings,
+        })))
+    }
+
+    /// Reads with one statement, or a few that need not agree with each other.
+    ///
+    /// # Errors
+    /// Those of `work`; [`StoreError::Busy`] when no connection came free in time.
+    pub async fn read<T, E, F>(&self, work: F) -> Result<T, E>
+    where
+        T: Send + 'static,
+        E: From<StoreError> + Send + 'static,
+        F: Fn(&mut Conn) -> Result<T, E> + Send + 'static,
+    {
+        let permit = self.permit(Lane::Read).await?;
+        let inner = Arc::clone(&self.0);
+        finished(blocking(permit, move || inner.read(work)).await)
+    }
+
+    /// Reads with several statements that see one and the same state of the data.
+    ///
+    /// # Errors
+    /// As [`Store::read`].
+    pub async fn snapshot<T, E, F>(&self, work: F) -> Result<T, E>
+    where
+        T: Send + 'static,
+        E: From<StoreError> + Send + 'static,
+        F: Fn(&mut Conn) -> Result<T, E> + Send + 'static,
+    {
+        self.read(move |conn| {
+            conn.begin(Mode::Snapshot)?;
+            let outcome = work(conn);
+            conn.rollback();
+            outcome
+        })
+        .await
+    }
+
+    /// Writes in one transaction: stored when `work` answers `Ok`, undone when it answers `Err`.
+    ///
+    /// # Errors
+    /// Those of `work`; [`StoreError::Busy`] when no connection came free in time;
+    /// [`StoreError::OutcomeUnknown`] when the answer to COMMIT did not come.
+    pub async fn write<T, E, F>(&self, work: F) -> Result<T, E>
+    where
+        T: Send + 'static,
+        E: From<StoreError> + Send + 'static,
+        F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
+    {
+        let permit = self.permit(Lane::Write).await?;
+        let inner = Arc::clone(&self.0);
+        let (committing, commit_started) = oneshot::channel();
+        let mut job = blocking(permit, move || inner.write(work, committing));
+        // The statements have their own time limits; COMMIT has none but this one. A sender that
+        // is dropped unused means that the job is about to end without a commit.
+        tokio::select! {
+            biased;
+            outcome = &mut job => return finished(outcome),
+            _ = commit_started => {}
+        }
+        match timeout(self.0.settings.commit_timeout, job).await {
+            Ok(outcome) => finished(outcome),
+            Err(_) => Err(StoreError::OutcomeUnknown.into()),
+        }
+    }
+
+    /// Does the work of [`Store::write`] and undoes it: the answer of a dry run.
+    ///
+    /// # Errors
+    /// As [`Store::write`].
+    pub async fn trial<T, E, F>(&self, work: F) -> Result<T, E>
+    where
+        T: Send + 'static,
+        E: From<StoreError> + Send + 'static,
+        F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
+    {
+        let permit = self.permit(Lane::Write).await?;
+        let inner = Arc::clone(&self.0);
+        finished(blocking(permit, move || inner.trial(work)).await)
+    }
+
+    async fn permit(&self, lane: Lane) -> Result<OwnedSemaphorePermit, StoreError> {
+        let semaphore = match lane {
+            Lane::Read => &self.0.reads,
+            Lane::Write => &self.0.writes,
+        };
+        match timeout(
+            self.0.settings.permit_wait,
+            Arc::clone(semaphore).acquire_owned(),
+        )
+        .await
+        {
+            Ok(Ok(permit)) => Ok(permit),
+            _ => Err(StoreError::Busy),
+        }
+    }
+}
+
+impl Inner {
+    /// A reading connection may have died in the pool unnoticed: then once more with a new one.
+    fn read<T, E: From<StoreError>>(
+        &self,
+        work: impl Fn(&mut Conn) -> Result<T, E>,
+    ) -> Result<T, E> {
+        let mut conn = self.pools.connection(Lane::Read)?;
+        let outcome = work(&mut conn);
+        if outcome.is_ok() || !conn.is_lost() {
+            return outcome;
+        }
+        drop(conn);
+        work(&mut self.pools.connection(Lane::Read)?)
+    }
+
+    fn write<T, E: From<StoreError>>(
+        &self,
+        work: impl FnOnce(&mut Conn) -> Result<T, E>,
+        committing: oneshot::Sender<()>,
+    ) -> Result<T, E> {
+        let mut conn = self.begin_write()?;
+        match work(&mut conn) {
+            Ok(value) => {
+                // Nobody listens any more when the request was given up; the work counts all the same.
+                let _ = committing.send(());
+                conn.commit()?;
+                Ok(value)
+            }
+            Err(error) => {
+                conn.rollback();
+                Err(error)
+            }
+        }
+    }
+
+    fn trial<T, E: From<StoreError>>(
+        &self,
+        work: impl FnOnce(&mut Conn) -> Result<T, E>,
+    ) -> Result<T, E> {
+        let mut conn = self.begin_write()?;
+        let outcome = work(&mut conn);
+        conn.rollback();
+        outcome
+    }
+
+    /// Nothing is done before BEGIN, so a dead connection found there is simply replaced.
+    fn begin_write(&self) -> Result<Conn, StoreError> {
+        let mut conn = self.pools.connection(Lane::Write)?;
+        match conn.begin(Mode::Write) {
+            Err(_) if conn.is_lost() => {
+                drop(conn);
+                let mut conn = self.pools.connection(Lane::Write)?;
+                conn.begin(Mode::Write)?;
+                Ok(conn)
+            }
+            begun => begun.map(|()| conn),
+        }
+    }
+}
+
+/// Runs a job on the blocking pool. The permit ends with the job, not with the request that waits
+/// for it: a request given up does not free its connection early.
+fn blocking<T: Send + 'static>(
+    permit: OwnedSemaphorePermit,
+    job: impl FnOnce() -> T + Send + 'static,
+) -> JoinHandle<T> {
+    let span = tracing::Span::current();
+    spawn_blocking(move || {
+        let outcome = span.in_scope(job);
+        drop(permit);
+        outcome
+    })
+}
+
+fn finished<T, E: From<StoreError>>(outcome: Result<Result<T, E>, JoinError>) -> Result<T, E> {
+    outcome.unwrap_or_else(|error| Err(StoreError::Internal(error.to_string()).into()))
+}

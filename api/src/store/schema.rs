@@ -1,0 +1,242 @@
+//! The tables, the same on both databases; `migrations/` makes them.
+//!
+//! Every primary key, unique key, foreign key and index begins with `club_id`: a row of another
+//! club cannot be named by mistake, and the tables can be spread over machines by club.
+
+/// Declares tables with diesel's SQL types and our own.
+macro_rules! tables {
+    ($($name:ident ($($key:ident),+) { $($body:tt)* })+) => {
+        $(diesel::table! {
+            use diesel::sql_types::{BigInt, Binary, Bool, Integer, Nullable, Text};
+            use crate::store::types::{Code, Day, Document, Id, Instant};
+
+            $name ($($key),+) { $($body)* }
+        })+
+        diesel::allow_tables_to_appear_in_same_query!($($name),+);
+    };
+}
+
+tables! {
+    clubs (club_id) {
+        club_id -> Id,
+        name -> Text,
+        time_zone -> Text,
+        version -> Integer,
+        last_seq -> BigInt,
+        last_received_at -> Instant,
+        created_at -> Instant,
+    }
+
+    policies (club_id, version) {
+        club_id -> Id,
+        version -> Integer,
+        effective_from -> Day,
+        approved_by -> Text,
+        source_note -> Text,
+        body -> Document,
+        received_at -> Instant,
+        seq -> BigInt,
+        author -> Text,
+    }
+
+    squads (club_id, squad_id) {
+        club_id -> Id,
+        squad_id -> Id,
+        name -> Text,
+        external_id -> Nullable<Text>,
+        version -> Integer,
+        created_at -> Instant,
+        updated_at -> Instant,
+    }
+
+    athletes (club_id, athlete_id) {
+        club_id -> Id,
+        athlete_id -> Id,
+        created_at -> Instant,
+    }
+
+    athlete_versions (club_id, athlete_id, version) {
+        club_id -> Id,
+        athlete_id -> Id,
+        external_id -> Nullable<Text>,
+        source -> Text,
+        display_name -> Text,
+        name_key -> Text,
+        birth_date -> Nullable<Day>,
+        joined_on -> Day,
+        time_zone -> Nullable<Text>,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    memberships (club_id, membership_id, version) {
+        club_id -> Id,
+        membership_id -> Id,
+        squad_id -> Id,
+        athlete_id -> Id,
+        role -> Code,
+        from_date -> Day,
+        to_date -> Nullable<Day>,
+        is_primary -> Bool,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    session_reports (club_id, session_id, version) {
+        club_id -> Id,
+        session_id -> Id,
+        athlete_id -> Id,
+        source -> Text,
+        natural_key -> Text,
+        external_id -> Nullable<Text>,
+        event_external_id -> Nullable<Text>,
+        started_at -> Instant,
+        utc_offset_seconds -> Integer,
+        time_zone -> Nullable<Text>,
+        load_date -> Day,
+        minutes -> Integer,
+        minutes_before_midnight -> Nullable<Integer>,
+        rpe_half -> Integer,
+        setting -> Code,
+        kind -> Code,
+        basis -> Code,
+        given_at -> Instant,
+        given_by -> Code,
+        note -> Nullable<Text>,
+        reason -> Nullable<Text>,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    rest_days (club_id, rest_day_id, version) {
+        club_id -> Id,
+        rest_day_id -> Id,
+        athlete_id -> Id,
+        date -> Day,
+        given_by -> Code,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    absences (club_id, absence_id, version) {
+        club_id -> Id,
+        absence_id -> Id,
+        athlete_id -> Id,
+        from_date -> Day,
+        to_date -> Day,
+        category -> Code,
+        given_by -> Code,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    day_totals (club_id, athlete_id, date, setting) {
+        club_id -> Id,
+        athlete_id -> Id,
+        date -> Day,
+        setting -> Code,
+        logged_half -> BigInt,
+        low_half -> BigInt,
+        high_half -> BigInt,
+        minutes -> Integer,
+        sessions -> Integer,
+        expected -> Integer,
+        unlogged -> Integer,
+    }
+
+    closed_weeks (club_id, monday) {
+        club_id -> Id,
+        monday -> Day,
+        closed_at -> Instant,
+        seq -> BigInt,
+        policy_version -> Nullable<Integer>,
+        late -> Bool,
+    }
+
+    flags (club_id, flag_id) {
+        club_id -> Id,
+        flag_id -> Id,
+        athlete_id -> Id,
+        rule -> Text,
+        monday -> Day,
+        created_at -> Instant,
+    }
+
+    flag_versions (club_id, flag_id, version) {
+        club_id -> Id,
+        flag_id -> Id,
+        version -> Integer,
+        state -> Code,
+        certainty -> Code,
+        policy_version -> Integer,
+        cause -> Text,
+        body -> Document,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+    }
+
+    flag_acknowledgements (club_id, flag_id, acknowledgement_id) {
+        club_id -> Id,
+        flag_id -> Id,
+        acknowledgement_id -> Id,
+        flag_version -> Integer,
+        squad_id -> Nullable<Id>,
+        action -> Text,
+        note -> Nullable<Text>,
+        by_subject -> Text,
+        acting_role -> Text,
+        received_at -> Instant,
+        seq -> BigInt,
+    }
+
+    idempotency_keys (club_id, key_hash) {
+        club_id -> Id,
+        key_hash -> Binary,
+        fingerprint -> Binary,
+        status -> Integer,
+        headers -> Document,
+        body -> Binary,
+        created_at -> Instant,
+        expires_at -> Instant,
+    }
+
+    audit_reads (club_id, audit_id) {
+        club_id -> Id,
+        audit_id -> Id,
+        at -> Instant,
+        subject -> Text,
+        client -> Text,
+        acting_role -> Text,
+        purpose -> Nullable<Text>,
+        athlete_id -> Nullable<Id>,
+        action -> Text,
+        outcome -> Text,
+        request_id -> Text,
+    }
+}

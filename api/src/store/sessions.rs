@@ -1,0 +1,215 @@
+//! Session reports: who, when, how long, how hard.
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+
+use super::Who;
+use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
+use super::schema::session_reports;
+use super::versioned::prelude::*;
+use crate::ids::{AthleteId, SessionId};
+
+/// A session report as stored.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[diesel(table_name = session_reports, treat_none_as_default_value = false)]
+pub struct Session {
+    /// Its id.
+    pub session_id: SessionId,
+    /// Whose it is.
+    pub athlete_id: AthleteId,
+    /// The client that sent it.
+    pub source: String,
+    /// What makes it the same report when the source sends it again.
+    pub natural_key: String,
+    /// The client's own id.
+    pub external_id: Option<String>,
+    /// The planned event it belongs to, by the client's key.
+    pub event_external_id: Option<String>,
+    /// When it began.
+    #[diesel(serialize_as = Sql<Timestamp>, deserialize_as = Sql<Timestamp>)]
+    pub started_at: Timestamp,
+    /// The offset of local time from UTC when it began, in seconds.
+    pub utc_offset_seconds: i32,
+    /// The IANA zone, where it is known.
+    pub time_zone: Option<String>,
+    /// The local date its load belongs to.
+    #[diesel(serialize_as = Sql<Date>, deserialize_as = Sql<Date>)]
+    pub load_date: Date,
+    /// Whole minutes.
+    pub minutes: i32,
+    /// Minutes before local midnight, only when the session crosses it.
+    pub minutes_before_midnight: Option<i32>,
+    /// The rating in half steps, 0 to 20.
+    pub rpe_half: i32,
+    /// Who ran the session.
+    #[diesel(serialize_as = Sql<Setting>, deserialize_as = Sql<Setting>)]
+    pub setting: Setting,
+    /// What was done.
+    #[diesel(serialize_as = Sql<Kind>, deserialize_as = Sql<Kind>)]
+    pub kind: Kind,
+    /// What the minutes cover.
+    #[diesel(serialize_as = Sql<Basis>, deserialize_as = Sql<Basis>)]
+    pub basis: Basis,
+    /// When the rating was given.
+    #[diesel(serialize_as = Sql<Timestamp>, deserialize_as = Sql<Timestamp>)]
+    pub given_at: Timestamp,
+    /// Who gave it.
+    #[diesel(serialize_as = Sql<GivenBy>, deserialize_as = Sql<GivenBy>)]
+    pub given_by: GivenBy,
+    /// A note.
+    pub note: Option<String>,
+    /// Why it was changed, sent late or deleted.
+    pub reason: Option<String>,
+}
+
+versioned!(session_reports, session_id: SessionId, Session, pub fn insert);
+
+/// Which sessions a list shows; `None` does not restrict.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct SessionFilter {
+    /// Of these athletes (empty: none).
+    pub athletes: Option<Vec<AthleteId>>,
+    /// From this load date on.
+    pub from: Option<Date>,
+    /// Up to this load date.
+    pub to: Option<Date>,
+}
+
+/// A page of current, undeleted reports by start and id, after the given key.
+///
+/// # Errors
+/// Those of the database.
+pub fn page(
+    conn: &mut Conn,
+    tenant: Tenant,
+    filter: &SessionFilter,
+    after: Option<(Timestamp, SessionId)>,
+    limit: i64,
+) -> Result<Vec<Versioned<Session>>, StoreError> {
+    each_backend!(conn, |c| {
+        let mut query = session_reports::table
+            .filter(session_reports::club_id.eq(tenant.club_id()))
+            .filter(session_reports::superseded_at.is_null())
+            .filter(session_reports::deleted.eq(false))
+            .into_boxed();
+        if let Some(athletes) = &filter.athletes {
+            query = query.filter(session_reports::athlete_id.eq_any(athletes));
+        }
+        if let Some(from) = filter.from {
+            query = query.filter(session_reports::load_date.ge(Sql(from)));
+        }
+        if let Some(to) = filter.to {
+            query = query.filter(session_reports::load_date.le(Sql(to)));
+        }
+        if let Some((started_at, session_id)) = after {
+            query = query.filter(
+                session_reports::started_at
+                    .gt(Sql(started_at))
+                    .or(session_reports::started_at
+                        .eq(Sql(started_at))
+                        .and(session_reports::session_id.gt(session_id))),
+            );
+        }
+        query
+            .order((session_reports::started_at, session_reports::session_id))
+            .limit(limit)
+            .select((Session::as_select(), version_columns!(session_reports)))
+            .load(c)
+    })
+}
+
+/// The current reports of a source by their natural keys, deleted ones included.
+///
+/// # Errors
+/// Those of the database.
+pub fn by_natural_keys(
+    conn: &mut Conn,
+    tenant: Tenant,
+    source: &str,
+    natural_keys: &[String],
+) -> Result<Vec<Versioned<Session>>, StoreError> {
+    let mut found = Vec::with_capacity(natural_keys.len());
+    for chunk in natural_keys.chunks(BATCH) {
+        found.append(&mut each_backend!(conn, |c| session_reports::table
+            .filter(session_reports::club_id.eq(tenant.club_id()))
+            .filter(session_reports::source.eq(source))
+            .filter(session_reports::natural_key.eq_any(chunk))
+            .filter(session_reports::superseded_at.is_null())
+            .select((Session::as_select(), version_columns!(session_reports)))
+            .load(c))?);
+    }
+    Ok(found)
+}
+
+/// The current, undeleted reports of these athletes on these load dates, by athlete, date and start.
+///
+/// # Errors
+/// Those of the database.
+pub fn on_dates(
+    conn: &mut Conn,
+    tenant: Tenant,
+    who: Who<'_>,
+    dates: &[Date],
+) -> Result<Vec<Versioned<Session>>, StoreError> {
+    let dates: Vec<Sql<Date>> = dates.iter().copied().map(Sql).collect();
+    who.read(|athletes| {
+        each_backend!(conn, |c| {
+            let mut query = session_reports::table
+                .filter(session_reports::club_id.eq(tenant.club_id()))
+                .filter(session_reports::load_date.eq_any(&dates))
+                .filter(session_reports::superseded_at.is_null())
+                .filter(session_reports::deleted.eq(false))
+                .into_boxed();
+            if let Some(athletes) = athletes {
+                query = query.filter(session_reports::athlete_id.eq_any(athletes));
+            }
+            query
+                .order((
+                    session_reports::athlete_id,
+                    session_reports::load_date,
+                    session_reports::started_at,
+                    session_reports::session_id,
+                ))
+                .select((Session::as_select(), version_columns!(session_reports)))
+                .load(c)
+        })
+    })
+}
+
+/// The undeleted reports whose load date lies in `from..=to`, by athlete, date and start.
+///
+/// A session that crosses midnight has its load date before it: where the policy splits loads at
+/// midnight, read from the day before.
+///
+/// # Errors
+/// Those of the database.
+pub fn in_dates(
+    conn: &mut Conn,
+    tenant: Tenant,
+    who: Who<'_>,
+    from: Date,
+    to: Date,
+    state: Known,
+) -> Result<Vec<Versioned<Session>>, StoreError> {
+    who.read(|athletes| {
+        each_backend!(conn, |c| {
+            let mut query = session_reports::table
+                .filter(session_reports::club_id.eq(tenant.club_id()))
+                .filter(session_reports::load_date.between(Sql(from), Sql(to)))
+                .filter(session_reports::deleted.eq(false))
+                .into_boxed();
+            if let Some(athletes) = athletes {
+                query = query.filter(session_reports::athlete_id.eq_any(athletes));
+            }
+            known!(session_reports, query, state)
+                .order((
+                    session_reports::athlete_id,
+                    session_reports::load_date,
+                    session_reports::started_at,
+                    session_reports::session_id,
+                ))
+                .select((Session::as_select(), version_columns!(session_reports)))
+                .load(c)
+        })
+    })
+}

@@ -1,0 +1,187 @@
+//! A fresh, migrated database for one test, gone when the test ends.
+
+use diesel::connection::SimpleConnection;
+use diesel::prelude::*;
+use tempfile::TempDir;
+
+use crate::store::{DatabaseUrl, Store, StoreSettings, migrate};
+
+/// Where the tests find a PostgreSQL server.
+const POSTGRES_VARIABLE: &str = "PLIMSOLL_TEST_POSTGRES_URL";
+
+/// A database of its own.
+#[derive(Debug)]
+pub struct TestDatabase {
+    url: DatabaseUrl,
+    _place: Place,
+}
+
+#[derive(Debug)]
+enum Place {
+    Folder(#[expect(dead_code, reason = "removes the folder when dropped")] TempDir),
+    Server { server: String, name: String },
+}
+
+impl TestDatabase {
+    /// A SQLite file in a temporary folder.
+    ///
+    /// # Panics
+    /// When it cannot be made.
+    pub fn sqlite() -> Self {
+        let database = Self::sqlite_empty();
+        migrate::apply(&database.url).expect("migrations of SQLite");
+        database
+    }
+
+    /// As [`TestDatabase::sqlite`] without any tables.
+    ///
+    /// # Panics
+    /// When the folder cannot be made.
+    pub fn sqlite_empty() -> Self {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let url = DatabaseUrl::sqlite(folder.path().join("plimsoll.sqlite"));
+        Self {
+            url,
+            _place: Place::Folder(folder),
+        }
+    }
+
+    /// A database on the server named by `PLIMSOLL_TEST_POSTGRES_URL`, copied from a template that
+    /// is migrated once.
+    ///
+    /// # Panics
+    /// When the variable is missing or the database cannot be made.
+    pub fn postgres() -> Self {
+        let server = server();
+        let template = template(&server);
+        Self::on_server(server, &format!("TEMPLATE {template} STRATEGY file_copy"))
+    }
+
+    /// As [`TestDatabase::postgres`] without any tables.
+    ///
+    /// # Panics
+    /// When the variable is missing or the database cannot be made.
+    pub fn postgres_empty() -> Self {
+        Self::on_server(server(), "TEMPLATE template0")
+    }
+
+    fn on_server(server: String, options: &str) -> Self {
+        let name = format!("plimsoll_test_{}", random_suffix());
+        administer(&server, &format!("CREATE DATABASE {name} {options}"));
+        let url = DatabaseUrl::Postgres(with_database(&server, &name));
+        Self {
+            url,
+            _place: Place::Server { server, name },
+        }
+    }
+
+    /// Where it is.
+    pub fn url(&self) -> &DatabaseUrl {
+        &self.url
+    }
+
+    /// A store on it.
+    ///
+    /// # Panics
+    /// When it cannot be reached.
+    pub fn store(&self) -> Store {
+        self.store_with(StoreSettings {
+            read_connections: 2,
+            ..StoreSettings::default()
+        })
+    }
+
+    /// A store on it with other settings.
+    ///
+    /// # Panics
+    /// When it cannot be reached.
+    pub fn store_with(&self, settings: StoreSettings) -> Store {
+        Store::connect(&self.url, settings).expect("a store on the test database")
+    }
+}
+
+impl Drop for Place {
+    fn drop(&mut self) {
+        if let Self::Server { server, name } = self {
+            administer(
+                server,
+                &format!("DROP DATABASE IF EXISTS {name} WITH (FORCE)"),
+            );
+        }
+    }
+}
+
+fn server() -> String {
+    std::env::var(POSTGRES_VARIABLE).unwrap_or_else(|_| {
+        panic!(
+            "{POSTGRES_VARIABLE} is not set: start a server with `tests/postgres.sh start` and set \
+             it to what `tests/postgres.sh url` prints, or let `tests/run` do both"
+        )
+    })
+}
+
+/// The migrated database that tests are copied from, made by whichever test comes first. Its name
+/// says which migrations it has, so that a new migration makes a new one.
+fn template(server: &str) -> String {
+    let (_, names) = migrate::all_names().expect("the migrations' names");
+    let last = names.last().expect("a migration").to_lowercase();
+    let template = format!(
+        "plimsoll_template_{}_{}",
+        names.len(),
+        last.replace('-', "_")
+    );
+    let mut conn = PgConnection::establish(server).expect("the test server");
+    conn.batch_execute("SELECT pg_advisory_lock(hashtext('plimsoll test template'));")
+        .expect("the lock on the template");
+    let found: i64 =
+        diesel::sql_query("SELECT count(*) AS found FROM pg_database WHERE datname = $1")
+            .bind::<diesel::sql_types::Text, _>(&template)
+            .get_result::<Count>(&mut conn)
+            .expect("the server's databases")
+            .found;
+    if found == 0 {
+        let unfinished = format!("{template}_{}", random_suffix());
+        administer(
+            server,
+            &format!("CREATE DATABASE {unfinished} TEMPLATE template0"),
+        );
+        migrate::apply(&DatabaseUrl::Postgres(with_database(server, &unfinished)))
+            .expect("migrations of PostgreSQL");
+        administer(
+            server,
+            &format!("ALTER DATABASE {unfinished} RENAME TO {template}"),
+        );
+    }
+    template
+}
+
+#[derive(QueryableByName)]
+struct Count {
+    #[diesel(sql_type = diesel::sql_types::BigInt)]
+    found: i64,
+}
+
+fn administer(server: &str, statement: &str) {
+    PgConnection::establish(server)
+        .expect("the test server")
+        .batch_execute(statement)
+        .expect(statement);
+}
+
+/// The server's URL with another database name.
+fn with_database(server: &str, name: &str) -> String {
+    let (address, parameters) = server.split_once('?').unwrap_or((server, ""));
+    let (host, _) = address.rsplit_once('/').expect("a URL with a database");
+    if parameters.is_empty() {
+        format!("{host}/{name}")
+    } else {
+        format!("{host}/{name}?{parameters}")
+    }
+}
+
+fn random_suffix() -> String {
+    let id = crate::ids::Ids::random()
+        .expect("randomness")
+        .next(jiff::Timestamp::UNIX_EPOCH);
+    id.simple().to_string()
+}

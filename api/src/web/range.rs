@@ -1,0 +1,72 @@
+//! Dates, weeks and instants in a query string.
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use plimsoll_domain::{IsoWeek, Setting};
+
+use super::query::bad;
+use crate::error::{Code, FieldProblem, Problem};
+use crate::services::local_time;
+use crate::store::Known;
+
+/// Longest range of days that one call answers: three years.
+pub const MOST_DAYS: i64 = 1_100;
+
+/// Reads `from` and `to`; where one is missing it is taken from `default`.
+pub fn dates(
+    from: Option<&str>,
+    to: Option<&str>,
+    default: impl FnOnce(Option<Date>) -> (Date, Date),
+) -> Result<(Date, Date), Problem> {
+    let read = |name: &str, text: Option<&str>| text.map(|text| date(name, text)).transpose();
+    let (from, to) = (read("?from", from)?, read("?to", to)?);
+    let (usual_from, usual_to) = default(to);
+    let (from, to) = (from.unwrap_or(usual_from), to.unwrap_or(usual_to));
+    if to < from {
+        return Err(bad(FieldProblem::new("?to", Code::RangeReversed, to.to_string())
+            .allowed(format!("{from} or later"))));
+    }
+    if to.duration_since(from).as_hours() / 24 >= MOST_DAYS {
+        return Err(bad(FieldProblem::new("?from", Code::RangeTooLong, from.to_string())
+            .allowed(format!("at most {MOST_DAYS} days"))));
+    }
+    Ok((from, to))
+}
+
+/// Reads a date parameter.
+pub fn date(name: &str, text: &str) -> Result<Date, Problem> {
+    local_time::date(name, text).map_err(bad)
+}
+
+/// Reads a week parameter or path segment.
+pub fn week(name: &str, text: &str) -> Result<IsoWeek, Problem> {
+    text.parse().map_err(|_| {
+        bad(FieldProblem::new(name, Code::InvalidWeek, super::json::shorten_text(text))
+            .allowed("YYYY-Www, such as 2026-W45"))
+    })
+}
+
+/// Reads `as_of`: what had been received by then. In the future it is a 422.
+pub fn known(as_of: Option<&str>, now: Timestamp) -> Result<Known, Problem> {
+    let Some(text) = as_of else { return Ok(Known::Now) };
+    let at = local_time::instant("?as_of", text).map_err(bad)?;
+    if at > now {
+        return Err(Problem::field(
+            FieldProblem::new("?as_of", Code::InFuture, text).allowed(format!("not after {now}")),
+        ));
+    }
+    Ok(Known::AsOf(at))
+}
+
+/// Reads `setting`: one, or several with commas.
+pub fn settings(text: Option<&str>) -> Result<Option<Vec<Setting>>, Problem> {
+    let Some(text) = text else { return Ok(None) };
+    let read = |code: &str| {
+        Setting::parse(code).ok_or_else(|| {
+            let known: Vec<&str> = Setting::ALL.iter().map(|setting| setting.code()).collect();
+            bad(FieldProblem::new("?setting", Code::UnknownValue, super::json::shorten_text(code))
+                .allowed(known.join(", ")))
+        })
+    };
+    text.split(',').map(read).collect::<Result<Vec<_>, _>>().map(Some)
+}

@@ -1,0 +1,16 @@
+DROP TABLE audit_reads;
+DROP TABLE idempotency_keys;
+DROP TABLE flag_acknowledgements;
+DROP TABLE flag_versions;
+DROP TABLE flags;
+DROP TABLE closed_weeks;
+DROP TABLE day_totals;
+DROP TABLE absences;
+DROP TABLE rest_days;
+DROP TABLE session_reports;
+DROP TABLE memberships;
+DROP TABLE athlete_versions;
+DROP TABLE athletes;
+DROP TABLE squads;
+DROP TABLE policies;
+DROP TABLE clubs;
