@@ -1,1 +1,68 @@
-//! Training-load figures.
+//! Training-load figures of young athletes: pure computation, exact to the last rounding.
+//!
+//! This crate knows no HTTP, no database, no clock, no time zone and no JSON. It takes day totals
+//! by local date and gives figures, each with the bounds that unlogged sessions leave open, or the
+//! reason why it does not exist.
+//!
+//! The figures describe the load that was logged. They predict no injury, they do not show that
+//! anyone is safe, and they clear nobody to train or play.
+
+pub mod baseline;
+pub mod change;
+mod coded;
+pub mod day;
+pub mod day_figures;
+pub mod day_state;
+mod earlier_weeks;
+pub mod ewma;
+pub mod exact;
+pub mod figure;
+pub mod judge;
+pub mod load;
+pub mod moments;
+pub mod monotony;
+pub mod overlap;
+pub mod own_highest;
+pub mod policy;
+mod policy_check;
+mod policy_example;
+pub mod ratio;
+pub mod reason;
+pub mod rule;
+mod sentence;
+pub mod series;
+pub mod session;
+pub mod share;
+pub mod strain;
+pub mod units;
+pub mod week;
+pub mod week_figures;
+pub mod weekly_list;
+pub mod window;
+
+pub use baseline::Baseline;
+pub use change::Change;
+pub use day::{DayTotal, DayTotalError};
+pub use day_figures::{DayFigures, FigureSettings, day_figures, day_figures_iter};
+pub use day_state::{Absence, DayFacts, DayState, NothingSaid, StateCounts, state_of};
+pub use ewma::{Ewma, Seed};
+pub use exact::{Decimal, DecimalError, Fraction, Places, Root};
+pub use figure::{Bounds, Figure};
+pub use judge::{BreakEven, Certainty, Judgement, Outcome, judge, judge_figures};
+pub use load::{Load, LoadChange};
+pub use moments::{Divisor, Moments};
+pub use monotony::ByDivisor;
+pub use overlap::{Interval, Overlap, overlaps};
+pub use own_highest::OwnHighest;
+pub use policy::{Midnight, Policy, PolicyDraft, PolicyFault, PolicyProblem};
+pub use ratio::RatioKind;
+pub use reason::Reason;
+pub use rule::{Rule, RuleCode};
+pub use series::{DailySeries, SeriesError};
+pub use session::{Basis, GivenBy, Kind, SessionWarning, Setting, split_at_midnight, warnings};
+pub use share::{SettingLoad, share};
+pub use units::{Minutes, MinutesError, Rpe, RpeError};
+pub use week::{IsoWeek, WeekError};
+pub use week_figures::{WeekFigures, week_figures, week_figures_of};
+pub use weekly_list::{AthleteWeek, Entry, Finding, WeeklyList, weekly_list};
+pub use window::ChronicWeek;

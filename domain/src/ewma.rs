@@ -1,0 +1,142 @@
+//! Exponentially weighted means of the daily load.
+//!
+//! `e(t) = k L(t) + (1 - k) e(t-1)` with `k = 2 / (N + 1)`, N = 7 (short) and N = 28 (long), in AU
+//! a day. L(1), the load of the first membership day, is the first update; the seed e(0) is named.
+//! No value before the 28th membership date. Given as logged, without bounds, and as floats: the
+//! weights never come to an end, so an exact form would grow with the history.
+//!
+//! Source: Williams S, et al. (2017) Br J Sports Med 51(3):209-210; on the seed, Wang C, et al.
+//! (2020) Sports Med 50(7):1243-1254.
+
+use crate::coded::coded_enum;
+use crate::day::DayTotal;
+use crate::reason::Reason;
+use crate::series::DailySeries;
+use crate::window::CHRONIC_DAYS;
+
+coded_enum! {
+    /// What e(0) is.
+    Seed {
+        /// The load of the first membership day.
+        FirstDay = "first_day",
+        /// Zero.
+        Zero = "zero",
+        /// The mean load of the first seven membership days.
+        FirstWeekMean = "first_week_mean",
+    }
+}
+
+/// The two means of one date and their ratio.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ewma {
+    /// The short mean (N = 7), AU a day.
+    pub acute: Option<f64>,
+    /// The long mean (N = 28), AU a day.
+    pub chronic: Option<f64>,
+    /// Short over long.
+    pub ratio: Option<f64>,
+    /// The seed used.
+    pub seed: Seed,
+    /// Why something above is missing.
+    pub reason: Option<Reason>,
+}
+
+impl Ewma {
+    pub(crate) const fn none(seed: Seed, reason: Reason) -> Ewma {
+        Ewma {
+            acute: None,
+            chronic: None,
+            ratio: None,
+            seed,
+            reason: Some(reason),
+        }
+    }
+}
+
+/// The means of every date of the series, one for each day from [`DailySeries::first`].
+///
+/// They need every load since the first membership date: a series that begins later gives
+/// [`Reason::NotRead`] throughout.
+///
+/// ```
+/// use jiff::civil::date;
+/// use plimsoll_domain::{DailySeries, Load, Seed, ewma::ewma};
+/// let series = DailySeries::of_loads(date(2026, 9, 7), &[Load::from_au(300); 28]).unwrap();
+/// let last = ewma(&series, Seed::FirstDay)[27];
+/// assert!((last.ratio.unwrap() - 1.0).abs() < 1e-12);
+/// ```
+#[must_use]
+pub fn ewma(series: &DailySeries, seed: Seed) -> Vec<Ewma> {
+    let mut pass = EwmaPass::new(series, seed);
+    series.days().iter().map(|day| pass.step(day)).collect()
+}
+
+/// The running state of both means.
+pub(crate) struct EwmaPass {
+    acute: f64,
+    chronic: f64,
+    seed: Seed,
+    before_membership: usize,
+    updates: usize,
+    whole: bool,
+}
+
+impl EwmaPass {
+    const ACUTE_WEIGHT: f64 = 2.0 / (7.0 + 1.0);
+    const CHRONIC_WEIGHT: f64 = 2.0 / (28.0 + 1.0);
+
+    pub(crate) fn new(series: &DailySeries, seed: Seed) -> EwmaPass {
+        let before_membership = series.first_member_index();
+        let member_days = series.days().get(before_membership..).unwrap_or_default();
+        let start = seed_value(seed, member_days);
+        EwmaPass {
+            acute: start,
+            chronic: start,
+            seed,
+            before_membership,
+            updates: 0,
+            whole: series.holds_whole_membership(),
+        }
+    }
+
+    /// Takes the next day of the series and gives the means of its date.
+    pub(crate) fn step(&mut self, day: &DayTotal) -> Ewma {
+        if self.before_membership > 0 {
+            self.before_membership -= 1;
+            return Ewma::none(self.seed, Reason::FewerThan28Days);
+        }
+        if !self.whole {
+            return Ewma::none(self.seed, Reason::NotRead);
+        }
+        let load = day.load().point.to_au();
+        self.acute += Self::ACUTE_WEIGHT * (load - self.acute);
+        self.chronic += Self::CHRONIC_WEIGHT * (load - self.chronic);
+        self.updates += 1;
+        if self.updates < CHRONIC_DAYS {
+            return Ewma::none(self.seed, Reason::FewerThan28Days);
+        }
+        let exists = self.chronic > 0.0;
+        Ewma {
+            acute: Some(self.acute),
+            chronic: Some(self.chronic),
+            ratio: exists.then(|| self.acute / self.chronic),
+            seed: self.seed,
+            reason: if exists { None } else { Some(Reason::NoLoad) },
+        }
+    }
+}
+
+fn seed_value(seed: Seed, member_days: &[DayTotal]) -> f64 {
+    let mean_of_first = |days: usize| {
+        let loads = member_days
+            .iter()
+            .take(days)
+            .map(|day| day.load().point.to_au());
+        loads.sum::<f64>() / days as f64
+    };
+    match seed {
+        Seed::FirstDay => mean_of_first(1),
+        Seed::Zero => 0.0,
+        Seed::FirstWeekMean => mean_of_first(7),
+    }
+}

@@ -1,0 +1,148 @@
+//! Exact rational numbers.
+
+use std::cmp::Ordering;
+use std::fmt;
+
+use super::{Decimal, Places};
+use crate::load::Load;
+
+/// An exact rational number. Equality and order compare values by cross-multiplication, so a
+/// fraction is kept as it was formed and not reduced.
+///
+/// ```
+/// use plimsoll_domain::{Fraction, Places};
+/// let ratio = Fraction::new(4 * 2810, 2810 + 5285).unwrap();
+/// assert_eq!(ratio.round(Places::Four).to_string(), "1.3885");
+/// ```
+#[derive(Clone, Copy)]
+pub struct Fraction {
+    num: i64,
+    /// Always positive.
+    den: i64,
+}
+
+impl Fraction {
+    /// Zero.
+    pub const ZERO: Fraction = Fraction::whole(0);
+
+    /// A whole number.
+    #[must_use]
+    pub const fn whole(num: i64) -> Fraction {
+        Fraction { num, den: 1 }
+    }
+
+    /// `num / den`; `None` unless `den` is positive: a figure without a denominator does not exist.
+    #[must_use]
+    pub const fn new(num: i64, den: i64) -> Option<Fraction> {
+        if den > 0 {
+            Some(Fraction { num, den })
+        } else {
+            None
+        }
+    }
+
+    /// `num / den`, for a `den` known to be positive.
+    pub(super) const fn of_parts(num: i64, den: i64) -> Fraction {
+        Fraction { num, den }
+    }
+
+    /// `num / DEN` for a denominator that is known when the program is compiled.
+    pub(crate) const fn over<const DEN: i64>(num: i64) -> Fraction {
+        const { assert!(DEN > 0, "a denominator is positive") };
+        Fraction { num, den: DEN }
+    }
+
+    /// The numerator as it was formed.
+    #[must_use]
+    pub const fn numerator(self) -> i64 {
+        self.num
+    }
+
+    /// The denominator as it was formed, always positive.
+    #[must_use]
+    pub const fn denominator(self) -> i64 {
+        self.den
+    }
+
+    /// This many times a load, in AU.
+    pub(crate) const fn of(self, load: Load) -> Fraction {
+        Fraction {
+            num: self.num * load.half_au(),
+            den: 2 * self.den,
+        }
+    }
+
+    /// The difference. Its parts stay within 64 bits for a load and a limit on a load.
+    pub(crate) const fn less(self, other: Fraction) -> Fraction {
+        let num = self.num * other.den - other.num * self.den;
+        Fraction {
+            num,
+            den: self.den * other.den,
+        }
+    }
+
+    /// The value divided by a positive whole number.
+    pub(super) const fn divided(self, divisor: i64) -> Fraction {
+        Fraction {
+            den: self.den * divisor,
+            ..self
+        }
+    }
+
+    /// The value with its sign turned.
+    pub(crate) const fn negated(self) -> Fraction {
+        Fraction {
+            num: -self.num,
+            ..self
+        }
+    }
+
+    /// The value rounded half-even.
+    #[must_use]
+    pub fn round(self, places: Places) -> Decimal {
+        let den = i128::from(self.den);
+        let scaled = i128::from(self.num) * i128::from(places.scale());
+        let (floor, rest) = (scaled.div_euclid(den), scaled.rem_euclid(den));
+        let up = match (2 * rest).cmp(&den) {
+            Ordering::Less => false,
+            Ordering::Equal => floor % 2 != 0,
+            Ordering::Greater => true,
+        };
+        Decimal::rounded(floor + i128::from(up), places)
+    }
+
+    /// The nearest `f64`, for comparison with other programs; printed figures use
+    /// [`round`](Fraction::round).
+    #[must_use]
+    pub fn to_f64(self) -> f64 {
+        self.num as f64 / self.den as f64
+    }
+}
+
+impl Ord for Fraction {
+    fn cmp(&self, other: &Fraction) -> Ordering {
+        let left = i128::from(self.num) * i128::from(other.den);
+        let right = i128::from(other.num) * i128::from(self.den);
+        left.cmp(&right)
+    }
+}
+
+impl PartialOrd for Fraction {
+    fn partial_cmp(&self, other: &Fraction) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl PartialEq for Fraction {
+    fn eq(&self, other: &Fraction) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+
+impl Eq for Fraction {}
+
+impl fmt::Debug for Fraction {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}/{}", self.num, self.den)
+    }
+}

@@ -1,0 +1,110 @@
+//! Roots of exact rational numbers.
+
+use std::cmp::Ordering;
+use std::fmt;
+
+use super::{Decimal, Fraction, Places};
+
+/// An exact number of the form `factor x sqrt(square)`: a standard deviation, a monotony, a
+/// training strain, a z value. Compared and rounded through its square, never through a float.
+///
+/// Only this crate makes one, from loads within [`Load::DAY_MAX`](crate::Load::DAY_MAX) a day,
+/// which keeps every product below `2^127`: at most `(7 x 30,000)^2 x 9e10 x 4e4` when a training
+/// strain is rounded.
+#[derive(Clone, Copy)]
+pub struct Root {
+    factor: i64,
+    /// Never negative.
+    square: Fraction,
+}
+
+impl Root {
+    /// `factor x sqrt(square)`; `square` must not be negative.
+    pub(crate) const fn new(factor: i64, square: Fraction) -> Root {
+        Root { factor, square }
+    }
+
+    /// The value times a whole number.
+    pub(crate) const fn times(self, factor: i64) -> Root {
+        Root {
+            factor: self.factor * factor,
+            ..self
+        }
+    }
+
+    /// Half the value.
+    pub(crate) const fn halved(self) -> Root {
+        Root {
+            square: self.square.divided(4),
+            ..self
+        }
+    }
+
+    /// The value rounded half-even: the decimal whose neighbouring midpoints enclose the square.
+    #[must_use]
+    pub fn round(self, places: Places) -> Decimal {
+        let scale = i128::from(places.scale());
+        let den = i128::from(self.square.denominator());
+        let target =
+            4 * i128::from(self.factor).pow(2) * scale.pow(2) * i128::from(self.square.numerator());
+        let midpoint = |twice: i128| twice * twice * den;
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "an estimate, corrected exactly below"
+        )]
+        let mut nearest = (self.to_f64().abs() * places.scale() as f64).round() as i128;
+        while nearest > 0 && target < midpoint(2 * nearest - 1) {
+            nearest -= 1;
+        }
+        while target > midpoint(2 * nearest + 1) {
+            nearest += 1;
+        }
+        if nearest % 2 != 0 {
+            if target == midpoint(2 * nearest - 1) {
+                nearest -= 1;
+            } else if target == midpoint(2 * nearest + 1) {
+                nearest += 1;
+            }
+        }
+        Decimal::rounded(nearest * i128::from(self.factor.signum()), places)
+    }
+
+    /// The nearest `f64` within two rounding errors, for comparison with other programs.
+    #[must_use]
+    pub fn to_f64(self) -> f64 {
+        self.factor as f64 * self.square.to_f64().sqrt()
+    }
+
+    fn signed_square(self, den: i64) -> i128 {
+        let magnitude =
+            i128::from(self.factor).pow(2) * i128::from(self.square.numerator()) * i128::from(den);
+        magnitude * i128::from(self.factor.signum())
+    }
+}
+
+impl Ord for Root {
+    fn cmp(&self, other: &Root) -> Ordering {
+        self.signed_square(other.square.denominator())
+            .cmp(&other.signed_square(self.square.denominator()))
+    }
+}
+
+impl PartialOrd for Root {
+    fn partial_cmp(&self, other: &Root) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl PartialEq for Root {
+    fn eq(&self, other: &Root) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+
+impl Eq for Root {}
+
+impl fmt::Debug for Root {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} x sqrt({:?})", self.factor, self.square)
+    }
+}

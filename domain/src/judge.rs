@@ -1,0 +1,228 @@
+//! Judging a week by a policy: strict, exact, with certainty.
+//!
+//! "Over the limit" means strictly greater, tested on exact values by cross-multiplication. A rule
+//! is certain where it holds at the end of the bounds least likely to raise it, possible where it
+//! holds at the other end only.
+
+use crate::coded::coded_enum;
+use crate::exact::{Decimal, Fraction, Root};
+use crate::figure::{Bounds, Figure};
+use crate::load::Load;
+use crate::own_highest::OwnHighest;
+use crate::policy::Policy;
+use crate::ratio::RatioKind;
+use crate::reason::Reason;
+use crate::rule::{Rule, RuleCode};
+use crate::series::DailySeries;
+use crate::week::IsoWeek;
+use crate::week_figures::{WeekFigures, week_figures_of};
+
+coded_enum! {
+    /// How sure a raised rule is.
+    Certainty {
+        /// It holds whatever the unlogged sessions were.
+        Certain = "certain",
+        /// It holds for some of what they may have been.
+        Possible = "possible",
+    }
+}
+
+/// What a rule says of a week.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// Over the limit.
+    Raised(Certainty),
+    /// Not over it.
+    NotRaised,
+    /// The figure it needs does not exist.
+    NotComputable(Reason),
+}
+
+impl Outcome {
+    fn of(holds_at_least: bool, holds_at_most: bool) -> Outcome {
+        match (holds_at_least, holds_at_most) {
+            (true, _) => Outcome::Raised(Certainty::Certain),
+            (false, true) => Outcome::Raised(Certainty::Possible),
+            (false, false) => Outcome::NotRaised,
+        }
+    }
+}
+
+/// The unlogged load of the week at which a rule that grows with load is settled, in AU.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct BreakEven {
+    /// Above this the rule is certain.
+    pub certain_above: Fraction,
+    /// Up to this it is ruled out.
+    pub ruled_out_up_to: Fraction,
+}
+
+/// One rule judged for one week, with the numbers that decided it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Judgement {
+    /// The rule.
+    pub rule: RuleCode,
+    /// Its limit as the policy has it.
+    pub limit: Decimal,
+    /// What it says.
+    pub outcome: Outcome,
+    /// The week's load.
+    pub load: Bounds<Load>,
+    /// The load that would just meet the limit, AU; low belongs to the low end of earlier loads.
+    pub limit_au: Option<Bounds<Fraction>>,
+    /// How far the week is above that, AU; negative when below.
+    pub over_by_au: Option<Bounds<Fraction>>,
+    /// What would settle it, while sessions of the week are unlogged.
+    pub break_even: Option<BreakEven>,
+    /// The ratio judged, by its kind.
+    pub ratio: Option<(RatioKind, Figure<Fraction>)>,
+    /// The monotony judged, sample divisor; without a point and with [`Reason::NoVariation`] for
+    /// seven equal days, which count as over any limit.
+    pub monotony: Option<Figure<Root>>,
+    /// The highest earlier week it was compared with.
+    pub own_highest: Option<OwnHighest>,
+}
+
+impl Judgement {
+    /// How sure it is that the rule is raised; `None` if it is not.
+    #[must_use]
+    pub const fn certainty(&self) -> Option<Certainty> {
+        match self.outcome {
+            Outcome::Raised(certainty) => Some(certainty),
+            Outcome::NotRaised | Outcome::NotComputable(_) => None,
+        }
+    }
+
+    fn of(rule: &Rule, week: &WeekFigures, outcome: Outcome) -> Judgement {
+        Judgement {
+            rule: rule.code,
+            limit: rule.limit,
+            outcome,
+            load: week.load,
+            limit_au: None,
+            over_by_au: None,
+            break_even: None,
+            ratio: None,
+            monotony: None,
+            own_highest: None,
+        }
+    }
+}
+
+/// Judges a week of a series by every enabled rule, in the order of the policy.
+///
+/// # Errors
+/// As [`week_figures_of`]: the week has no figures at all.
+pub fn judge(
+    policy: &Policy,
+    series: &DailySeries,
+    week: IsoWeek,
+) -> Result<Vec<Judgement>, Reason> {
+    let figures = week_figures_of(series, &policy.figure_settings(), week)?;
+    Ok(judge_figures(policy, &figures))
+}
+
+/// Judges the figures of a week, computed with [`Policy::figure_settings`], by every enabled rule.
+#[must_use]
+pub fn judge_figures(policy: &Policy, week: &WeekFigures) -> Vec<Judgement> {
+    let enabled = policy.rules.iter().filter(|rule| rule.enabled);
+    enabled
+        .filter_map(|rule| match rule.code {
+            RuleCode::WeekEndRatio => Some(week_end_ratio(rule, week)),
+            RuleCode::OwnHighestWeek => Some(own_highest_week(rule, week)),
+            RuleCode::WeekMonotony => Some(week_monotony(rule, week)),
+            _ => None,
+        })
+        .collect()
+}
+
+/// Raised where the ratio is above T, that is where A is above the load that just meets it:
+/// `T P / (4 - T)` coupled, `T P / 3` uncoupled.
+fn week_end_ratio(rule: &Rule, week: &WeekFigures) -> Judgement {
+    let kind = rule.ratio_kind.unwrap_or(RatioKind::Coupled);
+    let ratio = week.ratio(kind);
+    let limits = ratio
+        .point
+        .and_then(|_| ratio_limits(rule.limit, kind, week));
+    let judgement = match limits {
+        Some(limits) => against_load(rule, week, limits),
+        None => {
+            let reason = ratio.reason.unwrap_or(Reason::FewerThan28Days);
+            Judgement::of(rule, week, Outcome::NotComputable(reason))
+        }
+    };
+    Judgement {
+        ratio: Some((kind, ratio)),
+        ..judgement
+    }
+}
+
+fn ratio_limits(limit: Decimal, kind: RatioKind, week: &WeekFigures) -> Option<Bounds<Fraction>> {
+    let limit = limit.to_fraction();
+    let (num, den) = (limit.numerator(), limit.denominator());
+    let divisor = match kind {
+        RatioKind::Coupled => 4 * den - num,
+        RatioKind::Uncoupled => 3 * den,
+    };
+    let prior = week.prior_21d;
+    let of = |prior: Load| Fraction::new(num * prior.half_au(), 2 * divisor);
+    Some(Bounds {
+        low: of(prior.low?)?,
+        point: of(prior.point?)?,
+        high: of(prior.high?)?,
+    })
+}
+
+/// Raised where the week is above the limit times the athlete's own highest recent week.
+fn own_highest_week(rule: &Rule, week: &WeekFigures) -> Judgement {
+    match week.own_highest {
+        Ok(highest) => {
+            let limit = rule.limit.to_fraction().of(highest.load);
+            let judgement = against_load(rule, week, Bounds::exact(limit));
+            Judgement {
+                own_highest: Some(highest),
+                ..judgement
+            }
+        }
+        Err(reason) => Judgement::of(rule, week, Outcome::NotComputable(reason)),
+    }
+}
+
+fn against_load(rule: &Rule, week: &WeekFigures, limit: Bounds<Fraction>) -> Judgement {
+    let over = |load: Load, limit| Fraction::over::<2>(load.half_au()).less(limit);
+    let over_by = Bounds {
+        low: over(week.load.low, limit.high),
+        point: over(week.load.point, limit.point),
+        high: over(week.load.high, limit.low),
+    };
+    let outcome = Outcome::of(over_by.low > Fraction::ZERO, over_by.high > Fraction::ZERO);
+    let break_even = (week.unlogged > 0).then(|| BreakEven {
+        certain_above: over_by.low.negated(),
+        ruled_out_up_to: over(week.load.point, limit.low).negated(),
+    });
+    Judgement {
+        limit_au: Some(limit),
+        over_by_au: Some(over_by),
+        break_even,
+        ..Judgement::of(rule, week, outcome)
+    }
+}
+
+/// Raised where monotony is above the limit. Seven equal positive days have no monotony and are
+/// the most monotonous week there is, so they count as over any limit; seven zeros never do.
+fn week_monotony(rule: &Rule, week: &WeekFigures) -> Judgement {
+    let monotony = week.monotony.sample;
+    let limit = rule.limit.to_root();
+    let above = |figure: Option<Root>| figure.is_some_and(|figure| figure > limit);
+    let equal = monotony.reason == Some(Reason::NoVariation);
+    let unbounded = monotony.high.is_none() && monotony.low.is_some();
+    let outcome = match monotony.reason {
+        Some(reason @ Reason::FewerThan7Days) => Outcome::NotComputable(reason),
+        _ if monotony.low.is_none() => Outcome::of(equal, equal),
+        _ => Outcome::of(above(monotony.low), unbounded || above(monotony.high)),
+    };
+    Judgement {
+        monotony: Some(monotony),
+        ..Judgement::of(rule, week, outcome)
+    }
+}

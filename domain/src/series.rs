@@ -1,0 +1,168 @@
+//! The dense series of an athlete's days.
+
+use jiff::ToSpan;
+use jiff::civil::Date;
+
+use crate::day::{DayTotal, DayTotalError};
+use crate::day_state::DayState;
+use crate::load::Load;
+use crate::reason::Reason;
+
+/// One day total for every local date from `first` to `last`, none missing.
+///
+/// `member_since` is the first membership date: history counts from it, and dates before it are
+/// never zeros. A series may begin after it, when only a slice was read; figures that would need
+/// the dates between say so instead of taking them for zeros.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DailySeries {
+    member_since: Date,
+    first: Date,
+    last: Date,
+    days: Vec<DayTotal>,
+}
+
+/// Why days do not make a series.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum SeriesError {
+    /// There are no days.
+    #[error("a series needs at least one day")]
+    Empty,
+    /// The days reach beyond the calendar.
+    #[error("a series must end within the calendar")]
+    BeyondCalendar,
+    /// A state contradicts the first membership date.
+    #[error(
+        "{date} must be marked as before membership exactly if it is earlier than the first membership date"
+    )]
+    Membership {
+        /// The first such date.
+        date: Date,
+    },
+    /// A day total is refused.
+    #[error(transparent)]
+    Day(#[from] DayTotalError),
+}
+
+impl DailySeries {
+    /// A series from consecutive days beginning at `first`.
+    ///
+    /// # Errors
+    /// [`SeriesError::Empty`], [`SeriesError::BeyondCalendar`], or [`SeriesError::Membership`]
+    /// where a day's state and `member_since` disagree.
+    pub fn new(member_since: Date, first: Date, days: Vec<DayTotal>) -> Result<Self, SeriesError> {
+        let later = i64::try_from(days.len()).map_err(|_| SeriesError::BeyondCalendar)? - 1;
+        if later < 0 {
+            return Err(SeriesError::Empty);
+        }
+        let span = jiff::Span::new()
+            .try_days(later)
+            .map_err(|_| SeriesError::BeyondCalendar)?;
+        let last = first
+            .checked_add(span)
+            .map_err(|_| SeriesError::BeyondCalendar)?;
+        let before = usize::try_from(days_between(first, member_since)).unwrap_or(0);
+        let contradicts = |at: usize, day: &DayTotal| {
+            (day.state() == DayState::BeforeMembership) != (at < before)
+        };
+        match days
+            .iter()
+            .enumerate()
+            .position(|(at, day)| contradicts(at, day))
+        {
+            Some(at) => {
+                let date = first.saturating_add(i64::try_from(at).unwrap_or(0).days());
+                Err(SeriesError::Membership { date })
+            }
+            None => Ok(DailySeries {
+                member_since,
+                first,
+                last,
+                days,
+            }),
+        }
+    }
+
+    /// A member since `first` with every day logged as given: for examples, tests and imports of
+    /// plain daily loads.
+    ///
+    /// # Errors
+    /// As [`DailySeries::new`], and [`SeriesError::Day`] for a load no day can hold.
+    pub fn of_loads(first: Date, loads: &[Load]) -> Result<Self, SeriesError> {
+        let days: Result<Vec<DayTotal>, DayTotalError> =
+            loads.iter().copied().map(DayTotal::logged).collect();
+        DailySeries::new(first, first, days?)
+    }
+
+    /// The first membership date.
+    #[must_use]
+    pub const fn member_since(&self) -> Date {
+        self.member_since
+    }
+
+    /// The first date of the series.
+    #[must_use]
+    pub const fn first(&self) -> Date {
+        self.first
+    }
+
+    /// The last date of the series.
+    #[must_use]
+    pub const fn last(&self) -> Date {
+        self.last
+    }
+
+    /// All days, from the first.
+    #[must_use]
+    pub fn days(&self) -> &[DayTotal] {
+        &self.days
+    }
+
+    /// The day at a date, if the series holds it.
+    #[must_use]
+    pub fn day(&self, date: Date) -> Option<&DayTotal> {
+        self.days.get(self.index(date)?)
+    }
+
+    /// The number of membership dates up to `date`, both ends included; zero or negative before.
+    #[must_use]
+    pub fn history(&self, date: Date) -> i64 {
+        days_between(self.member_since, date) + 1
+    }
+
+    /// The `length` days that end at `end`.
+    ///
+    /// # Errors
+    /// `short` if they reach back before the first membership date, [`Reason::NotRead`] if the
+    /// series does not hold all of them.
+    pub fn window(&self, end: Date, length: usize, short: Reason) -> Result<&[DayTotal], Reason> {
+        let needed = i64::try_from(length).map_err(|_| Reason::NotRead)?;
+        if self.history(end) < needed {
+            return Err(short);
+        }
+        let end = self.index(end).ok_or(Reason::NotRead)? + 1;
+        let start = end.checked_sub(length).ok_or(Reason::NotRead)?;
+        self.days.get(start..end).ok_or(Reason::NotRead)
+    }
+
+    /// The position of a date; `None` outside the series.
+    pub(crate) fn index(&self, date: Date) -> Option<usize> {
+        let at = usize::try_from(days_between(self.first, date)).ok()?;
+        (at < self.days.len()).then_some(at)
+    }
+
+    /// The position of the first day that belongs to the membership.
+    pub(crate) fn first_member_index(&self) -> usize {
+        usize::try_from(days_between(self.first, self.member_since)).unwrap_or(0)
+    }
+
+    /// The series holds every membership date up to its end.
+    pub(crate) fn holds_whole_membership(&self) -> bool {
+        self.first <= self.member_since
+    }
+}
+
+/// Whole days from `from` to `to`, negative if `to` is earlier.
+pub(crate) fn days_between(from: Date, to: Date) -> i64 {
+    const SECONDS_A_DAY: i64 = 24 * 60 * 60;
+    to.duration_since(from).as_secs() / SECONDS_A_DAY
+}
