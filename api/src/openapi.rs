@@ -49,7 +49,7 @@ impl Modify for Bearer {
             .components
             .get_or_insert_default()
             .security_schemes
-            .insert("bearer".to_owned(), SecurityScheme::Http(scheme));
+            .insert("bearer".to_owned(), SecurityScheme::Http(scheme).into());
         document.security = Some(vec![SecurityRequirement::new::<_, [&str; 0], &str>("bearer", [])]);
     }
 }

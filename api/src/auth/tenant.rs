@@ -12,6 +12,9 @@ use actix_web::dev::Payload;
 use actix_web::http::header;
 use actix_web::{FromRequest, HttpRequest, web};
 
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
 use super::principal::{ActingRoleError, Principal};
 use super::token::TokenError;
 use super::role::{Role, Scope};
@@ -84,6 +87,8 @@ pub struct Caller {
     pub principal: Principal,
     /// The club, as every store function demands it.
     pub tenant: Tenant,
+    /// The date (UTC) of the request: who may ask is judged by it.
+    pub asked_on: Date,
 }
 
 impl Caller {
@@ -130,8 +135,8 @@ impl<R: Right> FromRequest for ClubScope<R> {
                 return Err(Problem::not_found());
             }
             allow(&principal, R::SCOPE)?;
-            let tenant = Tenant::granted(club);
-            Ok(ClubScope { caller: Caller { principal, tenant }, right: PhantomData })
+            let caller = Caller { principal, tenant: Tenant::granted(club), asked_on: today(&request)? };
+            Ok(ClubScope { caller, right: PhantomData })
         })
     }
 }
@@ -162,11 +167,19 @@ fn allow(principal: &Principal, scope: Scope) -> Result<(), Problem> {
     Err(Problem::new(Code::RoleMayNot, detail))
 }
 
+fn app(request: &HttpRequest) -> Result<&web::Data<App>, Problem> {
+    request
+        .app_data::<web::Data<App>>()
+        .ok_or_else(|| Problem::internal(&"the application is not registered"))
+}
+
+fn today(request: &HttpRequest) -> Result<Date, Problem> {
+    Ok(TimeZone::UTC.to_datetime(app(request)?.clock.now()).date())
+}
+
 /// Checks the bearer token and settles the acting role.
 async fn principal(request: &HttpRequest) -> Result<Principal, Problem> {
-    let app = request
-        .app_data::<web::Data<App>>()
-        .ok_or_else(|| Problem::internal(&"the application is not registered"))?;
+    let app = app(request)?;
     let token = bearer(request).ok_or_else(|| {
         Problem::new(Code::Unauthenticated, "Send an access token: Authorization: Bearer …")
     })?;

@@ -43,10 +43,8 @@ async fn keep_house(app: App) {
         minute.tick().await;
         app.verifier.refresh(app.clock.now()).await;
         app.limiter.forget_idle();
-        let now = app.clock.now();
-        let pruned = app.store.write(move |conn| crate::store::idempotency::prune(conn, now)).await;
-        if let Err(error) = pruned {
-            tracing::warn!(%error, "old idempotency keys could not be removed");
+        if let Err(problem) = crate::services::write::forget_old_answers(&app).await {
+            tracing::warn!(%problem, "old answers could not be removed");
         }
     }
 }

@@ -8,7 +8,7 @@ use tokio::sync::{mpsc, oneshot};
 use crate::auth::tenant::Caller;
 use crate::error::{Code, Problem};
 use crate::ids::AthleteId;
-use crate::store::audit::{self, AuditRow};
+use crate::store::audit::{self, AuditRead};
 use crate::store::{Store, Tenant};
 use crate::telemetry::request_id;
 
@@ -28,7 +28,7 @@ pub struct Reading<'a> {
 
 struct Waiting {
     tenant: Tenant,
-    row: AuditRow,
+    row: AuditRead,
     done: oneshot::Sender<Result<(), Problem>>,
 }
 
@@ -49,7 +49,7 @@ impl AuditLog {
     /// Writes the row of one read. No audit, no data: an error here must end the request.
     pub async fn record(&self, app: &crate::app::App, caller: &Caller, reading: Reading<'_>) -> Result<(), Problem> {
         let now = app.clock.now();
-        let row = AuditRow {
+        let row = AuditRead {
             audit_id: app.ids.next(now).into(),
             at: now,
             subject: caller.principal.subject.clone(),
@@ -91,8 +91,8 @@ async fn commit_groups(store: Store, mut waiting: mpsc::Receiver<Waiting>) {
     }
 }
 
-fn by_tenant(rows: Vec<(Tenant, AuditRow)>) -> Vec<(Tenant, Vec<AuditRow>)> {
-    let mut groups: Vec<(Tenant, Vec<AuditRow>)> = Vec::new();
+fn by_tenant(rows: Vec<(Tenant, AuditRead)>) -> Vec<(Tenant, Vec<AuditRead>)> {
+    let mut groups: Vec<(Tenant, Vec<AuditRead>)> = Vec::new();
     for (tenant, row) in rows {
         match groups.iter_mut().find(|(known, _)| *known == tenant) {
             Some((_, rows)) => rows.push(row),

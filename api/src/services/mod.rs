@@ -3,6 +3,7 @@
 pub mod audit;
 pub mod day_totals;
 pub mod figures;
+pub mod flags;
 pub mod local_time;
 pub mod policy;
 pub mod reach;

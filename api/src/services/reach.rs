@@ -10,7 +10,7 @@ use crate::auth::{Reach, Reference};
 use crate::error::Problem;
 use crate::ids::{AthleteId, SquadId};
 use crate::store::athletes::{self, Athlete};
-use crate::store::{Conn, Known, StoreError, Tenant, Versioned, memberships, squads};
+use crate::store::{Conn, Known, StoreError, Tenant, Versioned, Who, memberships, squads};
 
 /// The athletes a caller reaches.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -49,8 +49,9 @@ pub fn of(conn: &mut Conn, caller: &Caller) -> Result<Reached, StoreError> {
         }
         Reach::Squads(references) => {
             let squads = squads_of(conn, tenant, references)?;
-            let members = memberships::athletes_of_squads(conn, tenant, &squads)?;
-            Ok(Reached::Only(members.into_iter().collect()))
+            let on = caller.asked_on;
+            let members = memberships::of_squads(conn, tenant, &squads, on, on, Known::Now)?;
+            Ok(Reached::Only(members.into_iter().map(|member| member.content.athlete_id).collect()))
         }
     }
 }
@@ -73,7 +74,7 @@ pub fn athlete(
     if !of(conn, caller)?.includes(athlete_id) {
         return Err(Problem::not_found());
     }
-    let found = athletes::known(conn, caller.tenant, crate::store::Who::Athletes(&[athlete_id]), Known::Now)?;
+    let found = athletes::known(conn, caller.tenant, Who::Athletes(&[athlete_id]), Known::Now)?;
     found.into_iter().next().ok_or_else(Problem::not_found)
 }
 
@@ -97,7 +98,8 @@ fn squads_of(
     let mut found: Vec<SquadId> = known_ids(references).map(SquadId::from).collect();
     let external = external_ids(references);
     if !external.is_empty() {
-        found.extend(squads::ids_by_external_ids(conn, tenant, &external_texts(&external))?);
+        let named = squads::by_external_ids(conn, tenant, &external_texts(&external))?;
+        found.extend(named.into_iter().map(|squad| squad.squad_id));
     }
     Ok(found)
 }

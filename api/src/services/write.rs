@@ -135,14 +135,15 @@ impl KeptKey {
 }
 
 fn replay(stored: StoredAnswer, key: &KeptKey) -> Result<Reply, Problem> {
-    if stored.fingerprint != key.fingerprint {
+    if stored.fingerprint != key.fingerprint.as_slice() {
         return Err(Problem::new(
             Code::IdempotencyKeyReused,
             "This Idempotency-Key came with other content before; use a new key for new content.",
         ));
     }
     metrics::idempotent_replay();
-    Ok(Reply::stored(stored.status, &stored.headers, stored.body))
+    let status = u16::try_from(stored.status).map_err(|error| Problem::internal(&error))?;
+    Ok(Reply::stored(status, &stored.headers, stored.body))
 }
 
 fn keep(
@@ -153,12 +154,30 @@ fn keep(
     now: Timestamp,
 ) -> Result<(), Problem> {
     let answer = StoredAnswer {
-        fingerprint: key.fingerprint,
-        status: reply.status,
+        key_hash: key.hash.to_vec(),
+        fingerprint: key.fingerprint.to_vec(),
+        status: reply.status.into(),
         headers: reply.headers(),
         body: reply.body.clone(),
         created_at: now,
         expires_at: now + KEPT,
     };
-    Ok(idempotency::insert(conn, tenant, &key.hash, &answer)?)
+    Ok(idempotency::insert(conn, tenant, &answer)?)
+}
+
+/// Removes kept answers whose time is over, club by club.
+pub async fn forget_old_answers(app: &App) -> Result<(), Problem> {
+    let now = app.clock.now();
+    let mut after = None;
+    loop {
+        let clubs = app.store.read(move |conn| clubs::list_all(conn, after, 100)).await?;
+        let tenants = clubs.iter().map(|club| Tenant::granted(club.club_id));
+        for tenant in tenants {
+            app.store.write(move |conn| idempotency::prune(conn, tenant, now)).await?;
+        }
+        match clubs.last() {
+            Some(last) => after = Some(last.club_id),
+            None => return Ok(()),
+        }
+    }
 }

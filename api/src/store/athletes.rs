@@ -3,10 +3,10 @@
 use jiff::Timestamp;
 use jiff::civil::Date;
 
-use super::Who;
 use super::name_key::NameKey;
 use super::schema::{athlete_versions, athletes};
 use super::versioned::prelude::*;
+use super::who::{Who, of_whom};
 use crate::ids::AthleteId;
 
 /// An athlete as known.
@@ -93,19 +93,20 @@ pub fn known(
     who: Who<'_>,
     state: Known,
 ) -> Result<Vec<Versioned<Athlete>>, StoreError> {
-    who.read(|athletes| {
+    who.read(|who| {
         each_backend!(conn, |c| {
-            let mut query = athlete_versions::table
+            let query = athlete_versions::table
                 .filter(athlete_versions::club_id.eq(tenant.club_id()))
                 .filter(athlete_versions::deleted.eq(false))
                 .into_boxed();
-            if let Some(athletes) = athletes {
-                query = query.filter(athlete_versions::athlete_id.eq_any(athletes));
-            }
-            known!(athlete_versions, query, state)
-                .order(athlete_versions::athlete_id)
-                .select((Athlete::as_select(), version_columns!(athlete_versions)))
-                .load(c)
+            known!(
+                athlete_versions,
+                of_whom!(athlete_versions, query, tenant, who),
+                state
+            )
+            .order(athlete_versions::athlete_id)
+            .select((Athlete::as_select(), version_columns!(athlete_versions)))
+            .load(c)
         })
     })
 }
@@ -126,20 +127,25 @@ pub enum NameMatch {
 pub fn search(
     conn: &mut Conn,
     tenant: Tenant,
+    who: Who<'_>,
     text: &str,
     how: NameMatch,
     limit: i64,
 ) -> Result<Vec<Versioned<Athlete>>, StoreError> {
     let pattern = NameKey::of(text).pattern(how == NameMatch::Anywhere);
-    each_backend!(conn, |c| athlete_versions::table
-        .filter(athlete_versions::club_id.eq(tenant.club_id()))
-        .filter(athlete_versions::name_key.like(&pattern).escape('\\'))
-        .filter(athlete_versions::superseded_at.is_null())
-        .filter(athlete_versions::deleted.eq(false))
-        .order((athlete_versions::name_key, athlete_versions::athlete_id))
-        .limit(limit)
-        .select((Athlete::as_select(), version_columns!(athlete_versions)))
-        .load(c))
+    each_backend!(conn, |c| {
+        let query = athlete_versions::table
+            .filter(athlete_versions::club_id.eq(tenant.club_id()))
+            .filter(athlete_versions::name_key.like(&pattern).escape('\\'))
+            .filter(athlete_versions::superseded_at.is_null())
+            .filter(athlete_versions::deleted.eq(false))
+            .into_boxed();
+        of_whom!(athlete_versions, query, tenant, who)
+            .order((athlete_versions::name_key, athlete_versions::athlete_id))
+            .limit(limit)
+            .select((Athlete::as_select(), version_columns!(athlete_versions)))
+            .load(c)
+    })
 }
 
 /// A page of the current, undeleted athletes by id, after the given one; `who` restricts it.
@@ -154,14 +160,12 @@ pub fn page(
     limit: i64,
 ) -> Result<Vec<Versioned<Athlete>>, StoreError> {
     each_backend!(conn, |c| {
-        let mut query = athlete_versions::table
+        let query = athlete_versions::table
             .filter(athlete_versions::club_id.eq(tenant.club_id()))
             .filter(athlete_versions::superseded_at.is_null())
             .filter(athlete_versions::deleted.eq(false))
             .into_boxed();
-        if let Who::Athletes(athletes) = who {
-            query = query.filter(athlete_versions::athlete_id.eq_any(athletes));
-        }
+        let mut query = of_whom!(athlete_versions, query, tenant, who);
         if let Some(after) = after {
             query = query.filter(athlete_versions::athlete_id.gt(after));
         }

@@ -13,7 +13,8 @@ use super::backend::{batches, each_backend};
 use plimsoll_domain::Setting;
 use super::schema::day_totals;
 use super::types::Sql;
-use super::{Conn, StoreError, Tenant, Who};
+use super::who::{Who, of_whom};
+use super::{Conn, StoreError, Tenant};
 use crate::ids::AthleteId;
 
 /// What one setting adds to one athlete's day. Loads are in half-AU.
@@ -142,16 +143,13 @@ pub fn in_dates(
     from: Date,
     to: Date,
 ) -> Result<Vec<DayTotal>, StoreError> {
-    who.read(|athletes| {
+    who.read(|who| {
         each_backend!(conn, |c| {
-            let mut query = day_totals::table
+            let query = day_totals::table
                 .filter(day_totals::club_id.eq(tenant.club_id()))
                 .filter(day_totals::date.between(Sql(from), Sql(to)))
                 .into_boxed();
-            if let Some(athletes) = athletes {
-                query = query.filter(day_totals::athlete_id.eq_any(athletes));
-            }
-            query
+            of_whom!(day_totals, query, tenant, who)
                 .order((
                     day_totals::athlete_id,
                     day_totals::date,

@@ -26,11 +26,20 @@ mod url;
 mod versioned;
 mod who;
 
+pub mod absences;
 pub mod athletes;
+pub mod audit;
 pub mod clubs;
 pub mod day_totals;
+pub mod flags;
+pub mod idempotency;
+pub mod memberships;
 pub mod migrate;
+pub mod policies;
+pub mod rest_days;
 pub mod sessions;
+pub mod squads;
+pub mod weeks;
 
 use std::sync::Arc;
 

@@ -3,10 +3,11 @@
 use jiff::Timestamp;
 use jiff::civil::Date;
 
-use super::Who;
 use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
+
 use super::schema::session_reports;
 use super::versioned::prelude::*;
+use super::who::{Who, of_whom};
 use crate::ids::{AthleteId, SessionId};
 
 /// A session report as stored.
@@ -65,10 +66,10 @@ pub struct Session {
 versioned!(session_reports, session_id: SessionId, Session, pub fn insert);
 
 /// Which sessions a list shows; `None` does not restrict.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct SessionFilter {
-    /// Of these athletes (empty: none).
-    pub athletes: Option<Vec<AthleteId>>,
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SessionFilter<'a> {
+    /// Of whom.
+    pub who: Who<'a>,
     /// From this load date on.
     pub from: Option<Date>,
     /// Up to this load date.
@@ -82,19 +83,17 @@ pub struct SessionFilter {
 pub fn page(
     conn: &mut Conn,
     tenant: Tenant,
-    filter: &SessionFilter,
+    filter: SessionFilter<'_>,
     after: Option<(Timestamp, SessionId)>,
     limit: i64,
 ) -> Result<Vec<Versioned<Session>>, StoreError> {
     each_backend!(conn, |c| {
-        let mut query = session_reports::table
+        let query = session_reports::table
             .filter(session_reports::club_id.eq(tenant.club_id()))
             .filter(session_reports::superseded_at.is_null())
             .filter(session_reports::deleted.eq(false))
             .into_boxed();
-        if let Some(athletes) = &filter.athletes {
-            query = query.filter(session_reports::athlete_id.eq_any(athletes));
-        }
+        let mut query = of_whom!(session_reports, query, tenant, filter.who);
         if let Some(from) = filter.from {
             query = query.filter(session_reports::load_date.ge(Sql(from)));
         }
@@ -152,18 +151,15 @@ pub fn on_dates(
     dates: &[Date],
 ) -> Result<Vec<Versioned<Session>>, StoreError> {
     let dates: Vec<Sql<Date>> = dates.iter().copied().map(Sql).collect();
-    who.read(|athletes| {
+    who.read(|who| {
         each_backend!(conn, |c| {
-            let mut query = session_reports::table
+            let query = session_reports::table
                 .filter(session_reports::club_id.eq(tenant.club_id()))
                 .filter(session_reports::load_date.eq_any(&dates))
                 .filter(session_reports::superseded_at.is_null())
                 .filter(session_reports::deleted.eq(false))
                 .into_boxed();
-            if let Some(athletes) = athletes {
-                query = query.filter(session_reports::athlete_id.eq_any(athletes));
-            }
-            query
+            of_whom!(session_reports, query, tenant, who)
                 .order((
                     session_reports::athlete_id,
                     session_reports::load_date,
@@ -191,25 +187,26 @@ pub fn in_dates(
     to: Date,
     state: Known,
 ) -> Result<Vec<Versioned<Session>>, StoreError> {
-    who.read(|athletes| {
+    who.read(|who| {
         each_backend!(conn, |c| {
-            let mut query = session_reports::table
+            let query = session_reports::table
                 .filter(session_reports::club_id.eq(tenant.club_id()))
                 .filter(session_reports::load_date.between(Sql(from), Sql(to)))
                 .filter(session_reports::deleted.eq(false))
                 .into_boxed();
-            if let Some(athletes) = athletes {
-                query = query.filter(session_reports::athlete_id.eq_any(athletes));
-            }
-            known!(session_reports, query, state)
-                .order((
-                    session_reports::athlete_id,
-                    session_reports::load_date,
-                    session_reports::started_at,
-                    session_reports::session_id,
-                ))
-                .select((Session::as_select(), version_columns!(session_reports)))
-                .load(c)
+            known!(
+                session_reports,
+                of_whom!(session_reports, query, tenant, who),
+                state
+            )
+            .order((
+                session_reports::athlete_id,
+                session_reports::load_date,
+                session_reports::started_at,
+                session_reports::session_id,
+            ))
+            .select((Session::as_select(), version_columns!(session_reports)))
+            .load(c)
         })
     })
 }

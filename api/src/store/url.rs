@@ -31,6 +31,11 @@ impl DatabaseUrl {
     pub fn sqlite(path: impl AsRef<Path>) -> Self {
         Self::Sqlite(path.as_ref().to_owned())
     }
+
+    /// Whether it is the embedded database.
+    pub fn is_sqlite(&self) -> bool {
+        matches!(self, Self::Sqlite(_))
+    }
 }
 
 impl FromStr for DatabaseUrl {

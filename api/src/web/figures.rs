@@ -168,6 +168,11 @@ impl Values {
         Self { point: figure.point, low: figure.low, high: figure.high }
     }
 
+    /// A monotony, four decimals.
+    pub fn monotony(figure: domain::Figure<Root>) -> Self {
+        Self::of(figure, |value| value.round(Places::Four).to_f64())
+    }
+
     /// A percentage, two decimals.
     pub fn percent(figure: domain::Figure<Fraction>) -> Self {
         Self::of(figure, |value| value.round(Places::Two).to_f64())

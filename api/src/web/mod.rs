@@ -3,6 +3,7 @@
 pub mod body;
 pub mod fallback;
 pub mod figures;
+pub mod finding;
 pub mod json;
 pub mod page;
 pub mod query;

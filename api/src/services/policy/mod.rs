@@ -10,7 +10,7 @@ use crate::store::{Conn, Known, Tenant, policies};
 
 use body::PolicyBody;
 
-/// Every policy version the club has had, oldest first.
+/// Every policy version the club has had, by the date it is effective from, then by version.
 #[derive(Debug, Clone, Default)]
 pub struct Policies(Vec<Policy>);
 
@@ -28,18 +28,15 @@ pub struct Part {
 impl Policies {
     /// Reads them as they were known.
     pub fn read(conn: &mut Conn, tenant: Tenant, known: Known) -> Result<Self, Problem> {
-        let rows = policies::all(conn, tenant, known)?;
-        rows.into_iter().map(|row| parse(&row)).collect::<Result<_, _>>().map(Self)
+        let rows = policies::history(conn, tenant, known)?;
+        let mut policies = rows.iter().map(parse).collect::<Result<Vec<_>, _>>()?;
+        policies.sort_by_key(|policy| (policy.effective_from, policy.version));
+        Ok(Self(policies))
     }
 
-    /// The policy in force on a date: the latest version effective by then.
+    /// The policy in force on a date: of those effective by then the one that began last.
     pub fn at(&self, date: Date) -> Option<&Policy> {
         self.0.iter().rev().find(|policy| policy.effective_from <= date)
-    }
-
-    /// The latest version, in force or still to come.
-    pub fn latest(&self) -> Option<&Policy> {
-        self.0.last()
     }
 
     /// What the figures of a date are computed with; a club without a policy gets the usual settings.

@@ -195,7 +195,8 @@ impl<'a, 'b> Recorder<'a, 'b> {
         self.change.store_with(|conn, tenant, moment, author| {
             sessions::insert(conn, tenant, moment, author, &inserts)?;
             sessions::supersede(conn, tenant, moment, author, &changes)
-        })
+        })?;
+        Ok(())
     }
 }
 

@@ -1,0 +1,223 @@
+//! Flags of closed weeks: raised, withdrawn when the data changed, raised again, never deleted.
+//!
+//! A flag is one club, athlete, rule and ISO week. It is judged when the week is closed, and again
+//! in the transaction of every change that reaches a closed week. Each different judgement is a new
+//! version.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use plimsoll_domain::{Certainty, IsoWeek, Judgement, Outcome, judge};
+use serde_json::Value;
+
+use super::figures::{self, AthleteDays, Asked};
+use super::policy::Policies;
+use super::sessions::recount::Touched;
+use super::write::Change;
+use crate::error::Problem;
+use crate::ids::AthleteId;
+use crate::store::flags::{self, Judged, NewFlag, NewFlagVersion};
+use crate::store::{self, FlagState, Known, Who, weeks};
+use crate::web::finding;
+
+/// Weeks before a judged week that a judgement may look at: 26, and one for their own prior days.
+const LOOKS_BACK_WEEKS: i32 = 27;
+/// Weeks after a changed day whose judgement it can reach.
+const REACHES_WEEKS: i32 = 26;
+
+/// Why flags are judged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Cause {
+    /// The week was closed.
+    WeekClosed,
+    /// A report, rest day, absence or first day changed.
+    DataChanged,
+}
+
+impl Cause {
+    fn code(self) -> &'static str {
+        match self {
+            Cause::WeekClosed => "week_closed",
+            Cause::DataChanged => "data_changed",
+        }
+    }
+}
+
+/// Judges the closed weeks that changed days reach.
+pub fn rejudge(change: &mut Change<'_>, touched: &Touched) -> Result<(), Problem> {
+    let firsts: BTreeMap<AthleteId, Date> = touched.first_days().collect();
+    let Some(first) = firsts.values().min() else { return Ok(()) };
+    let tenant = change.tenant();
+    let last = *firsts.values().max().unwrap_or(first);
+    let from = week_of(*first)?.monday();
+    let until = shifted(week_of(last)?, REACHES_WEEKS).monday();
+    let closed = weeks::in_dates(change.conn, tenant, from, until)?;
+    if closed.is_empty() {
+        return Ok(());
+    }
+    let closed = closed.iter().map(|week| week_of(week.monday)).collect::<Result<Vec<_>, _>>()?;
+    let athletes: Vec<AthleteId> = firsts.keys().copied().collect();
+    let reached = |athlete: AthleteId, week: IsoWeek| {
+        firsts.get(&athlete).is_some_and(|first| {
+            week.sunday() >= *first
+                && week_of(*first).is_ok_and(|own| week <= shifted(own, REACHES_WEEKS))
+        })
+    };
+    judge_weeks(change, Who::Athletes(&athletes), &closed, reached, Cause::DataChanged)
+}
+
+/// Judges every athlete's week at its close.
+pub fn judge_closed(change: &mut Change<'_>, week: IsoWeek) -> Result<(), Problem> {
+    judge_weeks(change, Who::WholeClub, &[week], |_, _| true, Cause::WeekClosed)
+}
+
+fn judge_weeks(
+    change: &mut Change<'_>,
+    who: Who<'_>,
+    closed: &[IsoWeek],
+    reached: impl Fn(AthleteId, IsoWeek) -> bool,
+    cause: Cause,
+) -> Result<(), Problem> {
+    let (Some(first), Some(last)) = (closed.first(), closed.last()) else { return Ok(()) };
+    let tenant = change.tenant();
+    let policies = Policies::read(change.conn, tenant, Known::Now)?;
+    let asked = Asked {
+        first: looks_back_to(*first),
+        last: last.sunday(),
+        settings: None,
+        known: Known::Now,
+    };
+    let athletes = figures::days(change.conn, tenant, who, &asked, &policies)?;
+    let standing =
+        flags::in_weeks(change.conn, tenant, who, first.monday(), last.monday(), Known::Now)?;
+    let standing: BTreeMap<Key, Judged> =
+        standing.into_iter().map(|judged| (Key::of(&judged), judged)).collect();
+    let mut verdicts = Vec::new();
+    for days in &athletes {
+        for week in closed.iter().filter(|week| reached(days.athlete.athlete_id, **week)) {
+            verdicts.extend(judge_week(days, *week, &policies));
+        }
+    }
+    append(change, verdicts, &standing, cause)
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Key {
+    athlete: AthleteId,
+    rule: String,
+    monday: Date,
+}
+
+impl Key {
+    fn of(judged: &Judged) -> Self {
+        Self {
+            athlete: judged.flag.athlete_id,
+            rule: judged.flag.rule.clone(),
+            monday: judged.flag.monday,
+        }
+    }
+}
+
+/// What a rule says now of one athlete's week.
+struct Verdict {
+    key: Key,
+    certainty: Option<Certainty>,
+    policy_version: i32,
+    body: Value,
+}
+
+/// Judges one athlete's week by the policy of its Sunday. Without a policy, or before the athlete
+/// belonged to the club, nothing is judged.
+fn judge_week(days: &AthleteDays, week: IsoWeek, policies: &Policies) -> Vec<Verdict> {
+    let (Some(policy), Some(series)) = (policies.at(week.sunday()), &days.series) else {
+        return Vec::new();
+    };
+    let judgements = judge(policy, series, week).unwrap_or_default();
+    let verdict = |judgement: &Judgement| Verdict {
+        key: Key {
+            athlete: days.athlete.athlete_id,
+            rule: judgement.rule.code().to_owned(),
+            monday: week.monday(),
+        },
+        certainty: match judgement.outcome {
+            Outcome::Raised(certainty) => Some(certainty),
+            Outcome::NotRaised | Outcome::NotComputable(_) => None,
+        },
+        policy_version: i32::try_from(policy.version).unwrap_or(i32::MAX),
+        body: finding::judged(judgement),
+    };
+    judgements.iter().map(verdict).collect()
+}
+
+/// Appends the verdicts that differ from what stands.
+fn append(
+    change: &mut Change<'_>,
+    verdicts: Vec<Verdict>,
+    standing: &BTreeMap<Key, Judged>,
+    cause: Cause,
+) -> Result<(), Problem> {
+    let news: Vec<Verdict> =
+        verdicts.into_iter().filter(|verdict| is_news(verdict, standing.get(&verdict.key))).collect();
+    let wanted: Vec<NewFlag> = news
+        .iter()
+        .map(|verdict| NewFlag {
+            flag_id: change.new_id(),
+            athlete_id: verdict.key.athlete,
+            rule: verdict.key.rule.clone(),
+            monday: verdict.key.monday,
+        })
+        .collect();
+    let tenant = change.tenant();
+    let found = flags::find_or_create(change.conn, tenant, change.moment, &wanted)?;
+    let versions: Vec<NewFlagVersion> = news
+        .into_iter()
+        .zip(found)
+        .map(|(verdict, flag)| NewFlagVersion {
+            flag_id: flag.flag_id,
+            state: match verdict.certainty {
+                Some(_) => FlagState::Raised,
+                None => FlagState::Withdrawn,
+            },
+            certainty: stored(verdict.certainty),
+            policy_version: verdict.policy_version,
+            cause: cause.code().to_owned(),
+            body: verdict.body,
+        })
+        .collect();
+    Ok(flags::append(change.conn, tenant, change.moment, &versions)?)
+}
+
+/// A raised flag that is new or has other figures, or a standing one that no longer holds.
+fn is_news(verdict: &Verdict, standing: Option<&Judged>) -> bool {
+    let raised = standing.filter(|judged| judged.version.state == FlagState::Raised);
+    match (verdict.certainty, raised) {
+        (None, None) => false,
+        (None, Some(_)) | (Some(_), None) => true,
+        (Some(certainty), Some(judged)) => {
+            judged.version.certainty != stored(Some(certainty))
+                || judged.version.body != verdict.body
+        }
+    }
+}
+
+fn stored(certainty: Option<Certainty>) -> store::Certainty {
+    match certainty {
+        Some(Certainty::Certain) => store::Certainty::Certain,
+        Some(Certainty::Possible) => store::Certainty::Possible,
+        None => store::Certainty::NotComputable,
+    }
+}
+
+fn week_of(date: Date) -> Result<IsoWeek, Problem> {
+    IsoWeek::of(date).map_err(|error| Problem::internal(&error))
+}
+
+/// So many weeks later or earlier; the week itself at the calendar's end.
+pub fn shifted(week: IsoWeek, weeks: i32) -> IsoWeek {
+    week.plus(weeks).unwrap_or(week)
+}
+
+/// The first date that judging a week looks at.
+pub fn looks_back_to(week: IsoWeek) -> Date {
+    shifted(week, -LOOKS_BACK_WEEKS).monday()
+}

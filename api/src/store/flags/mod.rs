@@ -1,0 +1,11 @@
+//! Flags: one a club, athlete, rule and ISO week, with a version each time it is judged.
+
+mod acknowledgements;
+mod identity;
+mod versions;
+
+pub use acknowledgements::{Acknowledgement, NewAcknowledgement, acknowledge, acknowledgements};
+pub use identity::{Flag, NewFlag, find_or_create};
+pub use versions::{
+    FlagFilter, FlagVersion, Judged, NewFlagVersion, append, current, history, in_weeks, page,
+};

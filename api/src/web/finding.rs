@@ -1,0 +1,103 @@
+//! What a rule found, as it is sent in the weekly list and kept with a flag.
+
+use plimsoll_domain as domain;
+use plimsoll_domain::{Fraction, Judgement, Places};
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use utoipa::ToSchema;
+
+use super::figures::{LoadBounds, Values};
+
+/// AU with up to four decimals, for limits that are no multiples of 0.5.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, ToSchema)]
+#[schema(example = json!({"point": 3000.0, "low": 3000.0, "high": 3000.0}))]
+pub struct AuBounds {
+    /// As logged.
+    pub point: f64,
+    /// At the low end of the loads it depends on.
+    pub low: f64,
+    /// At their high end.
+    pub high: f64,
+}
+
+impl From<domain::Bounds<Fraction>> for AuBounds {
+    fn from(bounds: domain::Bounds<Fraction>) -> Self {
+        let round = |value: Fraction| value.round(Places::Four).to_f64();
+        Self { point: round(bounds.point), low: round(bounds.low), high: round(bounds.high) }
+    }
+}
+
+/// The ratio a rule judged.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, ToSchema)]
+#[schema(example = json!({"kind": "coupled", "point": 1.5904, "low": 1.5904, "high": 1.5904}))]
+pub struct JudgedRatio {
+    /// coupled or uncoupled.
+    #[schema(value_type = String)]
+    pub kind: &'static str,
+    /// As logged.
+    pub point: Option<f64>,
+    /// The least it can be.
+    pub low: Option<f64>,
+    /// The most it can be.
+    pub high: Option<f64>,
+}
+
+/// The highest earlier week a week was compared with.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
+#[schema(example = json!({"week": "2026-W41", "load_au": 2320.0, "weeks_used": 8}))]
+pub struct HighestWeek {
+    /// The week.
+    pub week: String,
+    /// Its load, at its upper bound.
+    pub load_au: f64,
+    /// Earlier weeks looked at.
+    pub weeks_used: u32,
+}
+
+/// The figures of one judgement.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct JudgedFigures {
+    /// The rule's limit as the policy has it.
+    pub limit: f64,
+    /// Load of the week.
+    pub week_load_au: LoadBounds,
+    /// The load that would just meet the limit.
+    pub limit_au: Option<AuBounds>,
+    /// How far the week is above it; negative when below.
+    pub over_by_au: Option<AuBounds>,
+    /// The ratio judged.
+    pub ratio: Option<JudgedRatio>,
+    /// The monotony judged, sample divisor.
+    pub monotony: Option<Values>,
+    /// The highest earlier week compared with.
+    pub own_highest: Option<HighestWeek>,
+}
+
+impl From<&Judgement> for JudgedFigures {
+    fn from(judgement: &Judgement) -> Self {
+        let four = |value: Fraction| value.round(Places::Four).to_f64();
+        Self {
+            limit: judgement.limit.to_f64(),
+            week_load_au: judgement.load.into(),
+            limit_au: judgement.limit_au.map(Into::into),
+            over_by_au: judgement.over_by_au.map(Into::into),
+            ratio: judgement.ratio.map(|(kind, figure)| JudgedRatio {
+                kind: kind.code(),
+                point: figure.point.map(four),
+                low: figure.low.map(four),
+                high: figure.high.map(four),
+            }),
+            monotony: judgement.monotony.map(Values::monotony),
+            own_highest: judgement.own_highest.map(|highest| HighestWeek {
+                week: highest.week.to_string(),
+                load_au: highest.load.to_au(),
+                weeks_used: highest.weeks_used.into(),
+            }),
+        }
+    }
+}
+
+/// The figures as a document, to be kept with a flag.
+pub fn judged(judgement: &Judgement) -> Value {
+    serde_json::to_value(JudgedFigures::from(judgement)).unwrap_or_default()
+}
