@@ -1,7 +1,9 @@
 //! The route table. Registering a route here is what documents it.
 
+pub mod load;
 pub mod problems;
 pub mod service;
+pub mod sessions;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -12,6 +14,8 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .service(service::ready)
         .service(service::metrics_text)
         .service(service::document)
+        .configure(sessions::configure)
+        .configure(load::configure)
         .service(problems::list)
         .service(problems::read);
 }

@@ -11,3 +11,4 @@ pub mod series;
 pub mod sessions;
 pub mod text;
 pub mod write;
+pub mod zones;

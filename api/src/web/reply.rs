@@ -39,6 +39,29 @@ impl Reply {
         })
     }
 
+    /// 204.
+    pub fn empty() -> Self {
+        Self {
+            status: 204,
+            content_type: "application/json".to_owned(),
+            etag: None,
+            location: None,
+            body: Vec::new(),
+            replayed: false,
+        }
+    }
+
+    /// 200 with one JSON document a line.
+    pub fn lines(documents: &[impl Serialize]) -> Result<Self, Problem> {
+        let mut body = Vec::new();
+        for document in documents {
+            serde_json::to_writer(&mut body, document).map_err(|error| Problem::internal(&error))?;
+            body.push(b'\n');
+        }
+        let content_type = "application/x-ndjson".to_owned();
+        Ok(Self { status: 200, content_type, body, ..Self::empty() })
+    }
+
     /// 201 with the new resource.
     pub fn created(location: String, version: i32, body: &impl Serialize) -> Result<Self, Problem> {
         Ok(Self { location: Some(location), ..Self::json(201, body)?.version(version) })

@@ -69,6 +69,17 @@ impl WriteRequest {
         })
     }
 
+    /// All but the body, for a body that is read as a stream.
+    pub fn head(request: &HttpRequest) -> Result<Self, Problem> {
+        Ok(Self {
+            dry_run: dry_run(request)?,
+            idempotency: idempotency_key(request, &[])?,
+            if_match: text_header(request, &header::IF_MATCH)?,
+            content_type: None,
+            body: Bytes::new(),
+        })
+    }
+
     /// The body as JSON of type `T`.
     pub fn json<T: DeserializeOwned>(&self) -> Result<T, Problem> {
         self.expect_type(&["application/json"])?;
@@ -166,6 +177,7 @@ fn merge(target: &mut Value, patch: Value) {
 
 fn dry_run(request: &HttpRequest) -> Result<bool, Problem> {
     #[derive(serde::Deserialize)]
+    #[serde(deny_unknown_fields)]
     struct DryRun {
         dry_run: Option<String>,
     }

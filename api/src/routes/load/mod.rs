@@ -2,4 +2,9 @@
 
 mod read;
 
-pub use read::*;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// The routes of loads.
+pub fn configure(routes: &mut ServiceConfig<'_>) {
+    routes.service(read::read);
+}

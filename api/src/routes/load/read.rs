@@ -3,7 +3,6 @@
 use actix_web::http::header;
 use actix_web::{HttpResponse, get, web};
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp};
 use plimsoll_domain::{DayFigures, day_figures};
 use serde::{Deserialize, Serialize};
@@ -11,19 +10,20 @@ use utoipa::{IntoParams, ToSchema};
 
 use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
-use crate::error::{Code, FieldProblem, Problem, ProblemBody};
+use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, ClubId};
 use crate::services::audit::Reading;
 use crate::services::figures::{self, Asked};
 use crate::services::policy::Policies;
-use crate::services::reach;
-use crate::store::{Known, Who, clubs};
+use crate::services::{reach, zones};
+use crate::store::{Known, Who};
 use crate::web::figures::{
     CAUTION, Change, ChronicWeek, DayCounts, ExponentialMeans, Figure, LoadBounds, Monotony,
     RATIO_NOTE, TrainingStrain,
 };
 use crate::web::query::Query;
 use crate::web::range;
+use crate::web::refusals::ReadRefusals;
 
 /// Which days are asked for.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
@@ -144,11 +144,7 @@ impl From<DayFigures> for LoadDay {
     params(("club_id" = ClubId, Path), ("athlete_id" = AthleteId, Path), LoadQuery),
     responses(
         (status = 200, description = "One entry a day", body = LoadAnswer),
-        (status = 400, description = "A parameter is wrong", body = ProblemBody, content_type = "application/problem+json"),
-        (status = 401, description = "No token", body = ProblemBody, content_type = "application/problem+json"),
-        (status = 403, description = "The role may not", body = ProblemBody, content_type = "application/problem+json"),
-        (status = 404, description = "No such athlete here", body = ProblemBody, content_type = "application/problem+json"),
-        (status = 422, description = "The range lies in the future", body = ProblemBody, content_type = "application/problem+json"),
+        ReadRefusals,
     )
 )]
 #[get("/v1/clubs/{club_id}/athletes/{athlete_id}/load")]
@@ -169,7 +165,7 @@ pub async fn read(
         .snapshot(move |conn| {
             let caller = &scope.caller;
             let athlete = reach::athlete(conn, caller, athlete_id)?.content;
-            let home = home_zone(conn, caller, athlete.time_zone.as_deref())?;
+            let home = zones::home(conn, caller.tenant, &athlete)?;
             let as_of = if let Known::AsOf(at) = known { at } else { now };
             let today = home.to_datetime(as_of).date();
             let (from, to) = asked_dates(&query.0, today)?;

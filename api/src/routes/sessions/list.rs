@@ -1,0 +1,122 @@
+//! `GET …/sessions`.
+
+use actix_web::{HttpRequest, HttpResponse, get, web};
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
+
+use crate::app::App;
+use crate::auth::tenant::{ClubScope, right};
+use crate::error::{Code, FieldProblem, Problem};
+use crate::ids::{AthleteId, ClubId, SessionId};
+use crate::services::audit::Reading;
+use crate::services::reach::{self, Reached};
+use crate::services::sessions::SessionAnswer;
+use crate::store::sessions::{self, SessionFilter};
+use crate::store::{Versioned, Who};
+use crate::web::page::PageRequest;
+use crate::web::query::{Query, bad};
+use crate::web::range;
+use crate::web::refusals::ReadRefusals;
+
+/// Which reports are listed.
+#[derive(Debug, Clone, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct SessionQuery {
+    /// Of this athlete.
+    #[param(value_type = Option<AthleteId>)]
+    athlete: Option<String>,
+    /// First load date.
+    #[param(value_type = Option<String>, format = Date)]
+    from: Option<String>,
+    /// Last load date.
+    #[param(value_type = Option<String>, format = Date)]
+    to: Option<String>,
+    /// Rows of a page, 1 to 500; 50 unless given.
+    #[param(value_type = Option<u16>, minimum = 1, maximum = 500)]
+    limit: Option<String>,
+    /// The `next` of the page before.
+    after: Option<String>,
+}
+
+/// A page of session reports, by start and id.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct SessionPage {
+    /// The reports.
+    pub items: Vec<SessionAnswer>,
+    /// Cursor of the next page; null on the last.
+    pub next: Option<String>,
+}
+
+/// List session reports
+///
+/// Current versions by start, within the caller's reach. Asked for one athlete, the read is entered
+/// in the audit list first.
+#[utoipa::path(
+    tag = "Sessions",
+    operation_id = "list_sessions",
+    params(("club_id" = ClubId, Path), SessionQuery),
+    responses(
+        (status = 200, description = "A page", body = SessionPage,
+            headers(("Link", description = "The next page, rel=next"))),
+        ReadRefusals,
+    )
+)]
+#[get("/v1/clubs/{club_id}/sessions")]
+pub async fn list(
+    app: web::Data<App>,
+    scope: ClubScope<right::ReadSessions>,
+    _path: web::Path<ClubId>,
+    query: Query<SessionQuery>,
+    request: HttpRequest,
+) -> Result<HttpResponse, Problem> {
+    let query = query.0;
+    let athlete = query.athlete.as_deref().map(athlete_id).transpose()?;
+    let date = |name, text: &Option<String>| {
+        text.as_deref().map(|text| range::date(name, text)).transpose()
+    };
+    let (from, to) = (date("?from", &query.from)?, date("?to", &query.to)?);
+    let filter = format!("{athlete:?} {from:?} {to:?}");
+    let page = PageRequest::<(Timestamp, SessionId)>::new(
+        query.limit.as_deref(),
+        query.after.as_deref(),
+        filter,
+    )?;
+    if let Some(athlete) = athlete {
+        let reading = Reading { athlete, action: "list_sessions", purpose: None };
+        app.audit.record(&app, &scope.caller, reading).await?;
+    }
+    let (after, fetch) = (page.after, page.fetch());
+    let rows = app
+        .store
+        .read(move |conn| {
+            let reached = reach::of(conn, &scope.caller)?;
+            if athlete.is_some_and(|athlete| !reached.includes(athlete)) {
+                return Err(Problem::not_found());
+            }
+            let only: Option<Vec<AthleteId>> = match (athlete, &reached) {
+                (Some(athlete), _) => Some(vec![athlete]),
+                (None, Reached::Everyone) => None,
+                (None, Reached::Only(athletes)) => Some(athletes.iter().copied().collect()),
+            };
+            let who = only.as_deref().map_or(Who::WholeClub, Who::Athletes);
+            let filter = SessionFilter { who, from, to };
+            Ok(sessions::page(conn, scope.caller.tenant, filter, after, fetch)?)
+        })
+        .await?;
+    let page = page.page(rows, |row| (row.content.started_at, row.content.session_id));
+    let items = page.items.iter().map(answer).collect::<Result<Vec<_>, _>>()?;
+    Ok(crate::web::page::Page { items, next: page.next }.answer(&request))
+}
+
+fn answer(row: &Versioned<sessions::Session>) -> Result<SessionAnswer, Problem> {
+    SessionAnswer::new(&row.content, row.version.number, row.version.received_at, Vec::new())
+}
+
+fn athlete_id(text: &str) -> Result<AthleteId, Problem> {
+    text.parse().map_err(|_| {
+        bad(FieldProblem::new("?athlete", Code::InvalidId, crate::web::json::shorten_text(text))
+            .allowed("a UUID"))
+    })
+}

@@ -1,0 +1,28 @@
+//! Session reports, one at a time and in bulk.
+
+mod bulk;
+mod delete;
+mod list;
+mod patch;
+mod put;
+mod read;
+mod record;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// The routes of session reports.
+pub fn configure(routes: &mut ServiceConfig<'_>) {
+    routes
+        .service(record::record)
+        .service(list::list)
+        .service(bulk::record_many)
+        .service(read::read)
+        .service(put::put)
+        .service(patch::patch)
+        .service(delete::delete);
+}
+
+/// Where a report is.
+fn location(club: crate::ids::ClubId, session: crate::ids::SessionId) -> String {
+    format!("/v1/clubs/{club}/sessions/{session}")
+}

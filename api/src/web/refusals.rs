@@ -1,0 +1,74 @@
+//! The refusals that routes document: one table for reads, one for writes.
+
+use std::collections::BTreeMap;
+
+use utoipa::openapi::response::Response;
+use utoipa::openapi::{Content, Ref, RefOr, ResponseBuilder};
+use utoipa::{IntoResponses, ToSchema};
+
+use crate::error::ProblemBody;
+
+/// What a read may be refused with.
+pub struct ReadRefusals;
+
+/// What a write may be refused with.
+pub struct WriteRefusals;
+
+/// What a call without a token may be refused with.
+pub struct OpenRefusals;
+
+const OPEN: &[(u16, &str)] = &[
+    (429, "Too many requests"),
+    (500, "A defect of ours"),
+    (503, "Too busy, or the database is away"),
+];
+
+const READ: &[(u16, &str)] = &[
+    (400, "The query cannot be read"),
+    (401, "No token, or one that is not accepted"),
+    (403, "The acting role may not do this"),
+    (404, "Absent, of another club, or out of reach"),
+    (422, "Readable but wrong; `errors` names the fields"),
+];
+
+const WRITE: &[(u16, &str)] = &[
+    (408, "The body came too slowly"),
+    (409, "It collides with something that exists"),
+    (412, "It has changed since it was read"),
+    (413, "The body is too large"),
+    (415, "The body has the wrong type or is compressed"),
+    (428, "If-Match is missing"),
+    (504, "It is not known whether it was stored"),
+    (507, "The disk is full"),
+];
+
+impl IntoResponses for OpenRefusals {
+    fn responses() -> BTreeMap<String, RefOr<Response>> {
+        table(&[OPEN])
+    }
+}
+
+impl IntoResponses for ReadRefusals {
+    fn responses() -> BTreeMap<String, RefOr<Response>> {
+        table(&[READ, OPEN])
+    }
+}
+
+impl IntoResponses for WriteRefusals {
+    fn responses() -> BTreeMap<String, RefOr<Response>> {
+        table(&[READ, OPEN, WRITE])
+    }
+}
+
+fn table(parts: &[&[(u16, &str)]]) -> BTreeMap<String, RefOr<Response>> {
+    let refusal = |(status, description): &(u16, &str)| {
+        let schema = Ref::from_schema_name(ProblemBody::name());
+        let content = Content::new(Some(RefOr::<utoipa::openapi::Schema>::Ref(schema)));
+        let response = ResponseBuilder::new()
+            .description(*description)
+            .content("application/problem+json", content)
+            .build();
+        (status.to_string(), RefOr::T(response))
+    };
+    parts.iter().copied().flatten().map(refusal).collect()
+}
