@@ -11,7 +11,7 @@
 //! 5. [`principal`] picks the one role the request acts in;
 //! 6. [`role`] says what that role may ask for, and `Principal::reach` about whom.
 //!
-//! Nothing here logs or prints a token, a key or a claim's value.
+//! Errors and log lines here never hold a token, a key or what a claim says.
 
 pub mod claims;
 pub mod fetch;
