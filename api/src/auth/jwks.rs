@@ -48,7 +48,8 @@ struct State {
 pub enum NoKey {
     /// The issuer's current set has no such `kid`.
     Unknown,
-    /// The issuer's keys were never fetched, or too long ago.
+    /// It cannot be told: the keys were never fetched, or too long ago, or the last fetch failed and
+    /// the set of before has no such `kid`.
     Unavailable,
 }
 
@@ -187,7 +188,11 @@ impl State {
         if !within(self.fetched_at, now, stale_limit) {
             return Err(NoKey::Unavailable);
         }
-        self.keys.get(kid).ok_or(NoKey::Unknown)
+        // After a failed fetch the key may exist without our knowing it.
+        let absent = self
+            .last_error
+            .map_or(NoKey::Unknown, |_| NoKey::Unavailable);
+        self.keys.get(kid).ok_or(absent)
     }
 }
 

@@ -9,7 +9,7 @@ use aws_lc_rs::signature::{
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use jiff::Timestamp;
-use plimsoll_api::auth::{AuthSettings, Claims, TokenError, Verifier};
+use plimsoll_api::auth::{AuthSettings, Claims, KeySetStatus, TokenError, Verifier};
 use serde_json::{Value, json};
 use wiremock::matchers::{method, path};
 use wiremock::{Mock, MockServer, ResponseTemplate};
@@ -173,14 +173,9 @@ impl KeyServer {
             .await;
     }
 
-    /// From now on the server answers like this.
+    /// From now on the server answers like this; requests are counted anew.
     pub(crate) async fn answer(&self, answer: ResponseTemplate) {
         self.0.reset().await;
-        self.answer_too(answer).await;
-    }
-
-    /// As `answer`, but the requests counted so far stay counted.
-    pub(crate) async fn answer_too(&self, answer: ResponseTemplate) {
         Mock::given(method("GET"))
             .and(path("/keys"))
             .respond_with(answer)
@@ -234,4 +229,26 @@ impl World {
         self.verify(&self.key.token_of(header.to_string(), payload().to_string()))
             .await
     }
+}
+
+pub(crate) const MINUTE: i64 = 60;
+pub(crate) const HOUR: i64 = 60 * MINUTE;
+
+/// A token that is good for a second around `instant`, and what the verifier says of it then.
+pub(crate) async fn check(
+    verifier: &Verifier,
+    key: &SigningKey,
+    kid: &str,
+    instant: Timestamp,
+) -> Result<(), TokenError> {
+    let mut payload = payload_with("iat", json!(instant.as_second()));
+    payload["exp"] = json!(instant.as_second() + 1);
+    verifier
+        .verify(&key.token(kid, &payload), instant)
+        .await
+        .map(|_| ())
+}
+
+pub(crate) fn status(verifier: &Verifier, instant: Timestamp) -> KeySetStatus {
+    verifier.key_sets(instant).remove(0)
 }

@@ -5,8 +5,12 @@
     reason = "a test that cannot set up its issuer has failed"
 )]
 
-mod attacks;
+mod claims;
+mod envelopes;
 mod issuer;
 mod key_sets;
+mod outages;
+mod random;
+mod signatures;
 mod tokens;
 mod vectors;
