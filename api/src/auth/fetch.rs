@@ -15,8 +15,8 @@ const MAX_OCTETS: usize = 256 * 1024;
 /// Why a key set could not be fetched. Holds nothing of the answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum FetchError {
-    /// No connection, or it broke off.
-    #[error("the key set's address cannot be reached")]
+    /// No connection, no trusted certificate, or the answer broke off.
+    #[error("the key set's address cannot be reached (address, network or certificate)")]
     Unreachable,
     /// No complete answer in time.
     #[error("the key set's address did not answer within 5 seconds")]

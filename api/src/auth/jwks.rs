@@ -48,7 +48,8 @@ struct State {
 pub enum NoKey {
     /// The issuer's current set has no such `kid`.
     Unknown,
-    /// The issuer's keys were never fetched, or too long ago.
+    /// It cannot be told: the keys were never fetched, or too long ago, or the last fetch failed and
+    /// the set of before has no such `kid`.
     Unavailable,
 }
 
@@ -91,34 +92,23 @@ impl Jwks {
     /// [`NoKey`].
     pub async fn key(self: &Arc<Self>, kid: &str, now: Timestamp) -> Result<Arc<PublicKey>, NoKey> {
         let state = self.state.load_full();
-        let known = state.key(kid, now, self.times.stale_limit);
-        if let Ok(key) = known {
-            let fresh = within(state.fetched_at, now, self.times.max_age);
+        if let Ok(key) = state.key(kid, now, self.times.stale_limit)
             // A key that may still be used does not wait for somebody else's fetch.
-            if fresh || self.flight.try_lock().is_err() {
-                return Ok(key);
-            }
+            && (self.is_fresh(&state, now) || self.flight.try_lock().is_err())
+        {
+            return Ok(key);
         }
-        self.refresh(now).await;
+        if self.may_fetch(now) {
+            self.fetch_once(now).await;
+        }
         self.state.load().key(kid, now, self.times.stale_limit)
     }
 
-    /// Fetches the set unless that was tried less than `refetch` ago. Waits for a fetch under way.
-    /// Failure is logged and kept in the status.
-    pub async fn refresh(self: &Arc<Self>, now: Timestamp) {
-        // In a task of its own: a caller that goes away does not break off a fetch others wait for.
-        let jwks = Arc::clone(self);
-        let task = tokio::spawn(async move {
-            let _one_at_a_time = jwks.flight.lock().await;
-            if jwks.may_fetch(now) {
-                jwks.fetch(now).await;
-            }
-        });
-        if task.await.is_err() {
-            tracing::error!(
-                issuer = self.issuer,
-                "the fetch of the key set was broken off"
-            );
+    /// Fetches the set when there is none or it is older than `max_age`, but not sooner than
+    /// `refetch` after the last fetch. Failure is logged and kept in the status.
+    pub async fn renew(self: &Arc<Self>, now: Timestamp) {
+        if !self.is_fresh(&self.state.load(), now) && self.may_fetch(now) {
+            self.fetch_once(now).await;
         }
     }
 
@@ -134,6 +124,28 @@ impl Jwks {
         }
     }
 
+    /// Fetches the set, or waits for the fetch that is under way.
+    async fn fetch_once(self: &Arc<Self>, now: Timestamp) {
+        // In a task of its own: a caller that goes away does not break off a fetch others wait for.
+        let jwks = Arc::clone(self);
+        let task = tokio::spawn(async move {
+            let _one_at_a_time = jwks.flight.lock().await;
+            if jwks.may_fetch(now) {
+                jwks.fetch(now).await;
+            }
+        });
+        if task.await.is_err() {
+            tracing::warn!(
+                issuer = self.issuer,
+                "the fetch of the key set was broken off"
+            );
+        }
+    }
+
+    fn is_fresh(&self, state: &State, now: Timestamp) -> bool {
+        within(state.fetched_at, now, self.times.max_age)
+    }
+
     fn may_fetch(&self, now: Timestamp) -> bool {
         let state = self.state.load();
         let wait = match state.fetched_at {
@@ -145,7 +157,6 @@ impl Jwks {
 
     async fn fetch(&self, now: Timestamp) {
         let result = fetch::key_set(&self.client, &self.address).await;
-        let before = self.state.load_full();
         let after = match result {
             Ok(keys) => State {
                 keys: Arc::new(keys),
@@ -155,10 +166,11 @@ impl Jwks {
             },
             Err(error) => {
                 tracing::warn!(issuer = self.issuer, %error, "the key set could not be fetched");
+                let good = State::clone(&self.state.load());
                 State {
                     tried_at: Some(now),
                     last_error: Some(error),
-                    ..State::clone(&before)
+                    ..good
                 }
             }
         };
@@ -176,7 +188,11 @@ impl State {
         if !within(self.fetched_at, now, stale_limit) {
             return Err(NoKey::Unavailable);
         }
-        self.keys.get(kid).ok_or(NoKey::Unknown)
+        // After a failed fetch the key may exist without our knowing it.
+        let absent = self
+            .last_error
+            .map_or(NoKey::Unknown, |_| NoKey::Unavailable);
+        self.keys.get(kid).ok_or(absent)
     }
 }
 

@@ -13,7 +13,7 @@
 //!
 //! Then [`tenant`] ties the request to one club, at the edge.
 //!
-//! Nothing here logs or prints a token, a key or a claim's value.
+//! Errors and log lines here never hold a token, a key or what a claim says.
 
 pub mod claims;
 pub mod fetch;

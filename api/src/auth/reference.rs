@@ -74,3 +74,54 @@ impl fmt::Display for Reference {
 pub(super) fn is_plain(text: &str) -> bool {
     !text.is_empty() && text.chars().count() <= MAX_CHARS && !text.chars().any(char::is_control)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn both_forms_are_read_and_written_alike() {
+        for text in [
+            "018f0000-0000-7000-8000-000000000007",
+            "ext:roster:P-07",
+            "ext:roster:a:b",
+            "ext:roster::",
+            "ext:school app:Müller 3",
+        ] {
+            assert_eq!(Reference::parse(text).unwrap().to_string(), text);
+        }
+    }
+
+    #[test]
+    fn an_external_id_may_contain_colons() {
+        let expected = Reference::External {
+            source: "roster".into(),
+            external_id: "urn:x:7".into(),
+        };
+        assert_eq!(Reference::parse("ext:roster:urn:x:7"), Ok(expected));
+    }
+
+    #[test]
+    fn everything_else_is_refused() {
+        let long = format!("ext:roster:{}", "x".repeat(MAX_CHARS));
+        for text in [
+            "",
+            "P-07",
+            "ext:",
+            "ext:roster",
+            "ext:roster:",
+            "ext::P-07",
+            "EXT:roster:P-07",
+            "ext:roster:P\u{0}07",
+            "ext:ros\nter:P-07",
+            "00000000-0000-0000-0000-000000000000",
+            "018f0000000070008000000000000007",
+            "{018f0000-0000-7000-8000-000000000007}",
+            "urn:uuid:018f0000-0000-7000-8000-000000000007",
+            " 018f0000-0000-7000-8000-000000000007",
+            long.as_str(),
+        ] {
+            assert_eq!(Reference::parse(text), Err(BadReference), "{text:?}");
+        }
+    }
+}

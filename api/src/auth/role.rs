@@ -147,3 +147,91 @@ impl fmt::Display for Role {
         f.write_str(self.code())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::Scope::*;
+    use super::*;
+
+    fn who(scope: Scope) -> Vec<Role> {
+        Role::ALL
+            .into_iter()
+            .filter(|role| role.allows(scope))
+            .collect()
+    }
+
+    #[test]
+    fn codes_and_roles_are_one_to_one() {
+        for role in Role::ALL {
+            assert_eq!(Role::parse(role.code()), Some(role));
+            assert_eq!(role.to_string(), role.code());
+        }
+        for unknown in ["", "Coach", " coach", "coach ", "admin", "OPERATOR"] {
+            assert_eq!(Role::parse(unknown), None, "{unknown:?}");
+        }
+    }
+
+    #[test]
+    fn the_operator_has_no_scope_over_a_club() {
+        assert_eq!(Role::Operator.scopes(), [ManageClubs, RunJobs, CloseWeek]);
+        for scope in [ManageClubs, RunJobs, CloseWeek] {
+            assert_eq!(who(scope), [Role::Operator]);
+        }
+    }
+
+    #[test]
+    fn settings_and_policy_are_the_club_admins() {
+        assert_eq!(who(WriteClub), [Role::ClubAdmin]);
+        assert_eq!(who(WritePolicy), [Role::ClubAdmin]);
+        assert_eq!(who(WriteSquads), [Role::ClubAdmin, Role::Integration]);
+        assert_eq!(who(WriteAthletes), [Role::ClubAdmin, Role::Integration]);
+    }
+
+    #[test]
+    fn entries_come_from_the_athlete_her_guardian_or_an_integration() {
+        for scope in [WriteSessions, WriteDays] {
+            assert_eq!(
+                who(scope),
+                [Role::Integration, Role::Athlete, Role::Guardian]
+            );
+        }
+    }
+
+    #[test]
+    fn loads_stay_with_those_who_train_treat_or_are_the_athlete() {
+        let readers = [
+            Role::Integration,
+            Role::Coach,
+            Role::StrengthCoach,
+            Role::AthleticTrainer,
+            Role::Athlete,
+            Role::Guardian,
+        ];
+        assert_eq!(who(ReadLoad), readers);
+    }
+
+    #[test]
+    fn limits_are_closed_to_the_athlete_and_her_guardian() {
+        for scope in [ReadPolicy, ReadWeeklyList, ReadFlags, AcknowledgeFlags] {
+            assert!(!Role::Athlete.allows(scope), "{scope:?}");
+            assert!(!Role::Guardian.allows(scope), "{scope:?}");
+        }
+    }
+
+    #[test]
+    fn flags_are_acknowledged_by_coaches_alone() {
+        assert_eq!(who(AcknowledgeFlags), [Role::Coach, Role::StrengthCoach]);
+    }
+
+    #[test]
+    fn coaches_read_loads_but_no_notes() {
+        assert_eq!(Role::Coach.scopes(), Role::StrengthCoach.scopes());
+        assert!(!Role::Coach.allows(ReadSessions));
+    }
+
+    #[test]
+    fn the_audit_list_is_the_privacy_leads_who_reads_nothing_else_of_athletes() {
+        assert_eq!(who(ReadAudit), [Role::PrivacyLead]);
+        assert_eq!(Role::PrivacyLead.scopes(), [ReadClub, ReadAudit]);
+    }
+}

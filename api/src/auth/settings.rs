@@ -274,3 +274,6 @@ impl Default for RefreshTimes {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -53,7 +53,7 @@ enum Keys {
 
 impl Verifier {
     /// A verifier for the issuers of `settings`, and for the local one when its key is given. Keys are
-    /// fetched with the first token, or by [`Verifier::refresh`].
+    /// fetched with the first token, or by [`Verifier::renew_keys`].
     ///
     /// # Errors
     /// [`VerifierError`].
@@ -107,11 +107,11 @@ impl Verifier {
         Claims::read(&name, &issuer.claims, &token.payload, &times)
     }
 
-    /// Fetches every issuer's keys unless that was just tried: at start, and by a ticker so that no
-    /// request has to wait for it.
-    pub async fn refresh(&self, now: Timestamp) {
-        let fetches = self.fetched().map(|jwks| jwks.refresh(now));
-        futures_util::future::join_all(fetches).await;
+    /// Fetches the key sets that are missing or due: at start, and from a ticker, so that requests
+    /// seldom have to wait for it.
+    pub async fn renew_keys(&self, now: Timestamp) {
+        let renewals = self.fetched().map(|jwks| jwks.renew(now));
+        futures_util::future::join_all(renewals).await;
     }
 
     /// How the issuers' key sets stand, ordered by issuer. The local issuer needs none.

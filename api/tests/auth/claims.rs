@@ -1,0 +1,134 @@
+//! Tokens truly signed, with claims that must not pass. The numbers only group the cases.
+
+use plimsoll_api::auth::TokenError;
+use serde_json::{Value, json};
+
+use crate::issuer::{NOW, World, after, payload, payload_with};
+
+#[tokio::test]
+async fn a06_an_expired_token_is_refused() {
+    let world = World::new().await;
+    for (exp, accepted) in [
+        (-61, false),
+        (-15, false),
+        (-10, false),
+        (-9, true),
+        (0, true),
+    ] {
+        let mut payload = payload_with("exp", json!(after(exp).as_second()));
+        payload["iat"] = after(-300).as_second().into();
+        let result = world.verify_payload(&payload).await;
+        assert_eq!(
+            result.err(),
+            (!accepted).then_some(TokenError::Expired),
+            "exp {exp} s"
+        );
+    }
+}
+
+#[tokio::test]
+async fn a07_a_token_from_the_future_is_refused() {
+    let world = World::new().await;
+    for claim in ["nbf", "iat"] {
+        for (start, accepted) in [(600, false), (11, false), (10, true), (-3600, true)] {
+            let payload = payload_with(claim, json!(after(start).as_second()));
+            let result = world.verify_payload(&payload).await;
+            let expected = (!accepted).then_some(TokenError::NotYetValid);
+            assert_eq!(result.err(), expected, "{claim} {start} s");
+        }
+    }
+}
+
+#[tokio::test]
+async fn a10_another_issuer_is_refused() {
+    let world = World::new().await;
+    for iss in [
+        json!("https://id.handball.example/"),
+        json!("https://evil.example"),
+    ] {
+        let result = world.verify_payload(&payload_with("iss", iss)).await;
+        assert_eq!(result, Err(TokenError::Issuer));
+    }
+    let result = world
+        .verify_payload(&payload_with("iss", json!(null)))
+        .await;
+    assert_eq!(result, Err(TokenError::Issuer));
+    assert_eq!(
+        world.server.requests().await,
+        0,
+        "a strange issuer costs no fetch"
+    );
+}
+
+#[tokio::test]
+async fn a10_another_audience_is_refused() {
+    let world = World::new().await;
+    for aud in [
+        json!("other"),
+        json!(["other", "Plimsoll"]),
+        json!([]),
+        json!(""),
+    ] {
+        let result = world.verify_payload(&payload_with("aud", aud)).await;
+        assert_eq!(result, Err(TokenError::Audience));
+    }
+}
+
+#[tokio::test]
+async fn a10_required_claims_are_required() {
+    let world = World::new().await;
+    for claim in ["aud", "exp", "sub", "iat"] {
+        let result = world
+            .verify_payload(&payload_with(claim, json!(null)))
+            .await;
+        assert_eq!(result, Err(TokenError::Missing(claim)));
+    }
+}
+
+#[tokio::test]
+async fn a10_claims_of_another_form_are_refused() {
+    let world = World::new().await;
+    for (claim, value) in [
+        ("iss", json!(["https://id.handball.example"])),
+        ("aud", json!({ "plimsoll": true })),
+        ("aud", json!(["plimsoll", 1])),
+        ("exp", json!("4102444800")),
+        ("exp", json!(1e300)),
+        ("iat", json!(u64::MAX)),
+        ("nbf", json!(NOW)),
+        ("sub", json!("")),
+        ("sub", json!("a\u{0}b")),
+        ("sub", json!("x".repeat(256))),
+        ("jti", json!(7)),
+        ("client_id", json!("two\nlines")),
+        ("club", json!("hc-sandhausen")),
+        ("club", json!(["ext:roster:hc-sandhausen"])),
+        ("roles", json!("coach")),
+        ("roles", json!(["coach", 1])),
+        ("squads", json!("ext:roster:u16")),
+        ("squads", json!(["u16"])),
+        ("athletes", json!([7])),
+    ] {
+        let result = world
+            .verify_payload(&payload_with(claim, value.clone()))
+            .await;
+        assert!(
+            matches!(result, Err(TokenError::Claim(_))),
+            "{claim}: {value}: {result:?}"
+        );
+    }
+}
+
+#[tokio::test]
+async fn a10_null_is_not_the_same_as_absent() {
+    let world = World::new().await;
+    for claim in ["nbf", "jti", "client_id", "club", "squads", "athletes"] {
+        let mut payload = payload();
+        payload[claim] = Value::Null;
+        let result = world.verify_payload(&payload).await;
+        assert!(
+            matches!(result, Err(TokenError::Claim(_))),
+            "{claim}: {result:?}"
+        );
+    }
+}
