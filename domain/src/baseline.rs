@@ -126,3 +126,51 @@ fn twice_median(mut values: Vec<i64>) -> i64 {
         2 * values[middle]
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn loads(au: &[u16]) -> Vec<Load> {
+        au.iter().copied().map(Load::from_au).collect()
+    }
+
+    #[test]
+    fn without_variation_there_is_a_mean_but_no_distance() {
+        let baseline = against(&loads(&[2000; 6]), Bounds::exact(Load::from_au(2100))).unwrap();
+        assert_eq!(baseline.mean, Fraction::whole(2000));
+        assert_eq!(baseline.z, Figure::none(Reason::NoVariation));
+        assert_eq!(baseline.robust_z, Figure::none(Reason::NoVariation));
+    }
+
+    #[test]
+    fn the_median_of_an_odd_number_is_the_middle_one() {
+        let earlier = loads(&[1000, 1100, 1250, 1300, 1400, 1600, 2000]);
+        let baseline = against(&earlier, Bounds::exact(Load::from_au(1200))).unwrap();
+        assert_eq!(baseline.median, Fraction::whole(1300));
+        // Deviations 300, 200, 50, 0, 100, 300, 700.
+        assert_eq!(baseline.median_deviation, Fraction::whole(200));
+        assert!(baseline.z.point.unwrap().to_f64() < 0.0);
+        assert_eq!(
+            baseline.robust_z.point,
+            Fraction::new(-1_000_000, 1_4826 * 200)
+        );
+    }
+
+    #[test]
+    fn the_distance_has_the_bounds_of_the_week() {
+        let (low, high) = (Load::from_au(1000), Load::from_au(1500));
+        let earlier = loads(&[900, 1000, 1100, 1200, 1300, 1400]);
+        let baseline = against(
+            &earlier,
+            Bounds {
+                low,
+                point: low,
+                high,
+            },
+        )
+        .unwrap();
+        assert_eq!(baseline.z.low, baseline.z.point);
+        assert!(baseline.z.high > baseline.z.point);
+    }
+}

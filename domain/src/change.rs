@@ -77,3 +77,29 @@ pub fn change_at(series: &DailySeries, date: Date) -> Change {
         Err(reason) => Change::none(reason),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn bounds(low: u16, point: u16, high: u16) -> Bounds<Load> {
+        Bounds { low, point, high }.map(Load::from_au)
+    }
+
+    #[test]
+    fn bounds_pair_opposite_ends() {
+        let change = change(bounds(100, 200, 300), bounds(100, 200, 400));
+        assert_eq!(change.pct.low, Some(Fraction::whole(-75)));
+        assert_eq!(change.pct.point, Some(Fraction::ZERO));
+        assert_eq!(change.pct.high, Some(Fraction::whole(200)));
+        assert_eq!(change.au.map(LoadChange::to_au).low, Some(-300.0));
+        assert_eq!(change.au.map(LoadChange::to_au).high, Some(200.0));
+    }
+
+    #[test]
+    fn from_nothing_there_is_no_percentage() {
+        let change = change(bounds(60, 60, 60), bounds(0, 0, 0));
+        assert_eq!(change.pct, Figure::none(Reason::NoLoadInPreviousWeek));
+        assert_eq!(change.au.map(LoadChange::to_au).point, Some(60.0));
+    }
+}

@@ -170,3 +170,122 @@ impl DayTotal {
         self.unlogged
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn bounds(low: u16, point: u16, high: u16) -> Bounds<Load> {
+        Bounds { low, point, high }.map(Load::from_au)
+    }
+
+    const REPORTED: DayFacts = DayFacts {
+        before_membership: false,
+        absence: Absence::None,
+        rest_declared: false,
+        sessions: 1,
+        expected: 1,
+        unlogged: 0,
+    };
+
+    #[test]
+    fn refuses_more_than_a_date_can_hold() {
+        let of = |load: Bounds<Load>, minutes| DayTotal::new(REPORTED, load, minutes);
+        assert!(of(bounds(15_000, 15_000, 15_000), 1500).is_ok());
+        assert_eq!(
+            of(bounds(15_001, 15_001, 15_001), 90),
+            Err(DayTotalError::OverDayMax)
+        );
+        assert_eq!(of(bounds(90, 90, 90), 1501), Err(DayTotalError::OverDayMax));
+        assert_eq!(
+            of(bounds(91, 90, 90), 90),
+            Err(DayTotalError::BoundsCrossed)
+        );
+        assert_eq!(
+            of(bounds(90, 90, 89), 90),
+            Err(DayTotalError::BoundsCrossed)
+        );
+    }
+
+    #[test]
+    fn refuses_loads_from_nowhere() {
+        let nothing = DayFacts {
+            sessions: 0,
+            expected: 0,
+            ..REPORTED
+        };
+        let of = |facts, load, minutes| DayTotal::new(facts, load, minutes);
+        assert_eq!(
+            of(nothing, bounds(0, 5, 5), 0),
+            Err(DayTotalError::WithoutSession)
+        );
+        assert_eq!(
+            of(nothing, bounds(0, 0, 5), 0),
+            Err(DayTotalError::WithoutSession)
+        );
+        assert_eq!(
+            of(nothing, bounds(0, 0, 0), 5),
+            Err(DayTotalError::WithoutSession)
+        );
+        let unlogged = DayFacts {
+            unlogged: 2,
+            ..REPORTED
+        };
+        assert_eq!(
+            of(unlogged, bounds(0, 0, 0), 0),
+            Err(DayTotalError::UnloggedOverExpected)
+        );
+        let early = DayFacts {
+            before_membership: true,
+            ..REPORTED
+        };
+        assert_eq!(
+            of(early, bounds(0, 0, 0), 0),
+            Err(DayTotalError::BeforeMembership)
+        );
+    }
+
+    #[test]
+    fn the_high_end_is_what_the_date_can_hold() {
+        let facts = DayFacts {
+            expected: 3,
+            unlogged: 2,
+            ..REPORTED
+        };
+        let day = DayTotal::new(facts, bounds(9000, 9000, 21_000), 600).unwrap();
+        assert_eq!(day.load().high, Load::DAY_MAX);
+        assert_eq!((day.unlogged(), day.state()), (2, DayState::PartlyReported));
+    }
+
+    #[test]
+    fn rest_or_absence_answers_for_what_was_expected() {
+        let open = DayFacts {
+            sessions: 0,
+            expected: 1,
+            unlogged: 1,
+            ..REPORTED
+        };
+        for facts in [
+            DayFacts {
+                rest_declared: true,
+                ..open
+            },
+            DayFacts {
+                absence: Absence::Long,
+                ..open
+            },
+        ] {
+            let day = DayTotal::new(facts, bounds(0, 0, 900), 0).unwrap();
+            assert_eq!((day.load(), day.unlogged()), (Bounds::default(), 0));
+        }
+    }
+
+    #[test]
+    fn disputed_minutes_keep_their_range_on_a_reported_day() {
+        let day = DayTotal::new(REPORTED, bounds(450, 553, 585), 85).unwrap();
+        assert_eq!(
+            (day.load(), day.state()),
+            (bounds(450, 553, 585), DayState::Reported)
+        );
+    }
+}

@@ -167,3 +167,127 @@ impl StateCounts {
         self.counts[state as usize].sub_assign(1);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const NOTHING: DayFacts = DayFacts {
+        before_membership: false,
+        absence: Absence::None,
+        rest_declared: false,
+        sessions: 0,
+        expected: 0,
+        unlogged: 0,
+    };
+
+    #[test]
+    fn every_day_has_one_state() {
+        let expected = DayFacts {
+            expected: 2,
+            unlogged: 2,
+            ..NOTHING
+        };
+        let absent = DayFacts {
+            absence: Absence::Short,
+            ..NOTHING
+        };
+        let rest = DayFacts {
+            rest_declared: true,
+            ..NOTHING
+        };
+        for (facts, state) in [
+            (NOTHING, DayState::AssumedRest),
+            (expected, DayState::Unlogged),
+            (
+                DayFacts {
+                    sessions: 1,
+                    unlogged: 1,
+                    ..expected
+                },
+                DayState::PartlyReported,
+            ),
+            (
+                DayFacts {
+                    sessions: 2,
+                    unlogged: 0,
+                    ..expected
+                },
+                DayState::Reported,
+            ),
+            (
+                DayFacts {
+                    unlogged: 0,
+                    ..expected
+                },
+                DayState::Reported,
+            ),
+            (rest, DayState::RestDeclared),
+            (
+                DayFacts {
+                    rest_declared: true,
+                    ..expected
+                },
+                DayState::RestDeclared,
+            ),
+            (
+                DayFacts {
+                    sessions: 1,
+                    ..rest
+                },
+                DayState::Reported,
+            ),
+            (absent, DayState::Absence),
+            (
+                DayFacts {
+                    absence: Absence::Long,
+                    ..expected
+                },
+                DayState::Absence,
+            ),
+            (
+                DayFacts {
+                    rest_declared: true,
+                    ..absent
+                },
+                DayState::Absence,
+            ),
+            (
+                DayFacts {
+                    sessions: 1,
+                    ..absent
+                },
+                DayState::Reported,
+            ),
+            (
+                DayFacts {
+                    before_membership: true,
+                    ..absent
+                },
+                DayState::BeforeMembership,
+            ),
+        ] {
+            assert_eq!(state_of(&facts), state, "{facts:?}");
+        }
+    }
+
+    #[test]
+    fn an_absence_is_long_from_the_fourteenth_day() {
+        assert_eq!(Absence::of_days(13), Absence::Short);
+        assert_eq!(Absence::of_days(14), Absence::Long);
+        assert_eq!(Absence::of_days(0), Absence::None);
+    }
+
+    #[test]
+    fn silence_is_known_only_where_the_club_takes_it_for_rest() {
+        let mut counts = StateCounts::default();
+        counts.add(DayState::AssumedRest, 2);
+        counts.add(DayState::Absence, 1);
+        counts.add(DayState::Unlogged, 4);
+        assert_eq!(counts.known(NothingSaid::AssumedRest), 3);
+        assert_eq!(counts.known(NothingSaid::Unknown), 1);
+        assert_eq!(counts.total(), 7);
+        counts.remove(DayState::Unlogged);
+        assert_eq!(counts.of(DayState::Unlogged), 3);
+    }
+}

@@ -140,3 +140,60 @@ fn seed_value(seed: Seed, member_days: &[DayTotal]) -> f64 {
         Seed::FirstWeekMean => mean_of_first(7),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::load::Load;
+
+    fn series(loads: &[u16]) -> DailySeries {
+        let loads: Vec<Load> = loads.iter().copied().map(Load::from_au).collect();
+        DailySeries::of_loads(date(2026, 9, 7), &loads).unwrap()
+    }
+
+    #[test]
+    fn begins_on_the_28th_membership_date() {
+        let means = ewma(&series(&[300; 30]), Seed::FirstDay);
+        assert!(
+            means[..27]
+                .iter()
+                .all(|mean| mean.reason == Some(Reason::FewerThan28Days))
+        );
+        assert!(means[27].ratio.is_some());
+        let member_later = DailySeries::new(
+            date(2026, 9, 9),
+            date(2026, 9, 7),
+            [
+                &[DayTotal::before_membership(); 2][..],
+                &[DayTotal::logged(Load::from_au(300)).unwrap(); 28],
+            ]
+            .concat(),
+        );
+        let means = ewma(&member_later.unwrap(), Seed::FirstDay);
+        assert!(means[28].ratio.is_none() && means[29].ratio.is_some());
+    }
+
+    #[test]
+    fn a_slice_has_no_means() {
+        let days = vec![DayTotal::assumed_rest(); 40];
+        let slice = DailySeries::new(date(2026, 9, 1), date(2026, 9, 7), days).unwrap();
+        let means = ewma(&slice, Seed::Zero);
+        assert!(
+            means
+                .iter()
+                .all(|mean| *mean == Ewma::none(Seed::Zero, Reason::NotRead))
+        );
+    }
+
+    #[test]
+    fn of_no_load_there_is_no_ratio() {
+        let last = ewma(&series(&[0; 28]), Seed::FirstDay)[27];
+        assert_eq!(
+            (last.acute, last.chronic, last.ratio),
+            (Some(0.0), Some(0.0), None)
+        );
+        assert_eq!(last.reason, Some(Reason::NoLoad));
+    }
+}

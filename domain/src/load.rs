@@ -127,3 +127,41 @@ impl LoadChange {
         self.0 as f64 / 2.0
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn is_rpe_times_minutes_to_the_half_au() {
+        let of =
+            |rpe, minutes| Load::of(Rpe::from_f64(rpe).unwrap(), Minutes::new(minutes).unwrap());
+        assert_eq!(of(6.5, 85).to_au(), 552.5);
+        assert_eq!(of(6.5, 85).to_string(), "552.5");
+        assert_eq!(of(10.0, 600).half_au(), 12_000);
+        assert_eq!(of(0.0, 90), Load::ZERO);
+    }
+
+    #[test]
+    fn is_never_negative_nor_beyond_a_lifetime() {
+        assert_eq!(Load::from_half_au(-1), None);
+        assert_eq!(Load::from_half_au(Load::MAX.half_au()), Some(Load::MAX));
+        assert_eq!(Load::from_half_au(Load::MAX.half_au() + 1), None);
+        assert_eq!(Load::from_au(1).less(Load::from_au(2)), Load::ZERO);
+    }
+
+    #[test]
+    fn a_change_may_be_negative() {
+        let change = Load::from_au(100).change_from(Load::from_au(160));
+        assert_eq!((change.to_au(), change.half_au()), (-60.0, -120));
+    }
+
+    #[test]
+    fn a_day_holds_25_hours_at_the_top_of_the_scale() {
+        assert_eq!(
+            Load::DAY_MAX.half_au(),
+            1500 * i64::from(Rpe::MAX.half_steps())
+        );
+        assert!(90 * 366 * Load::DAY_MAX.half_au() < Load::MAX.half_au());
+    }
+}

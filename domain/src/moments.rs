@@ -73,3 +73,29 @@ impl Moments {
         Some(Root::new(1, square))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_deviation_needs_a_divisor() {
+        let one = Moments::of([Load::from_au(300)]);
+        assert_eq!(one.standard_deviation(Divisor::Sample), None);
+        assert_eq!(
+            one.standard_deviation(Divisor::Population),
+            Some(Root::new(1, Fraction::ZERO))
+        );
+        assert_eq!(Moments::default().mean(), None);
+        assert_eq!(
+            Moments::default().standard_deviation(Divisor::Population),
+            None
+        );
+    }
+
+    #[test]
+    fn equal_loads_have_no_deviation_at_all() {
+        let moments = Moments::of([Load::from_half_au(999_999_999).unwrap(); 1000]);
+        assert_eq!(moments.deviation(), Some(0));
+    }
+}

@@ -207,3 +207,125 @@ fn highest_between(week: &Week, from: Load, to: Load) -> Option<Fraction> {
         None
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::day_state::DayFacts;
+    use crate::exact::Places;
+
+    fn day((low, high): (u16, u16)) -> DayTotal {
+        let sessions = u32::from(low > 0);
+        let unlogged = u32::from(low != high);
+        let expected = sessions + unlogged;
+        let facts = DayFacts {
+            sessions,
+            expected,
+            unlogged,
+            ..DayFacts::default()
+        };
+        let (low, high) = (Load::from_au(low), Load::from_au(high));
+        DayTotal::new(
+            facts,
+            Bounds {
+                low,
+                point: low,
+                high,
+            },
+            0,
+        )
+        .unwrap()
+    }
+
+    fn of(days: [(u16, u16); 7]) -> Figure<Root> {
+        monotony(&days.map(day)).population
+    }
+
+    fn exactly(loads: [u16; 7]) -> Option<Root> {
+        of(loads.map(|load| (load, load))).point
+    }
+
+    const REST: (u16, u16) = (0, 0);
+
+    #[test]
+    fn the_least_is_at_a_corner() {
+        let open = of([
+            (540, 540),
+            (225, 225),
+            (0, 900),
+            (600, 600),
+            REST,
+            (100, 700),
+            (300, 300),
+        ]);
+        let corners = [(0, 100), (0, 700), (900, 100), (900, 700)];
+        let corners = corners.map(|(a, b)| exactly([540, 225, a, 600, 0, b, 300]));
+        assert_eq!(open.low, corners.into_iter().min().flatten());
+        assert_eq!(open.low, exactly([540, 225, 0, 600, 0, 100, 300]));
+    }
+
+    #[test]
+    fn a_week_that_may_be_empty_has_the_least_of_a_single_session() {
+        let open = of([(0, 900), REST, (0, 600), REST, REST, REST, REST]);
+        assert_eq!(open.low, exactly([1, 0, 0, 0, 0, 0, 0]));
+        assert_eq!((open.point, open.reason), (None, Some(Reason::NoLoad)));
+        // At best two equal sessions.
+        assert_eq!(open.high, exactly([1, 1, 0, 0, 0, 0, 0]));
+    }
+
+    #[test]
+    fn the_highest_moves_all_free_days_to_one_load() {
+        // Q0 / S0 of the known days: (400^2 + 200^2) / 600 = 333.33, inside both intervals.
+        let inside = of([(400, 400), (200, 200), (0, 900), (0, 600), REST, REST, REST]);
+        let near = exactly([1200, 600, 1000, 1000, 0, 0, 0]);
+        assert_eq!(inside.high, near);
+        // A day that cannot reach that load stays at its end, and the others settle again.
+        let capped = of([(400, 400), (200, 200), (0, 100), (0, 600), REST, REST, REST]);
+        // (400^2 + 200^2 + 100^2) / 700 = 300.
+        assert_eq!(capped.high, exactly([400, 200, 100, 300, 0, 0, 0]));
+        let raised = of([(400, 400), (200, 200), (500, 900), REST, REST, REST, REST]);
+        assert_eq!(raised.high, exactly([400, 200, 500, 0, 0, 0, 0]));
+    }
+
+    #[test]
+    fn has_no_upper_bound_where_all_days_may_be_equal() {
+        let open = of([
+            (300, 300),
+            (0, 900),
+            (300, 300),
+            (300, 300),
+            (200, 400),
+            (0, 300),
+            (300, 300),
+        ]);
+        assert_eq!(
+            (open.high, open.reason),
+            (None, Some(Reason::NoVariationPossible))
+        );
+        assert!(open.low.is_some() && open.point.is_some());
+        let all_open = of([(0, 900); 7]);
+        assert_eq!((all_open.point, all_open.high), (None, None));
+        assert_eq!(all_open.reason, Some(Reason::NoLoad));
+        let equal_as_logged = of([(300, 400); 7]);
+        assert_eq!((equal_as_logged.point, equal_as_logged.high), (None, None));
+        assert_eq!(equal_as_logged.reason, Some(Reason::NoVariation));
+        assert!(equal_as_logged.low.is_some());
+    }
+
+    #[test]
+    fn sample_is_population_times_the_root_of_six_sevenths() {
+        let both = monotony(&[780, 225, 450, 630, 0, 680, 45].map(|load| day((load, load))));
+        let (sample, population) = (both.sample.point.unwrap(), both.population.point.unwrap());
+        assert!((population.to_f64() / sample.to_f64() - (7.0_f64 / 6.0).sqrt()).abs() < 1e-15);
+        assert_eq!(population.round(Places::Four).to_string(), "1.3771");
+        assert_eq!(both.with(Divisor::Population), both.population);
+    }
+
+    #[test]
+    fn needs_seven_days() {
+        for length in [0, 6, 8] {
+            let days = vec![day((300, 300)); length];
+            assert_eq!(monotony(&days).sample, Figure::none(Reason::FewerThan7Days));
+        }
+    }
+}

@@ -91,3 +91,78 @@ fn clusters(sessions: &[Interval]) -> Vec<Vec<usize>> {
     }
     clusters
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(start: i64, end: i64, au: u16) -> Interval {
+        Interval {
+            start,
+            end,
+            load: Load::from_au(au),
+        }
+    }
+
+    fn low(sessions: &[Interval]) -> Load {
+        let found = overlaps(sessions);
+        let counted = sessions
+            .iter()
+            .zip(&found)
+            .filter(|(_, found)| found.counts_in_low);
+        counted.map(|(session, _)| session.load).sum()
+    }
+
+    #[test]
+    fn sessions_that_touch_do_not_overlap() {
+        let found = overlaps(&[at(0, 90, 540), at(90, 150, 240)]);
+        assert!(
+            found
+                .iter()
+                .all(|session| !session.overlaps && session.counts_in_low)
+        );
+    }
+
+    #[test]
+    fn the_larger_of_two_is_kept() {
+        assert_eq!(low(&[at(30, 90, 240), at(0, 90, 540)]), Load::from_au(540));
+        assert_eq!(low(&[at(0, 60, 300), at(30, 90, 300)]), Load::from_au(300));
+    }
+
+    #[test]
+    fn a_light_session_between_two_heavy_ones_is_dropped_alone() {
+        let sessions = [at(0, 60, 500), at(50, 110, 100), at(100, 160, 400)];
+        let found = overlaps(&sessions);
+        assert!(found.iter().all(|session| session.overlaps));
+        assert_eq!(low(&sessions), Load::from_au(900));
+    }
+
+    #[test]
+    fn a_long_session_still_running_joins_later_ones() {
+        let sessions = [
+            at(0, 600, 300),
+            at(10, 20, 400),
+            at(500, 560, 200),
+            at(700, 760, 100),
+        ];
+        assert_eq!(low(&sessions), Load::from_au(400 + 200 + 100));
+        let overlap: Vec<bool> = overlaps(&sessions)
+            .iter()
+            .map(|found| found.overlaps)
+            .collect();
+        assert_eq!(overlap, [true, true, true, false]);
+    }
+
+    #[test]
+    fn of_equal_sessions_the_earlier_is_kept_then_the_first_given() {
+        let counted = |sessions: &[Interval]| -> Vec<bool> {
+            overlaps(sessions)
+                .iter()
+                .map(|found| found.counts_in_low)
+                .collect()
+        };
+        assert_eq!(counted(&[at(5, 20, 100), at(0, 10, 100)]), [false, true]);
+        assert_eq!(counted(&[at(0, 10, 100), at(0, 10, 100)]), [true, false]);
+        assert!(overlaps(&[]).is_empty());
+    }
+}

@@ -116,3 +116,57 @@ pub fn ratio_at(
         Err(reason) => Figure::none(reason),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn bounds(low: u16, point: u16, high: u16) -> Bounds<Load> {
+        Bounds { low, point, high }.map(Load::from_au)
+    }
+
+    fn of(num: i64, den: i64) -> Option<Fraction> {
+        Fraction::new(num, den)
+    }
+
+    #[test]
+    fn bounds_pair_opposite_ends() {
+        let (acute, prior) = (bounds(100, 200, 300), bounds(900, 1000, 1100));
+        let coupled = ratio(RatioKind::Coupled, acute, prior, Load::ZERO);
+        assert_eq!(coupled.low, of(4 * 100, 1200));
+        assert_eq!(coupled.point, of(4 * 200, 1200));
+        assert_eq!(coupled.high, of(4 * 300, 1200));
+        let uncoupled = ratio(RatioKind::Uncoupled, acute, prior, Load::ZERO);
+        assert_eq!(uncoupled.low, of(3 * 100, 1100));
+        assert_eq!(uncoupled.high, of(3 * 300, 900));
+    }
+
+    #[test]
+    fn the_floor_is_strict_and_looks_at_the_low_end() {
+        let floor = Load::from_au(250);
+        let at = |low| {
+            ratio(
+                RatioKind::Coupled,
+                bounds(1, 1, 1),
+                bounds(low, 900, 900),
+                floor,
+            )
+        };
+        assert!(at(750).point.is_some());
+        assert_eq!(at(749), Figure::none(Reason::BelowChronicFloor));
+    }
+
+    #[test]
+    fn without_a_floor_an_end_may_still_be_open() {
+        let (acute, prior) = (bounds(0, 100, 100), bounds(0, 0, 900));
+        let uncoupled = ratio(RatioKind::Uncoupled, acute, prior, Load::ZERO);
+        assert_eq!(uncoupled.low, of(0, 1));
+        assert_eq!((uncoupled.point, uncoupled.high), (None, None));
+        assert_eq!(uncoupled.reason, Some(Reason::NoPriorLoad));
+        let known_prior = ratio(RatioKind::Uncoupled, acute, bounds(0, 300, 900), Load::ZERO);
+        assert_eq!((known_prior.point, known_prior.high), (of(1, 1), None));
+        assert_eq!(known_prior.reason, Some(Reason::NoPriorLoad));
+        let coupled = ratio(RatioKind::Coupled, acute, prior, Load::ZERO);
+        assert_eq!((coupled.point, coupled.high), (of(4, 1), of(4, 1)));
+    }
+}

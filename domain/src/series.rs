@@ -166,3 +166,66 @@ pub(crate) fn days_between(from: Date, to: Date) -> i64 {
     const SECONDS_A_DAY: i64 = 24 * 60 * 60;
     to.duration_since(from).as_secs() / SECONDS_A_DAY
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    const FIRST: Date = date(2026, 9, 7);
+
+    fn days(before: usize, member: usize) -> Vec<DayTotal> {
+        let mut days = vec![DayTotal::before_membership(); before];
+        days.extend(vec![DayTotal::assumed_rest(); member]);
+        days
+    }
+
+    #[test]
+    fn must_agree_with_the_first_membership_date() {
+        let since = date(2026, 9, 9);
+        assert!(DailySeries::new(since, FIRST, days(2, 5)).is_ok());
+        let too_late = DailySeries::new(since, FIRST, days(3, 4));
+        assert_eq!(too_late, Err(SeriesError::Membership { date: since }));
+        let too_early = DailySeries::new(since, FIRST, days(1, 6));
+        assert_eq!(
+            too_early,
+            Err(SeriesError::Membership {
+                date: date(2026, 9, 8)
+            })
+        );
+        let never = DailySeries::new(date(2027, 1, 1), FIRST, days(3, 0)).unwrap();
+        assert_eq!(never.history(never.last()), -113);
+    }
+
+    #[test]
+    fn needs_days_within_the_calendar() {
+        assert_eq!(
+            DailySeries::new(FIRST, FIRST, Vec::new()),
+            Err(SeriesError::Empty)
+        );
+        let beyond = DailySeries::new(Date::MAX, Date::MAX, days(0, 2));
+        assert_eq!(beyond, Err(SeriesError::BeyondCalendar));
+        let too_much = DailySeries::of_loads(FIRST, &[Load::from_au(15_001)]);
+        assert_eq!(too_much, Err(SeriesError::Day(DayTotalError::OverDayMax)));
+    }
+
+    #[test]
+    fn windows_tell_short_history_from_days_not_read() {
+        let since = date(2026, 9, 1);
+        let slice = DailySeries::new(since, FIRST, days(0, 10)).unwrap();
+        let window = |date, length| {
+            slice
+                .window(date, length, Reason::FewerThan7Days)
+                .map(<[_]>::len)
+        };
+        assert_eq!(window(slice.last(), 10), Ok(10));
+        assert_eq!(window(slice.last(), 11), Err(Reason::NotRead));
+        assert_eq!(window(slice.last(), 17), Err(Reason::FewerThan7Days));
+        assert_eq!(window(date(2026, 9, 17), 1), Err(Reason::NotRead));
+        assert_eq!(window(date(2026, 9, 6), 1), Err(Reason::NotRead));
+        assert_eq!(window(date(2026, 8, 31), 1), Err(Reason::FewerThan7Days));
+        assert_eq!(slice.day(slice.last()), Some(&DayTotal::assumed_rest()));
+        assert_eq!(slice.day(date(2026, 9, 17)), None);
+    }
+}

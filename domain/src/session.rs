@@ -121,3 +121,38 @@ pub fn warnings(rpe: Rpe, minutes: Minutes) -> Vec<SessionWarning> {
 pub fn split_at_midnight(rpe: Rpe, before: Minutes, after: Minutes) -> (Load, Load) {
     (Load::of(rpe, before), Load::of(rpe, after))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn codes_are_read_back() {
+        for setting in Setting::ALL {
+            assert_eq!(Setting::parse(setting.code()), Some(*setting));
+        }
+        for kind in Kind::ALL {
+            assert_eq!(Kind::parse(kind.code()), Some(*kind));
+        }
+        assert_eq!(Basis::parse("took_part"), Some(Basis::TookPart));
+        assert_eq!(GivenBy::parse("guardian"), Some(GivenBy::Guardian));
+        assert_eq!(Setting::parse("Club"), None);
+    }
+
+    #[test]
+    fn odd_reports_are_named() {
+        let of =
+            |rpe, minutes| warnings(Rpe::from_f64(rpe).unwrap(), Minutes::new(minutes).unwrap());
+        assert_eq!(of(0.0, 90), [SessionWarning::RpeZeroWithMinutes]);
+        assert_eq!(
+            of(10.0, 121),
+            [
+                SessionWarning::RpeTenOver120Minutes,
+                SessionWarning::LoadOver1200Au
+            ]
+        );
+        assert_eq!(of(8.5, 142), [SessionWarning::LoadOver1200Au]);
+        assert!(of(10.0, 120).is_empty());
+        assert!(of(6.0, 90).is_empty());
+    }
+}

@@ -89,3 +89,32 @@ impl Minutes {
         self.0
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rpe_is_zero_to_ten_in_half_steps() {
+        assert_eq!(Rpe::from_f64(8.5).map(Rpe::half_steps), Ok(17));
+        assert_eq!(Rpe::from_f64(0.0).map(Rpe::half_steps), Ok(0));
+        assert_eq!(Rpe::from_f64(10.0), Ok(Rpe::MAX));
+        for outside in [-0.5, 10.5, 11.0, f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+            assert_eq!(Rpe::from_f64(outside), Err(RpeError::OutOfRange));
+        }
+        for between in [0.25, 6.4, 9.999_999] {
+            assert_eq!(Rpe::from_f64(between), Err(RpeError::OffStep));
+        }
+        assert_eq!(Rpe::from_half_steps(21), Err(RpeError::OutOfRange));
+        assert_eq!(Rpe::from_half_steps(13).map(Rpe::to_f64), Ok(6.5));
+    }
+
+    #[test]
+    fn minutes_are_one_to_six_hundred() {
+        assert_eq!(Minutes::new(1).map(Minutes::get), Ok(1));
+        assert_eq!(Minutes::new(600).map(Minutes::get), Ok(600));
+        for outside in [0, -1, 601, 65_537, i64::MAX, i64::MIN] {
+            assert_eq!(Minutes::new(outside), Err(MinutesError));
+        }
+    }
+}

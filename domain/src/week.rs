@@ -122,3 +122,60 @@ impl FromStr for IsoWeek {
         IsoWeek::new(year, i8::try_from(week).map_err(|_| WeekError)?)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    fn week(text: &str) -> IsoWeek {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn the_turn_of_the_year_goes_by_iso_8601() {
+        for (date, text) in [
+            (date(2026, 12, 31), "2026-W53"),
+            (date(2027, 1, 3), "2026-W53"),
+            (date(2027, 1, 4), "2027-W01"),
+            (date(2024, 12, 30), "2025-W01"),
+            (date(2021, 1, 3), "2020-W53"),
+        ] {
+            assert_eq!(IsoWeek::of(date).unwrap().to_string(), text);
+            assert_eq!(IsoWeek::of(date).unwrap(), week(text));
+        }
+        assert_eq!(week("2026-W53").monday(), date(2026, 12, 28));
+        assert_eq!(week("2026-W53").sunday(), date(2027, 1, 3));
+    }
+
+    #[test]
+    fn steps_over_week_53() {
+        assert_eq!(week("2026-W53").next(), Some(week("2027-W01")));
+        assert_eq!(week("2027-W01").previous(), Some(week("2026-W53")));
+        assert_eq!(
+            week("2026-W45").plus(-60).map(|week| week.to_string()),
+            Some("2025-W37".into())
+        );
+        let through: Vec<String> = week("2026-W52")
+            .through(week("2027-W02"))
+            .map(|week| week.to_string())
+            .collect();
+        assert_eq!(through, ["2026-W52", "2026-W53", "2027-W01", "2027-W02"]);
+        assert_eq!(week("2026-W10").through(week("2026-W09")).count(), 0);
+    }
+
+    #[test]
+    fn refuses_weeks_that_do_not_exist() {
+        for text in [
+            "2025-W53", "2026-W54", "2026-W00", "2026W45", "2026-w45", "2026-W5", "26-W05",
+            "+026-W45", "",
+        ] {
+            assert_eq!(text.parse::<IsoWeek>(), Err(WeekError), "{text}");
+        }
+        assert_eq!(IsoWeek::new(0, 1), Err(WeekError));
+        assert_eq!(IsoWeek::new(9999, 1), Err(WeekError));
+        assert_eq!(IsoWeek::new(9998, 53).unwrap().next(), None);
+        assert_eq!(IsoWeek::new(1, 1).unwrap().previous(), None);
+    }
+}

@@ -122,3 +122,55 @@ impl FromStr for Decimal {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn reads_and_prints_without_trailing_zeros() {
+        for (text, printed) in [
+            ("1.5", "1.5"),
+            ("1.50", "1.5"),
+            ("-0.25", "-0.25"),
+            ("007", "7"),
+        ] {
+            assert_eq!(text.parse::<Decimal>().unwrap().to_string(), printed);
+        }
+        assert_eq!(Decimal::hundredths(150), "1.5000".parse().unwrap());
+        assert_eq!("0.1".parse::<Decimal>().unwrap().to_f64(), 0.1);
+    }
+
+    #[test]
+    fn refuses_what_is_not_a_short_decimal() {
+        for text in [
+            "",
+            "-",
+            ".",
+            "1.",
+            ".5",
+            "1.23456",
+            "1e3",
+            "+1",
+            "1,5",
+            "1234567890",
+            "--1",
+            "\u{663}",
+        ] {
+            assert_eq!(text.parse::<Decimal>(), Err(DecimalError), "{text}");
+        }
+    }
+
+    #[test]
+    fn orders_by_value_whatever_the_places() {
+        let written: Decimal = "1.5001".parse().unwrap();
+        assert!(Decimal::hundredths(150) < written);
+        assert_eq!(Decimal::hundredths(-5).to_string(), "-0.05");
+    }
+
+    #[test]
+    fn holds_a_value_beyond_64_bits_at_the_end() {
+        assert_eq!(Decimal::rounded(i128::MAX, Places::Two).unscaled, i64::MAX);
+        assert_eq!(Decimal::rounded(i128::MIN, Places::Two).unscaled, i64::MIN);
+    }
+}

@@ -146,3 +146,47 @@ impl fmt::Debug for Fraction {
         write!(f, "{}/{}", self.num, self.den)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn rounded(num: i64, den: i64, places: Places) -> String {
+        Fraction::new(num, den).unwrap().round(places).to_string()
+    }
+
+    #[test]
+    fn ties_go_to_the_even_neighbour() {
+        // 3.125 % to two places, as in 100 x (2970 / 2880 - 1).
+        assert_eq!(rounded(100 * 90, 2880, Places::Two), "3.12");
+        assert_eq!(rounded(3135, 1000, Places::Two), "3.14");
+        assert_eq!(rounded(-3125, 1000, Places::Two), "-3.12");
+        assert_eq!(rounded(-3135, 1000, Places::Two), "-3.14");
+        assert_eq!(rounded(1, 2, Places::Whole), "0");
+        assert_eq!(rounded(3, 2, Places::Whole), "2");
+    }
+
+    #[test]
+    fn other_values_go_to_the_nearest() {
+        assert_eq!(rounded(2, 3, Places::Four), "0.6667");
+        assert_eq!(rounded(-2, 3, Places::Four), "-0.6667");
+        assert_eq!(rounded(31_250_001, 10_000_000, Places::Two), "3.13");
+        assert_eq!(rounded(i64::MAX, 3, Places::Four), "922337203685477.5807");
+    }
+
+    #[test]
+    fn compares_values_not_parts() {
+        let of = |num, den| Fraction::new(num, den).unwrap();
+        assert_eq!(of(2, 4), of(1, 2));
+        assert!(of(i64::MAX, i64::MAX - 1) > of(i64::MAX - 1, i64::MAX - 1));
+        assert!(of(-1, 2) < Fraction::ZERO);
+        assert_eq!(of(1, 2).less(of(1, 3)), of(1, 6));
+        assert_eq!(of(1, 2).negated(), of(-1, 2));
+    }
+
+    #[test]
+    fn does_not_exist_without_a_positive_denominator() {
+        assert_eq!(Fraction::new(1, 0), None);
+        assert_eq!(Fraction::new(1, -1), None);
+    }
+}

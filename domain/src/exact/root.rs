@@ -108,3 +108,72 @@ impl fmt::Debug for Root {
         write!(f, "{} x sqrt({:?})", self.factor, self.square)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn root(factor: i64, num: i64, den: i64) -> Root {
+        Root::new(factor, Fraction::new(num, den).unwrap())
+    }
+
+    #[test]
+    fn rounds_to_the_nearest() {
+        assert_eq!(root(1, 2, 1).round(Places::Four).to_string(), "1.4142");
+        assert_eq!(root(-1, 2, 1).round(Places::Four).to_string(), "-1.4142");
+        assert_eq!(root(1, 1, 7).round(Places::Four).to_string(), "0.378");
+        assert_eq!(root(0, 2, 1).round(Places::Two).to_string(), "0");
+        assert_eq!(root(1, 0, 1).round(Places::Two).to_string(), "0");
+    }
+
+    #[test]
+    fn ties_go_to_the_even_neighbour() {
+        // sqrt(9.765625) = 3.125 and sqrt(9.828225) = 3.135, exactly.
+        assert_eq!(
+            root(1, 9_765_625, 1_000_000).round(Places::Two).to_string(),
+            "3.12"
+        );
+        assert_eq!(
+            root(1, 9_828_225, 1_000_000).round(Places::Two).to_string(),
+            "3.14"
+        );
+        assert_eq!(
+            root(-1, 9_765_625, 1_000_000)
+                .round(Places::Two)
+                .to_string(),
+            "-3.12"
+        );
+        // One unit more or less in the square is no tie.
+        assert_eq!(
+            root(1, 9_765_626, 1_000_000).round(Places::Two).to_string(),
+            "3.13"
+        );
+        assert_eq!(
+            root(1, 9_828_224, 1_000_000).round(Places::Two).to_string(),
+            "3.13"
+        );
+        assert_eq!(root(1, 1, 4).round(Places::Whole).to_string(), "0");
+    }
+
+    #[test]
+    fn compares_values_not_parts() {
+        assert_eq!(root(2, 3, 1), root(1, 12, 1));
+        assert!(root(-1, 5, 1) < root(-1, 4, 1));
+        assert!(root(-1, 5, 1) < root(1, 1, 100));
+        assert_eq!(root(4, 2, 1).halved(), root(2, 2, 1));
+        assert_eq!(root(1, 2, 1).times(3), root(3, 2, 1));
+        assert_eq!(Decimal::hundredths(150).to_root(), root(3, 1, 4));
+    }
+
+    #[test]
+    fn the_largest_training_strain_fits() {
+        // Six days at the day's maximum and one half an AU short of it.
+        let (most, less) = (30_000_i64, 29_999);
+        let (sum, squares) = (6 * most + less, 6 * most * most + less * less);
+        let monotony = root(1, 6 * sum * sum, 7 * (7 * squares - sum * sum));
+        let strain = monotony.times(sum).halved();
+        let expected = monotony.to_f64() * 104_999.5;
+        assert!((strain.round(Places::Two).to_f64() / expected - 1.0).abs() < 1e-12);
+        assert!(strain > monotony);
+    }
+}
