@@ -63,8 +63,8 @@ CONF
 
 # Another program may hold any port, so the test of a port is the start itself. The range lies below Linux's ephemeral ports.
 start_on_a_free_port() {
-    local attempt port
-    for attempt in 1 2 3 4 5 6 7 8 9 10; do
+    local port
+    for _ in {1..10}; do
         port=$((20000 + RANDOM % 12000))
         if as_server_user "$programs/pg_ctl" start --wait --silent -D "$folder/data" -l "$folder/log" -o "-p $port" >/dev/null; then
             return 0
