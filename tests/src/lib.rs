@@ -1,1 +1,69 @@
-//! End-to-end test support.
+//! End-to-end test support: starts the built program against a fresh database and talks to it over HTTP.
+//!
+//! ```no_run
+//! use e2e::{Database, on_both_databases};
+//!
+//! on_both_databases! {
+//!     async fn a_logged_session_counts(database: Database) {
+//!         let server = e2e::Server::start(database).await;
+//!         let club = server.club("Havneby Handball").await;
+//!         let squad = club.squad("U16").await;
+//!         let athlete = squad.athlete("P-07").await;
+//!         athlete.session("2026-09-07T17:30:00+02:00", 90, 6.0).with("setting", "club").await;
+//!
+//!         let load = club.as_role("coach").get(format!("athletes/{}/load", athlete.id()))
+//!             .query("from", "2026-09-07").query("to", "2026-09-07")
+//!             .await.expect(200);
+//!         assert_eq!(load["days"][0]["load_au"], 540.0);
+//!     }
+//! }
+//! ```
+//!
+//! The program is the one that `cargo build --workspace` left beside these tests; `tests/run` builds it and starts PostgreSQL.
+//! When a test fails, what the program wrote to its log is printed below the failure.
+
+mod answer;
+mod club;
+mod database;
+mod draft;
+mod identity;
+mod program;
+mod request;
+mod running;
+mod server;
+
+pub use answer::Answer;
+pub use club::{Athlete, Club, Squad};
+pub use database::Database;
+pub use draft::Draft;
+pub use identity::Identity;
+pub use request::{Client, Request};
+pub use reqwest::Method;
+pub use server::{Server, Setup};
+
+/// Makes two tests of each case, `<case>::sqlite` and `<case>::postgres`.
+///
+/// Attributes (`#[ignore = "…"]`, comments) go to both.
+#[macro_export]
+macro_rules! on_both_databases {
+    ($($(#[$attribute:meta])* async fn $case:ident($database:ident: Database) $body:block)+) => {$(
+        mod $case {
+            #[allow(unused_imports)]
+            use super::*;
+
+            async fn case($database: $crate::Database) $body
+
+            $(#[$attribute])*
+            #[tokio::test]
+            async fn sqlite() {
+                case($crate::Database::Sqlite).await;
+            }
+
+            $(#[$attribute])*
+            #[tokio::test]
+            async fn postgres() {
+                case($crate::Database::Postgres).await;
+            }
+        }
+    )+};
+}

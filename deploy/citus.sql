@@ -1,0 +1,34 @@
+-- Distributes the tables of Plimsoll by club over the workers of a Citus cluster (PostgreSQL extension; tried with Citus 13.0 on
+-- PostgreSQL 15). Run it once, on the coordinator, after `plimsoll migrate` and before the first club is made:
+--
+--     psql --set ON_ERROR_STOP=1 --single-transaction --dbname plimsoll --file deploy/citus.sql
+--
+-- Every table holds club_id first in each key, so a club lies whole on one worker and each statement of the service, which
+-- always names its club, is answered there. Tables that others refer to come first: a foreign key may point only at a table
+-- that is distributed already.
+
+CREATE EXTENSION IF NOT EXISTS citus;
+
+SELECT create_distributed_table('clubs', 'club_id');
+
+SELECT create_distributed_table(name::regclass, 'club_id', colocate_with => 'clubs')
+FROM unnest(ARRAY[
+    'policies',
+    'squads',
+    'athletes',
+    'athlete_versions',
+    'memberships',
+    'session_reports',
+    'rest_days',
+    'absences',
+    'day_totals',
+    'closed_weeks',
+    'flags',
+    'flag_versions',
+    'flag_acknowledgements',
+    'idempotency_keys',
+    'audit_reads'
+]) WITH ORDINALITY AS tables (name, position)
+ORDER BY position;
+
+-- A new migration that makes a table adds it here.

@@ -1,0 +1,86 @@
+//! A fresh database for each server.
+
+use std::path::Path;
+use std::process::Command;
+
+use reqwest::Url;
+
+/// The two databases every case runs on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Database {
+    /// An embedded SQLite file.
+    Sqlite,
+    /// A database of its own on the server named by `PLIMSOLL_TEST_POSTGRES_URL`.
+    Postgres,
+}
+
+impl Database {
+    /// Makes an empty database that lives as long as the returned value. `folder` belongs to one server alone.
+    pub(crate) fn create(self, folder: &Path) -> CreatedDatabase {
+        match self {
+            Self::Sqlite => CreatedDatabase {
+                url: format!("sqlite://{}", folder.join("plimsoll.sqlite").display()),
+                on_postgres: None,
+            },
+            Self::Postgres => create_on_postgres(folder),
+        }
+    }
+}
+
+pub(crate) struct CreatedDatabase {
+    pub(crate) url: String,
+    on_postgres: Option<(Url, String)>,
+}
+
+impl Drop for CreatedDatabase {
+    fn drop(&mut self) {
+        if let Some((server, name)) = &self.on_postgres {
+            psql(server, &format!(r#"DROP DATABASE "{name}" WITH (FORCE)"#));
+        }
+    }
+}
+
+fn create_on_postgres(folder: &Path) -> CreatedDatabase {
+    let server = std::env::var("PLIMSOLL_TEST_POSTGRES_URL").expect(
+        "PLIMSOLL_TEST_POSTGRES_URL is not set: \
+         run `export PLIMSOLL_TEST_POSTGRES_URL=$(tests/postgres.sh start)` first, or `tests/run`, which does so",
+    );
+    let server = Url::parse(&server).expect("PLIMSOLL_TEST_POSTGRES_URL is a URL");
+    // The folder's name is random and taken by nobody else.
+    let random = folder
+        .file_name()
+        .expect("the folder has a name")
+        .to_string_lossy()
+        .replace('.', "");
+    let name = format!("plimsoll_e2e_{random}");
+    psql(
+        &server,
+        &format!(
+            r#"CREATE DATABASE "{name}" TEMPLATE template0 ENCODING 'UTF8' LOCALE 'C.UTF-8' STRATEGY file_copy"#
+        ),
+    );
+    let mut url = server.clone();
+    url.set_path(&name);
+    CreatedDatabase {
+        url: url.into(),
+        on_postgres: Some((server, name)),
+    }
+}
+
+fn psql(server: &Url, statement: &str) {
+    let output = Command::new("psql")
+        .args([
+            "--no-psqlrc",
+            "--quiet",
+            "--dbname",
+            server.as_str(),
+            "--command",
+            statement,
+        ])
+        .output()
+        .expect("psql runs; it comes with Debian's postgresql-15");
+    // A panic while another one unwinds would abort the test before its own message is seen.
+    if !output.status.success() && !std::thread::panicking() {
+        panic!("{statement}: {}", String::from_utf8_lossy(&output.stderr));
+    }
+}

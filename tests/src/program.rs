@@ -1,0 +1,139 @@
+//! The built program: where it is, how it is started, and how it is stopped.
+
+use std::collections::BTreeMap;
+use std::fs::{self, File};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, ExitStatus, Stdio};
+use std::time::{Duration, Instant};
+
+use reqwest::Url;
+use rustix::process::{Pid, Signal, kill_process};
+
+/// Settings of the program, as environment variables.
+pub(crate) type Environment = BTreeMap<String, String>;
+
+/// What the program wrote to standard error since its first start in a folder.
+pub(crate) const LOG: &str = "stderr.log";
+const OUTPUT: &str = "stdout.log";
+
+// Limits that end a hang; no test passes or fails by speed.
+const START_LIMIT: Duration = Duration::from_secs(60);
+const STOP_LIMIT: Duration = Duration::from_secs(20);
+const POLL: Duration = Duration::from_millis(10);
+
+/// The program with these settings and no others: the caller's own settings and files must not reach a test.
+pub(crate) fn command(environment: &Environment, folder: &Path) -> Command {
+    let mut command = Command::new(path());
+    for (name, _) in std::env::vars_os() {
+        if name.to_string_lossy().starts_with("PLIMSOLL_") {
+            command.env_remove(name);
+        }
+    }
+    command
+        .envs(environment)
+        .current_dir(folder)
+        .stdin(Stdio::null());
+    command
+}
+
+/// The program lies beside the `deps` folder of the running test: `target/debug/deps/health-…`, `target/debug/plimsoll`.
+fn path() -> PathBuf {
+    let test = std::env::current_exe().expect("the running test has a path");
+    let build = test
+        .parent()
+        .and_then(Path::parent)
+        .expect("a test lies in target/<profile>/deps");
+    let program = build.join("plimsoll");
+    assert!(
+        program.is_file(),
+        "{} is not built: run `cargo build --workspace` first, or `tests/run`, which builds everything",
+        program.display()
+    );
+    program
+}
+
+/// `plimsoll serve`, running. Dropped, it is stopped.
+pub(crate) struct Program {
+    child: Child,
+}
+
+impl Program {
+    /// Starts it and waits until it says where it listens.
+    pub(crate) async fn serve(environment: &Environment, folder: &Path) -> (Self, Url) {
+        let log = File::options()
+            .create(true)
+            .append(true)
+            .open(folder.join(LOG))
+            .expect("a log file");
+        let output = File::create(folder.join(OUTPUT)).expect("an output file");
+        let child = command(environment, folder)
+            .arg("serve")
+            .stdout(output)
+            .stderr(log)
+            .spawn();
+        let mut program = Self {
+            child: child.expect("the program starts"),
+        };
+        let url = program.wait_until_listening(&folder.join(OUTPUT)).await;
+        (program, url)
+    }
+
+    /// The program writes one line to standard output, `listening on http://127.0.0.1:PORT`.
+    async fn wait_until_listening(&mut self, output: &Path) -> Url {
+        let started = Instant::now();
+        while started.elapsed() < START_LIMIT {
+            let text = fs::read_to_string(output).expect("the output is UTF-8");
+            let line = text
+                .split_inclusive('\n')
+                .find_map(|line| line.strip_prefix("listening on "));
+            if let Some(url) = line.and_then(|rest| rest.strip_suffix('\n')) {
+                return Url::parse(url).expect("the program listens at a URL");
+            }
+            if let Some(status) = self
+                .child
+                .try_wait()
+                .expect("the program can be waited for")
+            {
+                panic!("the program ended before it listened: {status}");
+            }
+            tokio::time::sleep(POLL).await;
+        }
+        panic!("the program did not say where it listens within {START_LIMIT:?}");
+    }
+
+    /// Asks it to stop (SIGTERM) and waits for its end.
+    pub(crate) fn stop(mut self) -> ExitStatus {
+        self.terminate().expect("the program stops after SIGTERM")
+    }
+
+    /// Ends it at once (SIGKILL), as a crash would.
+    pub(crate) fn kill(mut self) {
+        self.child.kill().expect("SIGKILL can be sent");
+        self.child.wait().expect("a killed program ends");
+    }
+
+    fn terminate(&mut self) -> Option<ExitStatus> {
+        kill_process(Pid::from_child(&self.child), Signal::TERM).ok()?;
+        let asked = Instant::now();
+        while asked.elapsed() < STOP_LIMIT {
+            if let Some(status) = self.child.try_wait().ok()? {
+                return Some(status);
+            }
+            std::thread::sleep(POLL);
+        }
+        None
+    }
+}
+
+impl Drop for Program {
+    fn drop(&mut self) {
+        let has_ended = matches!(self.child.try_wait(), Ok(Some(_)));
+        if !has_ended && self.terminate().is_none() {
+            eprintln!(
+                "the program did not stop within {STOP_LIMIT:?} after SIGTERM and was killed"
+            );
+            let _ = self.child.kill();
+            let _ = self.child.wait();
+        }
+    }
+}

@@ -1,0 +1,181 @@
+//! One running program with its own folder and database.
+
+use std::fs;
+use std::path::Path;
+use std::process::{ExitStatus, Output};
+use std::sync::Arc;
+
+use reqwest::Url;
+use tempfile::TempDir;
+
+use crate::database::{CreatedDatabase, Database};
+use crate::identity::Identity;
+use crate::program::{Environment, LOG, Program};
+use crate::request::{Bearer, Client};
+use crate::running::Running;
+
+/// The program's clock starts here unless a test says otherwise: the Monday after 2026-W45.
+const CLOCK: &str = "2026-11-09T08:00:00+01:00";
+
+/// What a server is started with.
+#[must_use]
+pub struct Setup {
+    database: Database,
+    environment: Environment,
+}
+
+impl Setup {
+    /// Starts the program's clock at this instant (RFC 3339); it runs on from there.
+    pub fn clock(self, instant: &str) -> Self {
+        self.setting("PLIMSOLL_CLOCK", instant)
+    }
+
+    /// Sets any other setting.
+    pub fn setting(mut self, name: &str, value: &str) -> Self {
+        self.environment.insert(name.to_owned(), value.to_owned());
+        self
+    }
+
+    /// Makes the database, starts the program and waits until it listens.
+    pub async fn start(mut self) -> Server {
+        let folder = tempfile::Builder::new()
+            .prefix("plimsoll-e2e-")
+            .tempdir()
+            .expect("a temporary folder");
+        let database = self.database.create(folder.path());
+        self.environment
+            .insert("PLIMSOLL_DATABASE_URL".to_owned(), database.url.clone());
+        let running = Arc::new(Running::new(self.environment, folder.path()));
+        let mut server = Server {
+            running,
+            program: None,
+            _database: database,
+            _folder: folder,
+        };
+        server.restart().await;
+        server
+    }
+}
+
+/// A running program. Dropped, it is asked to stop, and its database and files are removed.
+pub struct Server {
+    running: Arc<Running>,
+    program: Option<Program>,
+    // Fields are dropped in this order: the database, then the folder.
+    _database: CreatedDatabase,
+    _folder: TempDir,
+}
+
+impl Server {
+    /// A server with the usual settings.
+    pub async fn start(database: Database) -> Self {
+        Self::setup(database).start().await
+    }
+
+    /// The usual settings, to be changed before the start.
+    pub fn setup(database: Database) -> Setup {
+        let settings = [
+            ("PLIMSOLL_LISTEN", "127.0.0.1:0"),
+            ("PLIMSOLL_LOCAL_ISSUER", "on"),
+            ("PLIMSOLL_LOCAL_KEY", "local.key"),
+            ("PLIMSOLL_MIGRATE", "on"),
+            ("PLIMSOLL_RATE_LIMIT", "off"),
+            ("PLIMSOLL_CLOCK", CLOCK),
+        ];
+        let environment = settings
+            .map(|(name, value)| (name.to_owned(), value.to_owned()))
+            .into();
+        Setup {
+            database,
+            environment,
+        }
+    }
+
+    /// A caller in one role that belongs to no club, such as the operator. `Club::as_role` gives the others.
+    pub fn as_role(&self, role: &str) -> Client {
+        self.client(Identity::role(role), None)
+    }
+
+    /// A caller with these claims; the caller's relative paths lie under `club`.
+    pub fn client(&self, identity: Identity, club: Option<&str>) -> Client {
+        Client::new(
+            Arc::clone(&self.running),
+            Bearer::Signed(identity),
+            club.map(str::to_owned),
+        )
+    }
+
+    /// A caller with a token that the test made itself.
+    pub fn with_token(&self, token: &str) -> Client {
+        Client::new(
+            Arc::clone(&self.running),
+            Bearer::Token(token.to_owned()),
+            None,
+        )
+    }
+
+    /// A caller without a token.
+    pub fn anonymous(&self) -> Client {
+        Client::new(Arc::clone(&self.running), Bearer::Nothing, None)
+    }
+
+    /// A token with these claims.
+    pub fn token(&self, identity: &Identity) -> String {
+        self.running.token(identity)
+    }
+
+    /// Runs a command of the program (`["close-week", "--week", "2026-W45"]`) with the server's settings.
+    pub fn run(&self, arguments: &[&str]) -> Output {
+        self.running.run(arguments)
+    }
+
+    /// The full URL of a path, for tests that speak HTTP themselves.
+    pub fn url(&self, path: &str) -> Url {
+        self.running.url(path)
+    }
+
+    /// The server's folder: its key, its log, its SQLite file.
+    pub fn folder(&self) -> &Path {
+        self.running.folder()
+    }
+
+    /// Everything the program has written to standard error since its first start.
+    pub fn log(&self) -> String {
+        fs::read_to_string(self.folder().join(LOG)).expect("the log can be read")
+    }
+
+    /// Asks the program to stop (SIGTERM) and waits for its end.
+    pub fn stop(&mut self) -> ExitStatus {
+        self.program.take().expect("the server runs").stop()
+    }
+
+    /// Ends the program at once (SIGKILL), as a crash would.
+    pub fn kill(&mut self) {
+        self.program.take().expect("the server runs").kill();
+    }
+
+    /// Stops the program if it runs, and starts it on the same database. Callers stay usable.
+    pub async fn restart(&mut self) {
+        drop(self.program.take());
+        let (program, base) =
+            Program::serve(&self.running.environment(), self.running.folder()).await;
+        self.running.listens_at(base);
+        self.program = Some(program);
+    }
+
+    /// Restarts with the clock at another instant.
+    pub async fn restart_at(&mut self, instant: &str) {
+        self.running.set("PLIMSOLL_CLOCK", instant);
+        self.restart().await;
+    }
+}
+
+impl Drop for Server {
+    fn drop(&mut self) {
+        drop(self.program.take());
+        if std::thread::panicking() {
+            let log = fs::read_to_string(self.folder().join(LOG)).unwrap_or_default();
+            eprintln!("--- log of the server\n{log}--- end of the log");
+        }
+    }
+}
