@@ -1,8 +1,9 @@
 //! Spans of days away.
 
 use jiff::civil::Date;
+use plimsoll_domain::GivenBy;
 
-use super::codes::{AbsenceCategory, GivenBy};
+use super::codes::AbsenceCategory;
 use super::schema::absences;
 use super::versioned::prelude::*;
 use super::who::{Who, of_whom};

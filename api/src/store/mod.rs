@@ -48,7 +48,6 @@ use tokio::task::{JoinError, JoinHandle, spawn_blocking};
 use tokio::time::timeout;
 
 pub use codes::{AbsenceCategory, Certainty, FlagState, MembershipRole};
-pub use codes::{Basis, GivenBy, Kind, Setting};
 pub use db::{Conn, savepoint};
 pub use error::StoreError;
 pub use moment::Moment;

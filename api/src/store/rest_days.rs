@@ -1,8 +1,8 @@
 //! Days declared as rest: a positive entry, not a gap.
 
 use jiff::civil::Date;
+use plimsoll_domain::GivenBy;
 
-use super::codes::GivenBy;
 use super::schema::rest_days;
 use super::versioned::prelude::*;
 use super::who::{Who, of_whom};

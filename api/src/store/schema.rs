@@ -97,6 +97,7 @@ tables! {
         session_id -> Id,
         athlete_id -> Id,
         source -> Text,
+        natural_key -> Text,
         external_id -> Nullable<Text>,
         event_external_id -> Nullable<Text>,
         started_at -> Instant,

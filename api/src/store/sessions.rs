@@ -2,8 +2,8 @@
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
-use super::codes::{Basis, GivenBy, Kind, Setting};
 use super::schema::session_reports;
 use super::versioned::prelude::*;
 use super::who::{Who, of_whom};
@@ -19,7 +19,9 @@ pub struct Session {
     pub athlete_id: AthleteId,
     /// The client that sent it.
     pub source: String,
-    /// The client's own key; with the source, the natural key.
+    /// What makes it the same report when the source sends it again.
+    pub natural_key: String,
+    /// The client's own id.
     pub external_id: Option<String>,
     /// The planned event it belongs to, by the client's key.
     pub event_external_id: Option<String>,
@@ -114,27 +116,59 @@ pub fn page(
     })
 }
 
-/// The current reports of a source under its own keys, deleted ones included.
+/// The current reports of a source by their natural keys, deleted ones included.
 ///
 /// # Errors
 /// Those of the database.
-pub fn by_external_ids(
+pub fn by_natural_keys(
     conn: &mut Conn,
     tenant: Tenant,
     source: &str,
-    external_ids: &[&str],
+    natural_keys: &[String],
 ) -> Result<Vec<Versioned<Session>>, StoreError> {
-    let mut found = Vec::with_capacity(external_ids.len());
-    for chunk in external_ids.chunks(BATCH) {
+    let mut found = Vec::with_capacity(natural_keys.len());
+    for chunk in natural_keys.chunks(BATCH) {
         found.append(&mut each_backend!(conn, |c| session_reports::table
             .filter(session_reports::club_id.eq(tenant.club_id()))
             .filter(session_reports::source.eq(source))
-            .filter(session_reports::external_id.eq_any(chunk))
+            .filter(session_reports::natural_key.eq_any(chunk))
             .filter(session_reports::superseded_at.is_null())
             .select((Session::as_select(), version_columns!(session_reports)))
             .load(c))?);
     }
     Ok(found)
+}
+
+/// The current, undeleted reports of these athletes on these load dates, by athlete, date and start.
+///
+/// # Errors
+/// Those of the database.
+pub fn on_dates(
+    conn: &mut Conn,
+    tenant: Tenant,
+    who: Who<'_>,
+    dates: &[Date],
+) -> Result<Vec<Versioned<Session>>, StoreError> {
+    let dates: Vec<Sql<Date>> = dates.iter().copied().map(Sql).collect();
+    who.read(|who| {
+        each_backend!(conn, |c| {
+            let query = session_reports::table
+                .filter(session_reports::club_id.eq(tenant.club_id()))
+                .filter(session_reports::load_date.eq_any(&dates))
+                .filter(session_reports::superseded_at.is_null())
+                .filter(session_reports::deleted.eq(false))
+                .into_boxed();
+            of_whom!(session_reports, query, tenant, who)
+                .order((
+                    session_reports::athlete_id,
+                    session_reports::load_date,
+                    session_reports::started_at,
+                    session_reports::session_id,
+                ))
+                .select((Session::as_select(), version_columns!(session_reports)))
+                .load(c)
+        })
+    })
 }
 
 /// The undeleted reports whose load date lies in `from..=to`, by athlete, date and start.

@@ -101,6 +101,7 @@ CREATE TABLE session_reports (
     session_id uuid NOT NULL,
     athlete_id uuid NOT NULL,
     source text COLLATE "C" NOT NULL,
+    natural_key text COLLATE "C" NOT NULL,
     external_id text COLLATE "C",
     event_external_id text COLLATE "C",
     started_at timestamptz NOT NULL,
@@ -129,8 +130,8 @@ CREATE TABLE session_reports (
 );
 CREATE UNIQUE INDEX session_reports_current
     ON session_reports (club_id, session_id) WHERE superseded_at IS NULL;
-CREATE UNIQUE INDEX session_reports_external
-    ON session_reports (club_id, source, external_id) WHERE superseded_at IS NULL;
+CREATE UNIQUE INDEX session_reports_natural_key
+    ON session_reports (club_id, source, natural_key) WHERE superseded_at IS NULL;
 -- Reading by day, of an athlete: as known now, and as known at an instant.
 CREATE INDEX session_reports_day
     ON session_reports (club_id, athlete_id, load_date) WHERE superseded_at IS NULL;

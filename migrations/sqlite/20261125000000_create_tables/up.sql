@@ -101,6 +101,7 @@ CREATE TABLE session_reports (
     session_id BLOB NOT NULL,
     athlete_id BLOB NOT NULL,
     source TEXT NOT NULL,
+    natural_key TEXT NOT NULL,
     external_id TEXT,
     event_external_id TEXT,
     started_at INTEGER NOT NULL,
@@ -129,8 +130,8 @@ CREATE TABLE session_reports (
 ) STRICT;
 CREATE UNIQUE INDEX session_reports_current
     ON session_reports (club_id, session_id) WHERE superseded_at IS NULL;
-CREATE UNIQUE INDEX session_reports_external
-    ON session_reports (club_id, source, external_id) WHERE superseded_at IS NULL;
+CREATE UNIQUE INDEX session_reports_natural_key
+    ON session_reports (club_id, source, natural_key) WHERE superseded_at IS NULL;
 -- Reading by day, of an athlete: as known now, and as known at an instant.
 CREATE INDEX session_reports_day
     ON session_reports (club_id, athlete_id, load_date) WHERE superseded_at IS NULL;
