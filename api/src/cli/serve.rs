@@ -6,6 +6,7 @@ use std::time::Duration;
 use super::{Failure, say, start};
 use crate::app::App;
 use crate::config::Config;
+use crate::store::idempotency;
 use crate::{server, telemetry};
 
 pub(super) fn run(config: Config) -> Result<(), Failure> {
@@ -41,10 +42,11 @@ async fn keep_house(app: App) {
     let mut minute = tokio::time::interval(Duration::from_secs(60));
     loop {
         minute.tick().await;
-        app.verifier.refresh(app.clock.now()).await;
+        app.verifier.renew_keys(app.clock.now()).await;
         app.limiter.forget_idle();
-        if let Err(problem) = crate::services::write::forget_old_answers(&app).await {
-            tracing::warn!(%problem, "old answers could not be removed");
+        let now = app.clock.now();
+        if let Err(error) = app.store.write(move |conn| idempotency::prune(conn, now)).await {
+            tracing::warn!(%error, "kept answers that have expired could not be removed");
         }
     }
 }

@@ -37,7 +37,7 @@ pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, F
     };
     let verifier = Verifier::new(&config.auth, local.as_ref()).map_err(Failure::found)?;
     let clock = config.clock.map_or(Clock::SYSTEM, Clock::starting_at);
-    verifier.refresh(clock.now()).await;
+    verifier.renew_keys(clock.now()).await;
     Ok(App::new(Parts {
         audit: AuditLog::start(store.clone()),
         limiter: Limiter::new(config.rate_limit),

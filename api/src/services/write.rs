@@ -164,20 +164,3 @@ fn keep(
     };
     Ok(idempotency::insert(conn, tenant, &answer)?)
 }
-
-/// Removes kept answers whose time is over, club by club.
-pub async fn forget_old_answers(app: &App) -> Result<(), Problem> {
-    let now = app.clock.now();
-    let mut after = None;
-    loop {
-        let clubs = app.store.read(move |conn| clubs::list_all(conn, after, 100)).await?;
-        let tenants = clubs.iter().map(|club| Tenant::granted(club.club_id));
-        for tenant in tenants {
-            app.store.write(move |conn| idempotency::prune(conn, tenant, now)).await?;
-        }
-        match clubs.last() {
-            Some(last) => after = Some(last.club_id),
-            None => return Ok(()),
-        }
-    }
-}

@@ -1,13 +1,12 @@
 //! Spans of days away.
 
 use jiff::civil::Date;
+use plimsoll_domain::GivenBy;
 
 use super::codes::AbsenceCategory;
 use super::schema::absences;
 use super::versioned::prelude::*;
 use super::who::{Who, of_whom};
-use plimsoll_domain::GivenBy;
-
 use crate::ids::{AbsenceId, AthleteId};
 
 /// A span of days away, both ends included.

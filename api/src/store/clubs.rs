@@ -70,7 +70,7 @@ pub fn find(conn: &mut Conn, tenant: Tenant) -> Result<Option<Club>, StoreError>
         .optional())
 }
 
-/// Every club by id, for the operator and for jobs: the one function without a tenant.
+/// Every club by id, for the operator and for jobs: a function without a tenant.
 ///
 /// # Errors
 /// Those of the database.

@@ -8,9 +8,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use diesel::prelude::*;
 use diesel::upsert::excluded;
 use jiff::civil::Date;
+use plimsoll_domain::Setting;
 
 use super::backend::{batches, each_backend};
-use plimsoll_domain::Setting;
 use super::schema::day_totals;
 use super::types::Sql;
 use super::who::{Who, of_whom};

@@ -76,13 +76,13 @@ pub fn insert(conn: &mut Conn, tenant: Tenant, answer: &StoredAnswer) -> Result<
     }
 }
 
-/// Forgets the answers that have expired; answers how many.
+/// Forgets every club's answers that have expired; answers how many. For housekeeping, and
+/// so without a tenant.
 ///
 /// # Errors
 /// Those of the database.
-pub fn prune(conn: &mut Conn, tenant: Tenant, now: Timestamp) -> Result<usize, StoreError> {
+pub fn prune(conn: &mut Conn, now: Timestamp) -> Result<usize, StoreError> {
     each_backend!(conn, |c| diesel::delete(idempotency_keys::table)
-        .filter(idempotency_keys::club_id.eq(tenant.club_id()))
         .filter(idempotency_keys::expires_at.le(Sql(now)))
         .execute(c))
 }

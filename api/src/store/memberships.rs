@@ -115,6 +115,33 @@ pub fn of_squads(
     })
 }
 
+/// The athletes who, as known now, belong to one of these squads on a date, by id, each once.
+///
+/// # Errors
+/// Those of the database.
+pub fn athletes_of_squads(
+    conn: &mut Conn,
+    tenant: Tenant,
+    squads: &[SquadId],
+    on: Date,
+) -> Result<Vec<AthleteId>, StoreError> {
+    each_backend!(conn, |c| memberships::table
+        .filter(memberships::club_id.eq(tenant.club_id()))
+        .filter(memberships::squad_id.eq_any(squads))
+        .filter(memberships::superseded_at.is_null())
+        .filter(memberships::deleted.eq(false))
+        .filter(memberships::from_date.le(Sql(on)))
+        .filter(
+            memberships::to_date
+                .is_null()
+                .or(memberships::to_date.ge(Sql(on)))
+        )
+        .order(memberships::athlete_id)
+        .select(memberships::athlete_id)
+        .distinct()
+        .load(c))
+}
+
 /// Whether an athlete, as known now, belongs to one of these squads on a date: a coach's reach.
 ///
 /// # Errors

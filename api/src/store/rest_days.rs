@@ -1,12 +1,11 @@
 //! Days declared as rest: a positive entry, not a gap.
 
 use jiff::civil::Date;
+use plimsoll_domain::GivenBy;
 
 use super::schema::rest_days;
 use super::versioned::prelude::*;
 use super::who::{Who, of_whom};
-use plimsoll_domain::GivenBy;
-
 use crate::ids::{AthleteId, RestDayId};
 
 /// A day of rest.

@@ -2,7 +2,6 @@
 
 use jiff::Timestamp;
 use jiff::civil::Date;
-
 use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
 use super::schema::session_reports;

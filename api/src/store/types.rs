@@ -28,10 +28,10 @@ use diesel::sql_types::{
 use diesel::sqlite::{Sqlite, SqliteValue};
 use jiff::civil::{Date, date};
 use jiff::{SignedDuration, Timestamp};
+use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 use serde_json::Value;
 
 use super::codes::{AbsenceCategory, Certainty, FlagState, MembershipRole};
-use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 use crate::ids::{
     AbsenceId, AcknowledgementId, AthleteId, AuditId, ClubId, FlagId, MembershipId, RestDayId,
     SessionId, SquadId,

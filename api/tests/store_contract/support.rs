@@ -6,10 +6,10 @@ use plimsoll_api::ids::{AthleteId, ClubId, Ids, SessionId};
 use plimsoll_api::store::athletes::Athlete;
 use plimsoll_api::store::sessions::Session;
 use plimsoll_api::store::{
-    Author, Basis, Conn, GivenBy, Kind, Moment, NameKey, Setting, Store, StoreError, Tenant,
-    athletes, clubs, sessions,
+    Author, Conn, Moment, NameKey, Store, StoreError, Tenant, athletes, clubs, sessions,
 };
 use plimsoll_api::testing::TestDatabase;
+use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
 /// Makes two tests of each case: `sqlite::case` and `postgres::case`.
 macro_rules! on_both_databases {
@@ -109,6 +109,7 @@ impl Fixture {
             session_id: SessionId::from(self.ids.next(now())),
             athlete_id,
             source: "app".to_owned(),
+            natural_key: format!("app-{athlete_id}-{day}"),
             external_id: Some(format!("app-{athlete_id}-{day}")),
             event_external_id: None,
             started_at: format!("{load_date}T15:30:00Z").parse().unwrap(),
