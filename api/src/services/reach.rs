@@ -17,8 +17,8 @@ use crate::store::{Conn, Known, StoreError, Tenant, Versioned, Who, memberships,
 pub enum Reached {
     /// Everyone in the club.
     Everyone,
-    /// These.
-    Only(BTreeSet<AthleteId>),
+    /// These, by id.
+    Only(Vec<AthleteId>),
 }
 
 impl Reached {
@@ -26,8 +26,30 @@ impl Reached {
     pub fn includes(&self, athlete: AthleteId) -> bool {
         match self {
             Reached::Everyone => true,
-            Reached::Only(athletes) => athletes.contains(&athlete),
+            Reached::Only(athletes) => athletes.binary_search(&athlete).is_ok(),
         }
+    }
+
+    /// For the store.
+    pub fn who(&self) -> Who<'_> {
+        match self {
+            Reached::Everyone => Who::WholeClub,
+            Reached::Only(athletes) => Who::Athletes(athletes),
+        }
+    }
+
+    /// One athlete of them, where one is asked for; a 404 where she is out of reach.
+    pub fn narrowed_to(self, athlete: Option<AthleteId>) -> Result<Self, Problem> {
+        match athlete {
+            None => Ok(self),
+            Some(athlete) if self.includes(athlete) => Ok(Reached::Only(vec![athlete])),
+            Some(_) => Err(Problem::not_found()),
+        }
+    }
+
+    fn only(athletes: impl Iterator<Item = AthleteId>) -> Self {
+        let athletes: BTreeSet<AthleteId> = athletes.collect();
+        Reached::Only(athletes.into_iter().collect())
     }
 }
 
@@ -38,20 +60,26 @@ pub fn of(conn: &mut Conn, caller: &Caller) -> Result<Reached, StoreError> {
     match caller.principal.reach() {
         Reach::Club => Ok(Reached::Everyone),
         Reach::Athletes(references) => {
-            let mut reached = known_ids(references).map(AthleteId::from).collect::<BTreeSet<_>>();
             let external = external_ids(references);
             let found = athletes::by_external_ids(conn, tenant, &external_texts(&external))?;
             let named = found.into_iter().filter(|athlete| {
-                external.contains(&(&athlete.content.source, athlete.content.external_id.as_deref().unwrap_or("")))
+                external.contains(&(
+                    &athlete.content.source,
+                    athlete.content.external_id.as_deref().unwrap_or(""),
+                ))
             });
-            reached.extend(named.map(|athlete| athlete.content.athlete_id));
-            Ok(Reached::Only(reached))
+            let named = named.map(|athlete| athlete.content.athlete_id);
+            Ok(Reached::only(
+                named.chain(known_ids(references).map(AthleteId::from)),
+            ))
         }
         Reach::Squads(references) => {
             let squads = squads_of(conn, tenant, references)?;
             let on = caller.asked_on;
             let members = memberships::of_squads(conn, tenant, &squads, on, on, Known::Now)?;
-            Ok(Reached::Only(members.into_iter().map(|member| member.content.athlete_id).collect()))
+            Ok(Reached::only(
+                members.into_iter().map(|member| member.content.athlete_id),
+            ))
         }
     }
 }
@@ -74,7 +102,12 @@ pub fn athlete(
     if !of(conn, caller)?.includes(athlete_id) {
         return Err(Problem::not_found());
     }
-    let found = athletes::known(conn, caller.tenant, Who::Athletes(&[athlete_id]), Known::Now)?;
+    let found = athletes::known(
+        conn,
+        caller.tenant,
+        Who::Athletes(&[athlete_id]),
+        Known::Now,
+    )?;
     found.into_iter().next().ok_or_else(Problem::not_found)
 }
 
@@ -114,9 +147,10 @@ fn known_ids(references: &[Reference]) -> impl Iterator<Item = uuid::Uuid> {
 /// Pairs of source and external id.
 fn external_ids(references: &[Reference]) -> Vec<(&str, &str)> {
     let pair = |reference| match reference {
-        &Reference::External { ref source, ref external_id } => {
-            Some((source.as_str(), external_id.as_str()))
-        }
+        &Reference::External {
+            ref source,
+            ref external_id,
+        } => Some((source.as_str(), external_id.as_str())),
         &Reference::Id(_) => None,
     };
     references.iter().filter_map(pair).collect()

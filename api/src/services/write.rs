@@ -79,7 +79,10 @@ pub async fn run(
     request: &WriteRequest,
     work: impl FnOnce(&mut Change<'_>) -> Result<Reply, Problem> + Send + 'static,
 ) -> Result<Reply, Problem> {
-    let key = request.idempotency.as_ref().map(|key| KeptKey::new(key, &caller));
+    let key = request
+        .idempotency
+        .as_ref()
+        .map(|key| KeptKey::new(key, &caller));
     let (shared, now) = (app.clone(), app.clock.now());
     let locked = move |conn: &mut Conn, key: Option<&KeptKey>| {
         let tenant = caller.tenant;
@@ -90,7 +93,12 @@ pub async fn run(
             return replay(stored, key);
         }
         let outcome = store::savepoint(conn, |conn| {
-            work(&mut Change { conn, caller: &caller, moment: &mut moment, ids: &shared.ids })
+            work(&mut Change {
+                conn,
+                caller: &caller,
+                moment: &mut moment,
+                ids: &shared.ids,
+            })
         });
         let reply = match outcome {
             Err(problem) if problem.code.status() == 422 && key.is_some() => {
@@ -107,8 +115,34 @@ pub async fn run(
     if request.dry_run {
         app.store.trial(move |conn| locked(conn, None)).await
     } else {
-        app.store.write(move |conn| locked(conn, key.as_ref())).await
+        app.store
+            .write(move |conn| locked(conn, key.as_ref()))
+            .await
     }
+}
+
+/// Runs a change that no request asked for: a job, the command line.
+pub async fn job<T: Send + 'static>(
+    app: &App,
+    caller: Caller,
+    work: impl FnOnce(&mut Change<'_>) -> Result<T, Problem> + Send + 'static,
+) -> Result<T, Problem> {
+    let (shared, now) = (app.clone(), app.clock.now());
+    app.store
+        .write(move |conn| {
+            let tenant = caller.tenant;
+            let mut moment = clubs::lock(conn, tenant, now)?;
+            let mut change = Change {
+                conn,
+                caller: &caller,
+                moment: &mut moment,
+                ids: &shared.ids,
+            };
+            let outcome = work(&mut change)?;
+            clubs::moment_save(conn, tenant, &moment)?;
+            Ok(outcome)
+        })
+        .await
 }
 
 /// An idempotency key as it is kept: hashed with everything that scopes it.
@@ -126,11 +160,20 @@ impl KeptKey {
 
     fn of_principal(key: &IdempotencyKey, who: &Principal) -> Self {
         let mut hash = Sha256::new();
-        for part in [&who.client, &who.subject, who.role.code(), &key.target, &key.key] {
+        for part in [
+            &who.client,
+            &who.subject,
+            who.role.code(),
+            &key.target,
+            &key.key,
+        ] {
             hash.update(part.as_bytes());
             hash.update([0]);
         }
-        Self { hash: hash.finalize().into(), fingerprint: key.fingerprint }
+        Self {
+            hash: hash.finalize().into(),
+            fingerprint: key.fingerprint,
+        }
     }
 }
 

@@ -66,7 +66,10 @@ pub fn apply(
             if overlapping.contains(&recorded.session.session_id) {
                 warnings.push(Code::OverlapsOtherSession);
             }
-            if people.joined_on(draft.athlete_id).is_some_and(|joined| draft.start.date < joined) {
+            if people
+                .joined_on(draft.athlete_id)
+                .is_some_and(|joined| draft.start.date < joined)
+            {
                 warnings.push(Code::BeforeJoining);
             }
             if declared.include(draft.athlete_id, draft.start.date) {

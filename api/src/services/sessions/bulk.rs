@@ -68,7 +68,12 @@ pub struct RowResult {
 impl BulkAnswer {
     /// The answer of these results.
     pub fn of(dry_run: bool, results: Vec<RowResult>) -> Self {
-        let count = |outcome| results.iter().filter(|result| result.outcome == outcome).count();
+        let count = |outcome| {
+            results
+                .iter()
+                .filter(|result| result.outcome == outcome)
+                .count()
+        };
         Self {
             dry_run,
             rows: results.len(),
@@ -106,14 +111,17 @@ pub fn store(
         .collect();
     let source = change.source().to_owned();
     let mut applied = apply(change, &people, entry, source, &drafts, None)?.into_iter();
-    let results = checked.into_iter().zip(first..).map(|(problems, row)| match problems {
-        Some(problems) => Ok(rejected(row, problems)),
-        None => match applied.next() {
-            Some(Ok(applied)) => Ok(stored(row, applied)),
-            Some(Err(problem)) => Ok(rejected(row, vec![problem])),
-            None => Err(Problem::internal(&"a row has no outcome")),
-        },
-    });
+    let results = checked
+        .into_iter()
+        .zip(first..)
+        .map(|(problems, row)| match problems {
+            Some(problems) => Ok(rejected(row, problems)),
+            None => match applied.next() {
+                Some(Ok(applied)) => Ok(stored(row, applied)),
+                Some(Err(problem)) => Ok(rejected(row, vec![problem])),
+                None => Err(Problem::internal(&"a row has no outcome")),
+            },
+        });
     results.collect()
 }
 
@@ -132,5 +140,11 @@ fn stored(row: usize, applied: Applied) -> RowResult {
 }
 
 fn rejected(row: usize, problems: Vec<FieldProblem>) -> RowResult {
-    RowResult { row, outcome: "rejected", session_id: None, warnings: Vec::new(), problems }
+    RowResult {
+        row,
+        outcome: "rejected",
+        session_id: None,
+        warnings: Vec::new(),
+        problems,
+    }
 }

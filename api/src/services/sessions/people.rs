@@ -38,7 +38,12 @@ impl People {
     ) -> Result<Self, Problem> {
         let (mut ids, mut external) = (Vec::new(), Vec::new());
         for input in inputs {
-            ids.extend(input.athlete_id.as_deref().and_then(|id| id.parse::<AthleteId>().ok()));
+            ids.extend(
+                input
+                    .athlete_id
+                    .as_deref()
+                    .and_then(|id| id.parse::<AthleteId>().ok()),
+            );
             external.extend(input.athlete_external_id.as_deref());
         }
         external.sort_unstable();
@@ -65,7 +70,13 @@ impl People {
         if let Some(external_id) = athlete.external_id {
             self.by_external.insert(external_id, athlete.athlete_id);
         }
-        self.known.insert(athlete.athlete_id, Person { home, joined_on: athlete.joined_on });
+        self.known.insert(
+            athlete.athlete_id,
+            Person {
+                home,
+                joined_on: athlete.joined_on,
+            },
+        );
         Ok(())
     }
 
@@ -76,9 +87,11 @@ impl People {
     pub fn subject(&self, input: &SessionInput) -> Result<Subject, FieldProblem> {
         let (pointer, given, id) = match (&input.athlete_id, &input.athlete_external_id) {
             (Some(id), None) => ("/athlete_id", id, id.parse().ok()),
-            (None, Some(external)) => {
-                ("/athlete_external_id", external, self.by_external.get(external).copied())
-            }
+            (None, Some(external)) => (
+                "/athlete_external_id",
+                external,
+                self.by_external.get(external).copied(),
+            ),
             (None, None) => {
                 return Err(FieldProblem::missing(
                     "/athlete_external_id",
@@ -86,8 +99,12 @@ impl People {
                 ));
             }
             (Some(id), Some(_)) => {
-                return Err(FieldProblem::new("/athlete_id", Code::AmbiguousPerson, shorten_text(id))
-                    .allowed("one of athlete_id and athlete_external_id"));
+                return Err(FieldProblem::new(
+                    "/athlete_id",
+                    Code::AmbiguousPerson,
+                    shorten_text(id),
+                )
+                .allowed("one of athlete_id and athlete_external_id"));
             }
         };
         let reached = id.filter(|id| self.reached.includes(*id));
