@@ -179,6 +179,17 @@ mod tests {
     }
 
     #[test]
+    fn the_shipped_file_states_the_defaults() {
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../deploy/plimsoll.toml");
+        let shipped: Config = config::Config::builder()
+            .add_source(config::File::from(file))
+            .build()
+            .and_then(config::Config::try_deserialize)
+            .unwrap();
+        assert_eq!(format!("{shipped:?}"), format!("{:?}", Config::default()));
+    }
+
+    #[test]
     fn the_rate_limit_is_a_number_or_off() {
         assert_eq!(
             RateLimit::try_from("600".to_owned()),
