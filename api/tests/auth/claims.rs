@@ -40,6 +40,21 @@ async fn a07_a_token_from_the_future_is_refused() {
 }
 
 #[tokio::test]
+async fn a07_the_later_of_iat_and_nbf_counts() {
+    let world = World::new().await;
+    for (iat, nbf) in [(600, -3600), (-3600, 600)] {
+        let mut payload = payload_with("iat", json!(after(iat).as_second()));
+        payload["nbf"] = json!(after(nbf).as_second());
+        let result = world.verify_payload(&payload).await;
+        assert_eq!(
+            result,
+            Err(TokenError::NotYetValid),
+            "iat {iat} s, nbf {nbf} s"
+        );
+    }
+}
+
+#[tokio::test]
 async fn a10_another_issuer_is_refused() {
     let world = World::new().await;
     for iss in [
@@ -101,8 +116,8 @@ async fn a10_claims_of_another_form_are_refused() {
         ("sub", json!("x".repeat(256))),
         ("jti", json!(7)),
         ("client_id", json!("two\nlines")),
-        ("club", json!("hc-sandhausen")),
-        ("club", json!(["ext:roster:hc-sandhausen"])),
+        ("club", json!("hc-riverside")),
+        ("club", json!(["ext:roster:hc-riverside"])),
         ("roles", json!("coach")),
         ("roles", json!(["coach", 1])),
         ("squads", json!("ext:roster:u16")),
