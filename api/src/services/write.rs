@@ -160,7 +160,9 @@ impl KeptKey {
 
     fn of_principal(key: &IdempotencyKey, who: &Principal) -> Self {
         let mut hash = Sha256::new();
+        // A subject is unique only within its issuer.
         for part in [
+            &who.issuer,
             &who.client,
             &who.subject,
             who.role.code(),
