@@ -27,7 +27,8 @@ FROM unnest(ARRAY[
     'flag_versions',
     'flag_acknowledgements',
     'idempotency_keys',
-    'audit_reads'
+    'audit_reads',
+    'revocations'
 ]) WITH ORDINALITY AS tables (name, position)
 ORDER BY position;
 

@@ -3,6 +3,7 @@
 pub mod flags;
 pub mod load;
 pub mod problems;
+pub mod revocations;
 pub mod service;
 pub mod sessions;
 pub mod weeks;
@@ -20,6 +21,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(load::configure)
         .configure(weeks::configure)
         .configure(flags::configure)
+        .configure(revocations::configure)
         .service(problems::list)
         .service(problems::read);
 }

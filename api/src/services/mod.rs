@@ -7,6 +7,7 @@ pub mod flags;
 pub mod local_time;
 pub mod policy;
 pub mod reach;
+pub mod revocations;
 pub mod series;
 pub mod sessions;
 pub mod text;
