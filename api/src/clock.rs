@@ -30,7 +30,10 @@ impl Clock {
     }
 }
 
-#[expect(clippy::disallowed_methods, reason = "the one place that may read the machine's clock")]
+#[expect(
+    clippy::disallowed_methods,
+    reason = "the one place that may read the machine's clock"
+)]
 fn machine_now() -> Timestamp {
     Timestamp::now()
 }

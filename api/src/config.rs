@@ -86,7 +86,9 @@ impl TryFrom<String> for RateLimit {
             "off" => Ok(RateLimit::Off),
             digits => match digits.parse() {
                 Ok(quota) if quota > 0 => Ok(RateLimit::PerMinute(quota)),
-                _ => Err(format!("rate_limit is {digits}; it is a number above 0, or off")),
+                _ => Err(format!(
+                    "rate_limit is {digits}; it is a number above 0, or off"
+                )),
             },
         }
     }
@@ -140,7 +142,9 @@ impl Config {
             ));
         }
         if self.database_connections == 0 {
-            return Err(ConfigError("database_connections is 0; it needs at least 1".into()));
+            return Err(ConfigError(
+                "database_connections is 0; it needs at least 1".into(),
+            ));
         }
         Ok(())
     }
@@ -152,16 +156,30 @@ mod tests {
 
     #[test]
     fn a_pinned_clock_needs_the_local_issuer() {
-        let pinned =
-            Config { clock: Some(Timestamp::UNIX_EPOCH), ..Config::default() };
-        assert!(pinned.check().unwrap_err().to_string().contains("local_issuer"));
-        let trial = Config { local_issuer: Switch::On, ..pinned };
+        let pinned = Config {
+            clock: Some(Timestamp::UNIX_EPOCH),
+            ..Config::default()
+        };
+        assert!(
+            pinned
+                .check()
+                .unwrap_err()
+                .to_string()
+                .contains("local_issuer")
+        );
+        let trial = Config {
+            local_issuer: Switch::On,
+            ..pinned
+        };
         assert!(trial.check().is_ok());
     }
 
     #[test]
     fn the_rate_limit_is_a_number_or_off() {
-        assert_eq!(RateLimit::try_from("600".to_owned()), Ok(RateLimit::PerMinute(600)));
+        assert_eq!(
+            RateLimit::try_from("600".to_owned()),
+            Ok(RateLimit::PerMinute(600))
+        );
         assert_eq!(RateLimit::try_from("off".to_owned()), Ok(RateLimit::Off));
         assert!(RateLimit::try_from("0".to_owned()).is_err());
     }

@@ -102,7 +102,13 @@ pub struct Problem {
 impl Problem {
     /// A refusal with its own sentence.
     pub fn new(code: Code, detail: impl Into<String>) -> Self {
-        Self { code, detail: detail.into(), errors: Vec::new(), retry_after: None, allow: None }
+        Self {
+            code,
+            detail: detail.into(),
+            errors: Vec::new(),
+            retry_after: None,
+            allow: None,
+        }
     }
 
     /// Readable but wrong: 422 with the fields at fault.
@@ -111,7 +117,10 @@ impl Problem {
             [only] => only.detail.clone(),
             many => format!("{} fields are wrong; see errors.", many.len()),
         };
-        Self { errors, ..Self::new(Code::Invalid, detail) }
+        Self {
+            errors,
+            ..Self::new(Code::Invalid, detail)
+        }
     }
 
     /// Readable but wrong in one field.
@@ -121,13 +130,19 @@ impl Problem {
 
     /// Absent, of another club or out of the caller's reach: deliberately one answer for all.
     pub fn not_found() -> Self {
-        Self::new(Code::NotFound, "There is no such thing here, or it is not yours to see.")
+        Self::new(
+            Code::NotFound,
+            "There is no such thing here, or it is not yours to see.",
+        )
     }
 
     /// A failure of ours. The cause is logged here and not sent.
     pub fn internal(cause: &dyn fmt::Display) -> Self {
         tracing::error!(error = %cause, "internal failure");
-        Self::new(Code::Internal, "Something failed on our side; the request id names the log line.")
+        Self::new(
+            Code::Internal,
+            "Something failed on our side; the request id names the log line.",
+        )
     }
 
     /// Adds a time after which to try again.
@@ -189,8 +204,9 @@ impl From<StoreError> for Problem {
                 Code::Conflict,
                 "Somebody else changed this at the same moment, or the value is taken.",
             ),
-            StoreError::Busy => Problem::new(Code::Busy, "No database connection was free in time.")
-                .retry_after(1),
+            StoreError::Busy => {
+                Problem::new(Code::Busy, "No database connection was free in time.").retry_after(1)
+            }
             StoreError::Timeout => {
                 let detail = "The database took too long; nothing was stored.";
                 Problem::new(Code::StatementTimeout, detail).retry_after(2)

@@ -50,7 +50,10 @@ impl Modify for Bearer {
             .get_or_insert_default()
             .security_schemes
             .insert("bearer".to_owned(), SecurityScheme::Http(scheme).into());
-        document.security = Some(vec![SecurityRequirement::new::<_, [&str; 0], &str>("bearer", [])]);
+        document.security = Some(vec![SecurityRequirement::new::<_, [&str; 0], &str>(
+            "bearer",
+            [],
+        )]);
     }
 }
 

@@ -301,7 +301,11 @@ mod tests {
         for code in Code::ALL {
             let text = code.code();
             assert!(seen.insert(text), "{text} occurs twice");
-            assert!(text.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_'), "{text}");
+            assert!(
+                text.chars()
+                    .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_'),
+                "{text}"
+            );
         }
     }
 

@@ -75,6 +75,9 @@ async fn no_route(
             .finish());
     }
     let problem = fallback::no_route(&known, &request);
-    debug_assert!(matches!(problem.code, Code::NotFound | Code::MethodNotAllowed));
+    debug_assert!(matches!(
+        problem.code,
+        Code::NotFound | Code::MethodNotAllowed
+    ));
     Err(problem)
 }

@@ -16,9 +16,9 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use super::principal::{ActingRoleError, Principal};
-use super::token::TokenError;
-use super::role::{Role, Scope};
 use super::reference::Reference;
+use super::role::{Role, Scope};
+use super::token::TokenError;
 use crate::app::App;
 use crate::error::{Code, Problem};
 use crate::ids::ClubId;
@@ -97,7 +97,11 @@ impl Caller {
     pub fn is_staff(&self) -> bool {
         matches!(
             self.principal.role,
-            Role::ClubAdmin | Role::Integration | Role::Coach | Role::StrengthCoach | Role::AthleticTrainer
+            Role::ClubAdmin
+                | Role::Integration
+                | Role::Coach
+                | Role::StrengthCoach
+                | Role::AthleticTrainer
         )
     }
 }
@@ -128,15 +132,25 @@ impl<R: Right> FromRequest for ClubScope<R> {
         let request = request.clone();
         Box::pin(async move {
             let principal = principal(&request).await?;
-            let club = request.match_info().get("club_id").and_then(|id| id.parse().ok());
+            let club = request
+                .match_info()
+                .get("club_id")
+                .and_then(|id| id.parse().ok());
             let club: ClubId = club.ok_or_else(Problem::not_found)?;
             // The operator belongs to no club and has no right inside one: 403 whichever is named.
             if principal.role != Role::Operator && !is_club(principal.club.as_ref(), club) {
                 return Err(Problem::not_found());
             }
             allow(&principal, R::SCOPE)?;
-            let caller = Caller { principal, tenant: Tenant::granted(club), asked_on: today(&request)? };
-            Ok(ClubScope { caller, right: PhantomData })
+            let caller = Caller {
+                principal,
+                tenant: Tenant::granted(club),
+                asked_on: today(&request)?,
+            };
+            Ok(ClubScope {
+                caller,
+                right: PhantomData,
+            })
         })
     }
 }
@@ -150,7 +164,10 @@ impl<R: Right> FromRequest for ServiceScope<R> {
         Box::pin(async move {
             let principal = principal(&request).await?;
             allow(&principal, R::SCOPE)?;
-            Ok(ServiceScope { principal, right: PhantomData })
+            Ok(ServiceScope {
+                principal,
+                right: PhantomData,
+            })
         })
     }
 }
@@ -163,7 +180,10 @@ fn allow(principal: &Principal, scope: Scope) -> Result<(), Problem> {
     if principal.role.allows(scope) {
         return Ok(());
     }
-    let detail = format!("The role {} has no right to do this.", principal.role.code());
+    let detail = format!(
+        "The role {} has no right to do this.",
+        principal.role.code()
+    );
     Err(Problem::new(Code::RoleMayNot, detail))
 }
 
@@ -181,17 +201,31 @@ fn today(request: &HttpRequest) -> Result<Date, Problem> {
 async fn principal(request: &HttpRequest) -> Result<Principal, Problem> {
     let app = app(request)?;
     let token = bearer(request).ok_or_else(|| {
-        Problem::new(Code::Unauthenticated, "Send an access token: Authorization: Bearer …")
+        Problem::new(
+            Code::Unauthenticated,
+            "Send an access token: Authorization: Bearer …",
+        )
     })?;
-    let claims = app.verifier.verify(token, app.clock.now()).await.map_err(token_problem)?;
-    let acting = request.headers().get("Acting-Role").map(|value| value.to_str().unwrap_or(""));
+    let claims = app
+        .verifier
+        .verify(token, app.clock.now())
+        .await
+        .map_err(token_problem)?;
+    let acting = request
+        .headers()
+        .get("Acting-Role")
+        .map(|value| value.to_str().unwrap_or(""));
     let principal = Principal::acting(&claims, acting).map_err(acting_role_problem)?;
     telemetry::note_role(principal.role.code());
     Ok(principal)
 }
 
 fn bearer(request: &HttpRequest) -> Option<&str> {
-    let value = request.headers().get(header::AUTHORIZATION)?.to_str().ok()?;
+    let value = request
+        .headers()
+        .get(header::AUTHORIZATION)?
+        .to_str()
+        .ok()?;
     let (scheme, token) = value.split_once(' ')?;
     scheme.eq_ignore_ascii_case("bearer").then(|| token.trim())
 }
@@ -202,7 +236,10 @@ fn token_problem(error: TokenError) -> Problem {
         let detail = "The issuer's keys cannot be had just now; repeat the request.";
         return Problem::new(Code::Busy, detail).retry_after(10);
     }
-    Problem::new(Code::Unauthenticated, "The token is not accepted; get a fresh one.")
+    Problem::new(
+        Code::Unauthenticated,
+        "The token is not accepted; get a fresh one.",
+    )
 }
 
 fn acting_role_problem(error: ActingRoleError) -> Problem {

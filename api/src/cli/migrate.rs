@@ -23,7 +23,9 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
         return Ok(());
     }
     if arguments.check {
-        return Err(Failure::Found("migrations are pending; run `plimsoll migrate`".into()));
+        return Err(Failure::Found(
+            "migrations are pending; run `plimsoll migrate`".into(),
+        ));
     }
     let applied = migrate::apply(&url).map_err(Failure::found)?;
     say(&format!("applied {}", applied.len()));

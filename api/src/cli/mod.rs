@@ -92,13 +92,19 @@ fn dispatch(arguments: Arguments) -> Result<(), Failure> {
 }
 
 /// One line to standard output: results.
-#[expect(clippy::print_stdout, reason = "a command's result belongs on standard output")]
+#[expect(
+    clippy::print_stdout,
+    reason = "a command's result belongs on standard output"
+)]
 fn say(line: &str) {
     println!("{line}");
 }
 
 /// One line to standard error: what went wrong.
-#[expect(clippy::print_stderr, reason = "a command's errors belong on standard error")]
+#[expect(
+    clippy::print_stderr,
+    reason = "a command's errors belong on standard error"
+)]
 fn tell(line: &str) {
     eprintln!("{line}");
 }

@@ -45,7 +45,11 @@ async fn keep_house(app: App) {
         app.verifier.renew_keys(app.clock.now()).await;
         app.limiter.forget_idle();
         let now = app.clock.now();
-        if let Err(error) = app.store.write(move |conn| idempotency::prune(conn, now)).await {
+        if let Err(error) = app
+            .store
+            .write(move |conn| idempotency::prune(conn, now))
+            .await
+        {
             tracing::warn!(%error, "kept answers that have expired could not be removed");
         }
     }

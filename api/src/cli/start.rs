@@ -23,7 +23,10 @@ pub(super) enum Migrations {
 /// Opens the store and puts the application together.
 pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, Failure> {
     let url: DatabaseUrl = config.database_url.parse().map_err(Failure::found)?;
-    let settings = StoreSettings { read_connections: config.database_connections, ..StoreSettings::default() };
+    let settings = StoreSettings {
+        read_connections: config.database_connections,
+        ..StoreSettings::default()
+    };
     let apply = migrations == Migrations::Apply || url.is_sqlite() || config.migrate.is_on();
     if apply {
         migrate::apply(&url).map_err(Failure::found)?;

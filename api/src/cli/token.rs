@@ -69,7 +69,9 @@ fn reference(text: &str) -> Result<Reference, String> {
 
 fn lifetime(text: &str) -> Result<Duration, String> {
     let wrong = || "a time is a number with s, m, h or d, such as 1h".to_owned();
-    let (number, unit) = text.split_at_checked(text.len().saturating_sub(1)).ok_or_else(wrong)?;
+    let (number, unit) = text
+        .split_at_checked(text.len().saturating_sub(1))
+        .ok_or_else(wrong)?;
     let seconds = match unit {
         "s" => 1,
         "m" => 60,
@@ -78,5 +80,8 @@ fn lifetime(text: &str) -> Result<Duration, String> {
         _ => return Err(wrong()),
     };
     let number: u64 = number.parse().map_err(|_| wrong())?;
-    number.checked_mul(seconds).map(Duration::from_secs).ok_or_else(wrong)
+    number
+        .checked_mul(seconds)
+        .map(Duration::from_secs)
+        .ok_or_else(wrong)
 }

@@ -1,5 +1,6 @@
 //! The route table. Registering a route here is what documents it.
 
+pub mod clubs;
 pub mod load;
 pub mod problems;
 pub mod service;
@@ -14,6 +15,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .service(service::ready)
         .service(service::metrics_text)
         .service(service::document)
+        .configure(clubs::configure)
         .configure(sessions::configure)
         .configure(load::configure)
         .service(problems::list)

@@ -66,7 +66,9 @@ pub async fn read(path: web::Path<String>) -> Result<HttpResponse, Problem> {
         .iter()
         .find(|known| known.code() == path.as_str())
         .ok_or_else(|| Problem::new(Code::NotFound, "There is no such code; see /problems."))?;
-    Ok(HttpResponse::Ok().content_type("text/html; charset=utf-8").body(html(*code)))
+    Ok(HttpResponse::Ok()
+        .content_type("text/html; charset=utf-8")
+        .body(html(*code)))
 }
 
 fn entry(code: Code) -> ProblemEntry {

@@ -43,7 +43,10 @@ pub struct Cause {
 )]
 #[get("/health/live")]
 pub async fn live() -> web::Json<Health> {
-    web::Json(Health { status: "ready", because: Vec::new() })
+    web::Json(Health {
+        status: "ready",
+        because: Vec::new(),
+    })
 }
 
 /// Ready
@@ -62,21 +65,40 @@ pub async fn ready(app: web::Data<App>) -> HttpResponse {
     let answers = app.store.read(|conn| clubs::list_all(conn, None, 1)).await;
     if let Err(error) = answers {
         let detail = Problem::from(error).detail;
-        because.push(Cause { source: "database".to_owned(), detail, last_seen: None });
+        because.push(Cause {
+            source: "database".to_owned(),
+            detail,
+            last_seen: None,
+        });
     }
     let able = because.is_empty();
     for keys in app.verifier.key_sets(app.clock.now()) {
         if keys.usable && keys.last_error.is_none() {
             continue;
         }
-        let detail = if keys.usable { "keys are not fresh" } else { "no usable keys" };
+        let detail = if keys.usable {
+            "keys are not fresh"
+        } else {
+            "no usable keys"
+        };
         let source = format!("issuer {}", keys.issuer);
-        because.push(Cause { source, detail: detail.to_owned(), last_seen: keys.fetched_at });
+        because.push(Cause {
+            source,
+            detail: detail.to_owned(),
+            last_seen: keys.fetched_at,
+        });
     }
     if !able {
-        return HttpResponse::ServiceUnavailable().json(Health { status: "not_ready", because });
+        return HttpResponse::ServiceUnavailable().json(Health {
+            status: "not_ready",
+            because,
+        });
     }
-    let status = if because.is_empty() { "ready" } else { "degraded" };
+    let status = if because.is_empty() {
+        "ready"
+    } else {
+        "degraded"
+    };
     HttpResponse::Ok().json(Health { status, because })
 }
 

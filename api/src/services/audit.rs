@@ -47,7 +47,12 @@ impl AuditLog {
     }
 
     /// Writes the row of one read. No audit, no data: an error here must end the request.
-    pub async fn record(&self, app: &crate::app::App, caller: &Caller, reading: Reading<'_>) -> Result<(), Problem> {
+    pub async fn record(
+        &self,
+        app: &crate::app::App,
+        caller: &Caller,
+        reading: Reading<'_>,
+    ) -> Result<(), Problem> {
         let now = app.clock.now();
         let row = AuditRead {
             audit_id: app.ids.next(now).into(),
@@ -62,20 +67,31 @@ impl AuditLog {
             request_id: request_id(),
         };
         let (done, outcome) = oneshot::channel();
-        let waiting = Waiting { tenant: caller.tenant, row, done };
+        let waiting = Waiting {
+            tenant: caller.tenant,
+            row,
+            done,
+        };
         self.rows.send(waiting).await.map_err(|_| stopped())?;
         outcome.await.map_err(|_| stopped())?
     }
 }
 
 fn stopped() -> Problem {
-    Problem::new(Code::Busy, "The audit list cannot be written, so nothing is read.").retry_after(5)
+    Problem::new(
+        Code::Busy,
+        "The audit list cannot be written, so nothing is read.",
+    )
+    .retry_after(5)
 }
 
 async fn commit_groups(store: Store, mut waiting: mpsc::Receiver<Waiting>) {
     let mut group = Vec::with_capacity(GROUP);
     while waiting.recv_many(&mut group, GROUP).await > 0 {
-        let rows: Vec<_> = group.iter().map(|one| (one.tenant, one.row.clone())).collect();
+        let rows: Vec<_> = group
+            .iter()
+            .map(|one| (one.tenant, one.row.clone()))
+            .collect();
         let outcome = store
             .write(move |conn| -> Result<(), Problem> {
                 for (tenant, rows) in by_tenant(rows) {

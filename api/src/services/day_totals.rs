@@ -35,14 +35,20 @@ impl Counted {
     /// The session in time, for finding overlaps.
     pub fn interval(&self) -> Interval {
         let start = self.started_at.as_second();
-        Interval { start, end: start + i64::from(self.minutes.get()) * 60, load: self.load() }
+        Interval {
+            start,
+            end: start + i64::from(self.minutes.get()) * 60,
+            load: self.load(),
+        }
     }
 
     /// The dates the session's load falls on, with load and minutes: one, or two where the policy
     /// splits a session at midnight.
     fn parts(&self, split: bool) -> Vec<(Date, Load, Minutes)> {
         let whole = vec![(self.load_date, self.load(), self.minutes)];
-        let Some(before) = self.minutes_before_midnight.filter(|_| split) else { return whole };
+        let Some(before) = self.minutes_before_midnight.filter(|_| split) else {
+            return whole;
+        };
         let rest = i64::from(self.minutes.get()) - i64::from(before.get());
         match (Minutes::new(rest), self.load_date.tomorrow()) {
             (Ok(after), Ok(tomorrow)) => {
@@ -76,9 +82,18 @@ pub fn totals(
     let mut totals: BTreeMap<(Date, Setting), Total> = BTreeMap::new();
     for (report, overlap) in reports.iter().zip(overlaps(&intervals)) {
         for (date, load, minutes) in report.parts(split(report.load_date)) {
-            let low = if overlap.counts_in_low { load } else { Load::ZERO };
+            let low = if overlap.counts_in_low {
+                load
+            } else {
+                Load::ZERO
+            };
             let total = totals.entry((date, report.setting)).or_default();
-            total.load = total.load + Bounds { low, point: load, high: load };
+            total.load = total.load
+                + Bounds {
+                    low,
+                    point: load,
+                    high: load,
+                };
             total.minutes += u32::from(minutes.get());
             total.sessions += 1;
         }
@@ -122,12 +137,17 @@ mod tests {
         let mut game = report("2026-12-31T23:40:00+01:00", 45, 8.0, Setting::Club);
         game.minutes_before_midnight = Minutes::new(20).ok();
         let at = |totals: &BTreeMap<(Date, Setting), Total>, day| {
-            totals.get(&(day, Setting::Club)).map(|total| total.load.point.to_au())
+            totals
+                .get(&(day, Setting::Club))
+                .map(|total| total.load.point.to_au())
         };
         let (eve, new_year) = (date(2026, 12, 31), date(2027, 1, 1));
         let whole = totals(&[game], |_| false);
         assert_eq!((at(&whole, eve), at(&whole, new_year)), (Some(360.0), None));
         let split = totals(&[game], |_| true);
-        assert_eq!((at(&split, eve), at(&split, new_year)), (Some(160.0), Some(200.0)));
+        assert_eq!(
+            (at(&split, eve), at(&split, new_year)),
+            (Some(160.0), Some(200.0))
+        );
     }
 }

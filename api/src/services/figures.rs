@@ -56,22 +56,30 @@ pub fn days(
     let mut absent = grouped(absent, |row| row.content.athlete_id);
     roster
         .into_iter()
-        .map(|Versioned { content: athlete, .. }| {
-            let id = athlete.athlete_id;
-            let totals = totals.remove(&id).unwrap_or_default();
-            let rest = rest.remove(&id).unwrap_or_default();
-            let absent = absent.remove(&id).unwrap_or_default();
-            let facts = Facts {
-                logged: logged(&totals)?,
-                rest: rest.iter().map(|day| day.content.date).collect(),
-                absences: absent
-                    .iter()
-                    .map(|span| (span.content.from_date, span.content.to_date))
-                    .collect(),
-            };
-            let series = series::build(athlete.joined_on, first, last, &facts)?;
-            Ok(AthleteDays { athlete, series, totals })
-        })
+        .map(
+            |Versioned {
+                 content: athlete, ..
+             }| {
+                let id = athlete.athlete_id;
+                let totals = totals.remove(&id).unwrap_or_default();
+                let rest = rest.remove(&id).unwrap_or_default();
+                let absent = absent.remove(&id).unwrap_or_default();
+                let facts = Facts {
+                    logged: logged(&totals)?,
+                    rest: rest.iter().map(|day| day.content.date).collect(),
+                    absences: absent
+                        .iter()
+                        .map(|span| (span.content.from_date, span.content.to_date))
+                        .collect(),
+                };
+                let series = series::build(athlete.joined_on, first, last, &facts)?;
+                Ok(AthleteDays {
+                    athlete,
+                    series,
+                    totals,
+                })
+            },
+        )
         .collect()
 }
 
@@ -103,23 +111,35 @@ fn rebuilt(
 ) -> Result<Vec<DayTotal>, Problem> {
     let day = jiff::Span::new().days(1);
     // A session of the day before or after may overlap over midnight.
-    let (from, to) = (asked.first.saturating_sub(day), asked.last.saturating_add(day));
+    let (from, to) = (
+        asked.first.saturating_sub(day),
+        asked.last.saturating_add(day),
+    );
     let reports = sessions::in_dates(conn, tenant, who, from, to, asked.known)?;
     let mut days = Days::new();
     for of_one in reports.chunk_by(|a, b| a.content.athlete_id == b.content.athlete_id) {
         let of_one: Vec<_> = of_one.iter().map(|report| &report.content).collect();
         recount::count(&of_one, policies, &mut days)?;
     }
-    let asked_for = days.into_iter().filter(|((_, date), _)| (asked.first..=asked.last).contains(date));
+    let asked_for = days
+        .into_iter()
+        .filter(|((_, date), _)| (asked.first..=asked.last).contains(date));
     let rows = asked_for.flat_map(|((athlete_id, date), settings)| {
-        settings.into_iter().map(move |(setting, totals)| DayTotal { athlete_id, date, setting, totals })
+        settings.into_iter().map(move |(setting, totals)| DayTotal {
+            athlete_id,
+            date,
+            setting,
+            totals,
+        })
     });
     Ok(rows.collect())
 }
 
 /// Sums the settings of each date; rows come ordered by date.
 fn logged(rows: &[DayTotal]) -> Result<Vec<Logged>, Problem> {
-    rows.chunk_by(|a, b| a.date == b.date).map(|rows| logged_on(rows[0].date, rows)).collect()
+    rows.chunk_by(|a, b| a.date == b.date)
+        .map(|rows| logged_on(rows[0].date, rows))
+        .collect()
 }
 
 fn logged_on(date: Date, rows: &[DayTotal]) -> Result<Logged, Problem> {

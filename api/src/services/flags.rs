@@ -10,7 +10,7 @@ use jiff::civil::Date;
 use plimsoll_domain::{Certainty, IsoWeek, Judgement, Outcome, judge};
 use serde_json::Value;
 
-use super::figures::{self, AthleteDays, Asked};
+use super::figures::{self, Asked, AthleteDays};
 use super::policy::Policies;
 use super::sessions::recount::Touched;
 use super::write::Change;
@@ -46,7 +46,9 @@ impl Cause {
 /// Judges the closed weeks that changed days reach.
 pub fn rejudge(change: &mut Change<'_>, touched: &Touched) -> Result<(), Problem> {
     let firsts: BTreeMap<AthleteId, Date> = touched.first_days().collect();
-    let Some(first) = firsts.values().min() else { return Ok(()) };
+    let Some(first) = firsts.values().min() else {
+        return Ok(());
+    };
     let tenant = change.tenant();
     let last = *firsts.values().max().unwrap_or(first);
     let from = week_of(*first)?.monday();
@@ -55,7 +57,10 @@ pub fn rejudge(change: &mut Change<'_>, touched: &Touched) -> Result<(), Problem
     if closed.is_empty() {
         return Ok(());
     }
-    let closed = closed.iter().map(|week| week_of(week.monday)).collect::<Result<Vec<_>, _>>()?;
+    let closed = closed
+        .iter()
+        .map(|week| week_of(week.monday))
+        .collect::<Result<Vec<_>, _>>()?;
     let athletes: Vec<AthleteId> = firsts.keys().copied().collect();
     let reached = |athlete: AthleteId, week: IsoWeek| {
         firsts.get(&athlete).is_some_and(|first| {
@@ -63,12 +68,24 @@ pub fn rejudge(change: &mut Change<'_>, touched: &Touched) -> Result<(), Problem
                 && week_of(*first).is_ok_and(|own| week <= shifted(own, REACHES_WEEKS))
         })
     };
-    judge_weeks(change, Who::Athletes(&athletes), &closed, reached, Cause::DataChanged)
+    judge_weeks(
+        change,
+        Who::Athletes(&athletes),
+        &closed,
+        reached,
+        Cause::DataChanged,
+    )
 }
 
 /// Judges every athlete's week at its close.
 pub fn judge_closed(change: &mut Change<'_>, week: IsoWeek) -> Result<(), Problem> {
-    judge_weeks(change, Who::WholeClub, &[week], |_, _| true, Cause::WeekClosed)
+    judge_weeks(
+        change,
+        Who::WholeClub,
+        &[week],
+        |_, _| true,
+        Cause::WeekClosed,
+    )
 }
 
 fn judge_weeks(
@@ -78,7 +95,9 @@ fn judge_weeks(
     reached: impl Fn(AthleteId, IsoWeek) -> bool,
     cause: Cause,
 ) -> Result<(), Problem> {
-    let (Some(first), Some(last)) = (closed.first(), closed.last()) else { return Ok(()) };
+    let (Some(first), Some(last)) = (closed.first(), closed.last()) else {
+        return Ok(());
+    };
     let tenant = change.tenant();
     let policies = Policies::read(change.conn, tenant, Known::Now)?;
     let asked = Asked {
@@ -88,13 +107,24 @@ fn judge_weeks(
         known: Known::Now,
     };
     let athletes = figures::days(change.conn, tenant, who, &asked, &policies)?;
-    let standing =
-        flags::in_weeks(change.conn, tenant, who, first.monday(), last.monday(), Known::Now)?;
-    let standing: BTreeMap<Key, Judged> =
-        standing.into_iter().map(|judged| (Key::of(&judged), judged)).collect();
+    let standing = flags::in_weeks(
+        change.conn,
+        tenant,
+        who,
+        first.monday(),
+        last.monday(),
+        Known::Now,
+    )?;
+    let standing: BTreeMap<Key, Judged> = standing
+        .into_iter()
+        .map(|judged| (Key::of(&judged), judged))
+        .collect();
     let mut verdicts = Vec::new();
     for days in &athletes {
-        for week in closed.iter().filter(|week| reached(days.athlete.athlete_id, **week)) {
+        for week in closed
+            .iter()
+            .filter(|week| reached(days.athlete.athlete_id, **week))
+        {
             verdicts.extend(judge_week(days, *week, &policies));
         }
     }
@@ -156,8 +186,10 @@ fn append(
     standing: &BTreeMap<Key, Judged>,
     cause: Cause,
 ) -> Result<(), Problem> {
-    let news: Vec<Verdict> =
-        verdicts.into_iter().filter(|verdict| is_news(verdict, standing.get(&verdict.key))).collect();
+    let news: Vec<Verdict> = verdicts
+        .into_iter()
+        .filter(|verdict| is_news(verdict, standing.get(&verdict.key)))
+        .collect();
     let wanted: Vec<NewFlag> = news
         .iter()
         .map(|verdict| NewFlag {
@@ -184,7 +216,12 @@ fn append(
             body: verdict.body,
         })
         .collect();
-    Ok(flags::append(change.conn, tenant, change.moment, &versions)?)
+    Ok(flags::append(
+        change.conn,
+        tenant,
+        change.moment,
+        &versions,
+    )?)
 }
 
 /// A raised flag that is new or has other figures, or a standing one that no longer holds.

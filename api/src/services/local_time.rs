@@ -10,11 +10,14 @@ use jiff::tz::{AmbiguousOffset, Offset, TimeZone};
 use jiff::{SignedDuration, Timestamp};
 
 use crate::error::{Code, FieldProblem};
+use crate::web::json::shorten_text;
 
 /// The widest offset taken; no place on earth is beyond +14:00.
 const WIDEST: i32 = 18 * 60 * 60;
 /// The first date taken, so that a slip such as year 26 is noticed.
-const EARLIEST: Date = jiff::civil::date(2000, 1, 1);
+pub const EARLIEST: Date = jiff::civil::date(2000, 1, 1);
+/// The last date taken.
+pub const LATEST: Date = jiff::civil::date(2199, 12, 31);
 
 /// A time that was understood.
 #[derive(Debug, Clone)]
@@ -37,18 +40,28 @@ impl LocalInstant {
     /// Minutes until the next local midnight, where `minutes` cross it. The part before midnight is
     /// rounded down to whole minutes.
     pub fn minutes_before_midnight(&self, minutes: u16) -> Option<u16> {
-        let midnight = self.date.tomorrow().ok()?.to_zoned_datetime(self.zone.clone()).ok()?;
+        let midnight = self
+            .date
+            .tomorrow()
+            .ok()?
+            .to_zoned_datetime(self.zone.clone())
+            .ok()?;
         let before = midnight.timestamp().duration_since(self.at).as_mins();
-        u16::try_from(before).ok().filter(|before| *before < minutes)
+        u16::try_from(before)
+            .ok()
+            .filter(|before| *before < minutes)
     }
 }
 
 /// Finds a zone of the IANA database by name.
 pub fn zone(pointer: &str, name: &str) -> Result<TimeZone, FieldProblem> {
-    TimeZone::get(name).map_err(|_| {
-        FieldProblem::new(pointer, Code::UnknownTimeZone, name)
-            .allowed("an IANA zone name, such as Europe/Copenhagen")
-    })
+    TimeZone::get(name)
+        .ok()
+        .filter(|zone| !zone.is_unknown())
+        .ok_or_else(|| {
+            FieldProblem::new(pointer, Code::UnknownTimeZone, shorten_text(name))
+                .allowed("an IANA zone name, such as Europe/Copenhagen")
+        })
 }
 
 /// Reads a time. `named` is the zone that came with it; `home` the athlete's.
@@ -64,17 +77,35 @@ pub fn resolve(
     match offset {
         Some(PiecesOffset::Numeric(numeric)) => {
             let offset = numeric.offset();
-            let at = offset.to_timestamp(civil).map_err(|_| invalid(pointer, text))?;
+            let at = offset
+                .to_timestamp(civil)
+                .map_err(|_| invalid(pointer, text))?;
             let zone = named_zone.unwrap_or_else(|| TimeZone::fixed(offset));
-            Ok(LocalInstant { at, offset, date: civil.date(), zone, zone_name, assumed: false })
+            Ok(LocalInstant {
+                at,
+                offset,
+                date: civil.date(),
+                zone,
+                zone_name,
+                assumed: false,
+            })
         }
         Some(_) => {
-            let at = Offset::UTC.to_timestamp(civil).map_err(|_| invalid(pointer, text))?;
+            let at = Offset::UTC
+                .to_timestamp(civil)
+                .map_err(|_| invalid(pointer, text))?;
             let assumed = named_zone.is_none();
             let zone = named_zone.unwrap_or_else(|| home.clone());
             let offset = zone.to_offset(at);
             let date = offset.to_datetime(at).date();
-            Ok(LocalInstant { at, offset, date, zone, zone_name, assumed })
+            Ok(LocalInstant {
+                at,
+                offset,
+                date,
+                zone,
+                zone_name,
+                assumed,
+            })
         }
         None => {
             let zone = named_zone.ok_or_else(|| {
@@ -82,8 +113,17 @@ pub fn resolve(
                     .allowed("an offset, or a zone in time_zone")
             })?;
             let offset = unambiguous(pointer, text, civil, &zone)?;
-            let at = offset.to_timestamp(civil).map_err(|_| invalid(pointer, text))?;
-            Ok(LocalInstant { at, offset, date: civil.date(), zone, zone_name, assumed: false })
+            let at = offset
+                .to_timestamp(civil)
+                .map_err(|_| invalid(pointer, text))?;
+            Ok(LocalInstant {
+                at,
+                offset,
+                date: civil.date(),
+                zone,
+                zone_name,
+                assumed: false,
+            })
         }
     }
 }
@@ -103,8 +143,19 @@ pub fn instant(pointer: &str, text: &str) -> Result<Timestamp, FieldProblem> {
 pub fn date(pointer: &str, text: &str) -> Result<Date, FieldProblem> {
     let exact = text.len() == 10;
     text.parse::<Date>().ok().filter(|_| exact).ok_or_else(|| {
-        FieldProblem::new(pointer, Code::InvalidDate, text).allowed("YYYY-MM-DD")
+        FieldProblem::new(pointer, Code::InvalidDate, shorten_text(text)).allowed("YYYY-MM-DD")
     })
+}
+
+/// Reads a date of the years 2000 to 2199: series of days begin and end with such dates, and other
+/// centuries are slips.
+pub fn near_date(pointer: &str, text: &str) -> Result<Date, FieldProblem> {
+    let date = date(pointer, text)?;
+    if (EARLIEST..=LATEST).contains(&date) {
+        return Ok(date);
+    }
+    Err(FieldProblem::new(pointer, Code::OutOfRange, text)
+        .allowed(format!("{EARLIEST} to {LATEST}")))
 }
 
 /// The parts of an RFC 3339 time whose offset may be missing.
@@ -135,7 +186,9 @@ fn unambiguous(
         AmbiguousOffset::Unambiguous { offset } => Ok(offset),
         AmbiguousOffset::Gap { .. } => {
             Err(FieldProblem::new(pointer, Code::NonexistentLocalTime, text)
-                .detail(format!("{text} does not happen there: the clocks go forward over it."))
+                .detail(format!(
+                    "{text} does not happen there: the clocks go forward over it."
+                ))
                 .allowed("a local time that exists, or a time with its offset"))
         }
         AmbiguousOffset::Fold { before, after } => {
@@ -148,13 +201,15 @@ fn unambiguous(
 }
 
 fn invalid(pointer: &str, text: &str) -> FieldProblem {
-    FieldProblem::new(pointer, Code::InvalidInstant, crate::web::json::shorten_text(text))
+    FieldProblem::new(pointer, Code::InvalidInstant, shorten_text(text))
         .allowed("RFC 3339, such as 2026-09-13T17:30:00+02:00, from the year 2000 on")
 }
 
 /// Whole minutes between two instants, to the nearest minute, halves up.
 pub fn minutes_between(from: Timestamp, to: Timestamp) -> i64 {
-    (to.duration_since(from) + SignedDuration::from_secs(30)).as_secs().div_euclid(60)
+    (to.duration_since(from) + SignedDuration::from_secs(30))
+        .as_secs()
+        .div_euclid(60)
 }
 
 #[cfg(test)]
@@ -185,9 +240,15 @@ mod tests {
     #[test]
     fn z_says_nothing_about_the_place() {
         let home = resolved("2026-09-27T22:30:00Z", None);
-        assert_eq!((home.date.to_string().as_str(), home.assumed), ("2026-09-28", true));
+        assert_eq!(
+            (home.date.to_string().as_str(), home.assumed),
+            ("2026-09-28", true)
+        );
         let venue = resolved("2026-09-27T22:30:00Z", Some("Atlantic/Faroe"));
-        assert_eq!((venue.date.to_string().as_str(), venue.assumed), ("2026-09-27", false));
+        assert_eq!(
+            (venue.date.to_string().as_str(), venue.assumed),
+            ("2026-09-27", false)
+        );
     }
 
     #[test]
@@ -208,22 +269,38 @@ mod tests {
     #[test]
     fn what_is_not_a_time_is_refused() {
         for text in [
-            "", "2026-02-30T10:00:00+01:00", "2026-09-13", "2026-09-13T24:00:00+02:00",
-            "2026-09-13T10:00:60+02:00", "2026-09-13T10:00:00+25:00", "0026-09-13T10:00:00+02:00",
-            "+10000-01-01T00:00:00Z", "2026-09-13T10:00:00+02:00[Europe/Copenhagen]", "13.09.2026 10:00",
+            "",
+            "2026-02-30T10:00:00+01:00",
+            "2026-09-13",
+            "2026-09-13T24:00:00+02:00",
+            "2026-09-13T10:00:60+02:00",
+            "2026-09-13T10:00:00+25:00",
+            "0026-09-13T10:00:00+02:00",
+            "+10000-01-01T00:00:00Z",
+            "2026-09-13T10:00:00+02:00[Europe/Copenhagen]",
+            "13.09.2026 10:00",
         ] {
             assert_eq!(refused(text, None).code, Code::InvalidInstant, "{text}");
         }
         assert_eq!(refused("2026-09-13T10:00", None).code, Code::MissingZone);
-        assert_eq!(refused("2026-09-13T10:00", Some("Europe/Atlantis")).code, Code::UnknownTimeZone);
+        assert_eq!(
+            refused("2026-09-13T10:00", Some("Europe/Atlantis")).code,
+            Code::UnknownTimeZone
+        );
     }
 
     #[test]
     fn minutes_come_from_instants_over_clock_changes() {
         let at = |text: &str| instant("", text).unwrap();
-        let autumn = (at("2026-10-25T02:30:00+02:00"), at("2026-10-25T02:30:00+01:00"));
+        let autumn = (
+            at("2026-10-25T02:30:00+02:00"),
+            at("2026-10-25T02:30:00+01:00"),
+        );
         assert_eq!(minutes_between(autumn.0, autumn.1), 60);
-        let spring = (at("2027-03-28T01:30:00+01:00"), at("2027-03-28T03:30:00+02:00"));
+        let spring = (
+            at("2027-03-28T01:30:00+01:00"),
+            at("2027-03-28T03:30:00+02:00"),
+        );
         assert_eq!(minutes_between(spring.0, spring.1), 60);
     }
 }

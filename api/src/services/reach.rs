@@ -5,6 +5,8 @@
 
 use std::collections::BTreeSet;
 
+use jiff::civil::Date;
+
 use crate::auth::tenant::Caller;
 use crate::auth::{Reach, Reference};
 use crate::error::Problem;
@@ -31,6 +33,53 @@ impl Reached {
     }
 }
 
+/// Whom a list shows, as the store takes it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Listed {
+    /// Everyone in the club.
+    Everyone,
+    /// These.
+    Athletes(Vec<AthleteId>),
+    /// The members of these squads on a date.
+    Squads(Vec<SquadId>, Date),
+}
+
+impl Listed {
+    /// The store's form.
+    pub fn who(&self) -> Who<'_> {
+        match self {
+            Listed::Everyone => Who::WholeClub,
+            Listed::Athletes(athletes) => Who::Athletes(athletes),
+            Listed::Squads(squads, on) => Who::Squads(squads, *on),
+        }
+    }
+}
+
+/// Whom a list shows: the athlete asked for, else everyone within reach.
+///
+/// # Errors
+/// 404 for an athlete that is absent or out of reach.
+pub fn listed(
+    conn: &mut Conn,
+    caller: &Caller,
+    asked: Option<AthleteId>,
+) -> Result<Listed, Problem> {
+    if let Some(athlete_id) = asked {
+        athlete(conn, caller, athlete_id)?;
+        return Ok(Listed::Athletes(vec![athlete_id]));
+    }
+    match caller.principal.reach() {
+        Reach::Squads(references) => {
+            let squads = squads_of(conn, caller.tenant, references)?;
+            Ok(Listed::Squads(squads, caller.asked_on))
+        }
+        Reach::Club | Reach::Athletes(_) => match of(conn, caller)? {
+            Reached::Everyone => Ok(Listed::Everyone),
+            Reached::Only(athletes) => Ok(Listed::Athletes(athletes.into_iter().collect())),
+        },
+    }
+}
+
 /// Finds out whom the caller reaches. Membership counts by what is known now: who may ask is always
 /// judged at present, whatever past state is asked for.
 pub fn of(conn: &mut Conn, caller: &Caller) -> Result<Reached, StoreError> {
@@ -38,11 +87,16 @@ pub fn of(conn: &mut Conn, caller: &Caller) -> Result<Reached, StoreError> {
     match caller.principal.reach() {
         Reach::Club => Ok(Reached::Everyone),
         Reach::Athletes(references) => {
-            let mut reached = known_ids(references).map(AthleteId::from).collect::<BTreeSet<_>>();
+            let mut reached = known_ids(references)
+                .map(AthleteId::from)
+                .collect::<BTreeSet<_>>();
             let external = external_ids(references);
             let found = athletes::by_external_ids(conn, tenant, &external_texts(&external))?;
             let named = found.into_iter().filter(|athlete| {
-                external.contains(&(&athlete.content.source, athlete.content.external_id.as_deref().unwrap_or("")))
+                external.contains(&(
+                    &athlete.content.source,
+                    athlete.content.external_id.as_deref().unwrap_or(""),
+                ))
             });
             reached.extend(named.map(|athlete| athlete.content.athlete_id));
             Ok(Reached::Only(reached))
@@ -51,7 +105,12 @@ pub fn of(conn: &mut Conn, caller: &Caller) -> Result<Reached, StoreError> {
             let squads = squads_of(conn, tenant, references)?;
             let on = caller.asked_on;
             let members = memberships::of_squads(conn, tenant, &squads, on, on, Known::Now)?;
-            Ok(Reached::Only(members.into_iter().map(|member| member.content.athlete_id).collect()))
+            Ok(Reached::Only(
+                members
+                    .into_iter()
+                    .map(|member| member.content.athlete_id)
+                    .collect(),
+            ))
         }
     }
 }
@@ -74,7 +133,12 @@ pub fn athlete(
     if !of(conn, caller)?.includes(athlete_id) {
         return Err(Problem::not_found());
     }
-    let found = athletes::known(conn, caller.tenant, Who::Athletes(&[athlete_id]), Known::Now)?;
+    let found = athletes::known(
+        conn,
+        caller.tenant,
+        Who::Athletes(&[athlete_id]),
+        Known::Now,
+    )?;
     found.into_iter().next().ok_or_else(Problem::not_found)
 }
 
@@ -114,9 +178,10 @@ fn known_ids(references: &[Reference]) -> impl Iterator<Item = uuid::Uuid> {
 /// Pairs of source and external id.
 fn external_ids(references: &[Reference]) -> Vec<(&str, &str)> {
     let pair = |reference| match reference {
-        &Reference::External { ref source, ref external_id } => {
-            Some((source.as_str(), external_id.as_str()))
-        }
+        &Reference::External {
+            ref source,
+            ref external_id,
+        } => Some((source.as_str(), external_id.as_str())),
         &Reference::Id(_) => None,
     };
     references.iter().filter_map(pair).collect()

@@ -1,9 +1,7 @@
 //! From stored day totals, rest days and absences to the domain's daily series.
 
 use jiff::civil::Date;
-use plimsoll_domain::{
-    Absence, Bounds, DailySeries, DayFacts, DayTotal, Load, SeriesError,
-};
+use plimsoll_domain::{Absence, Bounds, DailySeries, DayFacts, DayTotal, Load, SeriesError};
 
 use crate::error::Problem;
 
@@ -48,22 +46,31 @@ pub fn build(
     if last < first {
         return Ok(None);
     }
-    let mut logged = facts.logged.iter().filter(|day| day.date >= first).peekable();
+    let mut logged = facts
+        .logged
+        .iter()
+        .filter(|day| day.date >= first)
+        .peekable();
     let mut rest = facts.rest.iter().filter(|date| **date >= first).peekable();
     let mut days = Vec::new();
-    for date in first.series(jiff::Span::new().days(1)).take_while(|date| *date <= last) {
+    for date in first
+        .series(jiff::Span::new().days(1))
+        .take_while(|date| *date <= last)
+    {
         let total = logged.next_if(|day| day.date == date);
         let rest_declared = rest.next_if(|day| **day == date).is_some();
-        days.push(day(total, rest_declared, absence_at(&facts.absences, date))?);
+        days.push(day(
+            total,
+            rest_declared,
+            absence_at(&facts.absences, date),
+        )?);
     }
-    DailySeries::new(member_since, first, days).map(Some).map_err(unbuildable)
+    DailySeries::new(member_since, first, days)
+        .map(Some)
+        .map_err(unbuildable)
 }
 
-fn day(
-    total: Option<&Logged>,
-    rest_declared: bool,
-    absence: Absence,
-) -> Result<DayTotal, Problem> {
+fn day(total: Option<&Logged>, rest_declared: bool, absence: Absence) -> Result<DayTotal, Problem> {
     let zero = Bounds::exact(Load::ZERO);
     let facts = DayFacts {
         absence,
@@ -101,7 +108,14 @@ mod tests {
 
     fn logged(date: Date, au: u32) -> Logged {
         let load = Bounds::exact(Load::from_au(au));
-        Logged { date, load, minutes: 60, sessions: 1, expected: 0, unlogged: 0 }
+        Logged {
+            date,
+            load,
+            minutes: 60,
+            sessions: 1,
+            expected: 0,
+            unlogged: 0,
+        }
     }
 
     #[test]
@@ -111,7 +125,9 @@ mod tests {
             rest: vec![date(2026, 9, 3), date(2026, 9, 5)],
             absences: vec![(date(2026, 9, 6), date(2026, 9, 7))],
         };
-        let series = build(date(2026, 9, 1), date(2026, 9, 1), date(2026, 9, 7), &facts).unwrap().unwrap();
+        let series = build(date(2026, 9, 1), date(2026, 9, 1), date(2026, 9, 7), &facts)
+            .unwrap()
+            .unwrap();
         let states: Vec<DayState> = series.days().iter().map(DayTotal::state).collect();
         assert_eq!(
             states,
@@ -129,10 +145,24 @@ mod tests {
 
     #[test]
     fn what_lies_before_joining_does_not_count() {
-        let facts = Facts { logged: vec![logged(date(2026, 8, 31), 300)], ..Facts::default() };
-        let series = build(date(2026, 9, 1), date(2026, 8, 1), date(2026, 9, 1), &facts).unwrap().unwrap();
+        let facts = Facts {
+            logged: vec![logged(date(2026, 8, 31), 300)],
+            ..Facts::default()
+        };
+        let series = build(date(2026, 9, 1), date(2026, 8, 1), date(2026, 9, 1), &facts)
+            .unwrap()
+            .unwrap();
         assert_eq!(series.days()[0].load().point, Load::ZERO);
-        assert!(build(date(2026, 9, 1), date(2026, 8, 1), date(2026, 8, 31), &facts).unwrap().is_none());
+        assert!(
+            build(
+                date(2026, 9, 1),
+                date(2026, 8, 1),
+                date(2026, 8, 31),
+                &facts
+            )
+            .unwrap()
+            .is_none()
+        );
     }
 
     #[test]

@@ -10,7 +10,9 @@ pub fn line(pointer: &str, text: &str, longest: usize) -> Result<(), FieldProble
 
 /// A note: as a line, but line breaks and tabs may stay.
 pub fn note(pointer: &str, text: &str, longest: usize) -> Result<(), FieldProblem> {
-    check(pointer, text, longest, |c| c.is_control() && !matches!(c, '\n' | '\r' | '\t'))
+    check(pointer, text, longest, |c| {
+        c.is_control() && !matches!(c, '\n' | '\r' | '\t')
+    })
 }
 
 fn check(
@@ -43,7 +45,15 @@ mod tests {
 
     #[test]
     fn texts_are_kept_or_refused_never_changed() {
-        for fine in ["Åse", "P-07", "<script>", "{{7*7}}", "' OR 1=1--", "👍", "a\u{202e}b"] {
+        for fine in [
+            "Åse",
+            "P-07",
+            "<script>",
+            "{{7*7}}",
+            "' OR 1=1--",
+            "👍",
+            "a\u{202e}b",
+        ] {
             assert!(line("/name", fine, 200).is_ok(), "{fine}");
         }
         assert_eq!(line("/name", " ", 200).unwrap_err().code, Code::TextEmpty);

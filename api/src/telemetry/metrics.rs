@@ -10,8 +10,9 @@ use metrics_exporter_prometheus::{Matcher, PrometheusBuilder, PrometheusHandle};
 const DURATION: &str = "http_server_request_duration_seconds";
 
 /// Bounds in seconds, as the OpenTelemetry conventions for HTTP servers list them.
-const BUCKETS: &[f64] =
-    &[0.005, 0.01, 0.025, 0.05, 0.075, 0.1, 0.25, 0.5, 0.75, 1.0, 2.5, 5.0, 7.5, 10.0];
+const BUCKETS: &[f64] = &[
+    0.005, 0.01, 0.025, 0.05, 0.075, 0.1, 0.25, 0.5, 0.75, 1.0, 2.5, 5.0, 7.5, 10.0,
+];
 
 static HANDLE: OnceLock<Option<PrometheusHandle>> = OnceLock::new();
 
@@ -29,7 +30,11 @@ pub fn start() {
 
 /// The text that `/metrics` answers with.
 pub fn render() -> String {
-    HANDLE.get().and_then(Option::as_ref).map(PrometheusHandle::render).unwrap_or_default()
+    HANDLE
+        .get()
+        .and_then(Option::as_ref)
+        .map(PrometheusHandle::render)
+        .unwrap_or_default()
 }
 
 /// Counts one answered request.

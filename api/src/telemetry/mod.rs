@@ -32,7 +32,9 @@ pub async fn in_request<F: Future>(facts: RequestFacts, work: F) -> F::Output {
 
 /// What is known of the running request; nothing outside one.
 pub fn request_facts() -> RequestFacts {
-    REQUEST.try_with(|facts| facts.borrow().clone()).unwrap_or_default()
+    REQUEST
+        .try_with(|facts| facts.borrow().clone())
+        .unwrap_or_default()
 }
 
 /// The running request's id; empty outside a request.
@@ -49,7 +51,10 @@ pub fn note_role(role: &'static str) {
 /// Starts logging to standard error.
 pub fn start(config: &Config) {
     let filter = EnvFilter::try_new(&config.log).unwrap_or_else(|_| EnvFilter::new("info"));
-    let builder = fmt().with_env_filter(filter).with_writer(std::io::stderr).with_target(true);
+    let builder = fmt()
+        .with_env_filter(filter)
+        .with_writer(std::io::stderr)
+        .with_target(true);
     // A second start in one process (tests) keeps the first subscriber.
     let _ = match config.log_format {
         LogFormat::Json => builder.json().flatten_event(true).try_init(),

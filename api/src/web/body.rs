@@ -39,17 +39,27 @@ impl TimedBody {
     /// A body that must be whole in 30 s.
     pub fn whole(payload: Payload) -> Self {
         let now = Instant::now();
-        Self { payload, whole: Some(now + WHOLE), slice_ends: now + SLICE_TIME, in_slice: 0 }
+        Self {
+            payload,
+            whole: Some(now + WHOLE),
+            slice_ends: now + SLICE_TIME,
+            in_slice: 0,
+        }
     }
 
     /// A stream of any length that must keep flowing.
     pub fn stream(payload: Payload) -> Self {
-        Self { whole: None, ..Self::whole(payload) }
+        Self {
+            whole: None,
+            ..Self::whole(payload)
+        }
     }
 
     /// The next chunk; `None` at the end.
     pub async fn chunk(&mut self) -> Result<Option<Bytes>, Problem> {
-        let deadline = self.whole.map_or(self.slice_ends, |whole| whole.min(self.slice_ends));
+        let deadline = self
+            .whole
+            .map_or(self.slice_ends, |whole| whole.min(self.slice_ends));
         match timeout_at(deadline, self.payload.next()).await {
             Err(_) => Err(Problem::new(
                 Code::BodyTooSlow,
@@ -75,11 +85,7 @@ impl TimedBody {
 }
 
 /// Reads a whole body of at most `limit` bytes.
-pub async fn read(
-    request: &HttpRequest,
-    payload: Payload,
-    limit: usize,
-) -> Result<Bytes, Problem> {
+pub async fn read(request: &HttpRequest, payload: Payload, limit: usize) -> Result<Bytes, Problem> {
     refuse_encoding(request)?;
     let announced = request
         .headers()
@@ -114,9 +120,15 @@ pub fn refuse_encoding(request: &HttpRequest) -> Result<(), Problem> {
 
 /// The media type of the body without parameters, in lower case; other charsets than UTF-8 are refused.
 pub fn media_type(request: &HttpRequest) -> Result<String, Problem> {
-    let value = request.headers().get(header::CONTENT_TYPE).and_then(|value| value.to_str().ok());
+    let value = request
+        .headers()
+        .get(header::CONTENT_TYPE)
+        .and_then(|value| value.to_str().ok());
     let Some(value) = value else {
-        return Err(Problem::new(Code::WrongContentType, "The Content-Type header is missing."));
+        return Err(Problem::new(
+            Code::WrongContentType,
+            "The Content-Type header is missing.",
+        ));
     };
     let mut parts = value.split(';');
     let media_type = parts.next().unwrap_or_default().trim().to_ascii_lowercase();
@@ -125,7 +137,10 @@ pub fn media_type(request: &HttpRequest) -> Result<String, Problem> {
         if let Some(charset) = parameter.strip_prefix("charset=")
             && charset.trim_matches('"') != "utf-8"
         {
-            return Err(Problem::new(Code::WrongContentType, "Only the charset UTF-8 is read."));
+            return Err(Problem::new(
+                Code::WrongContentType,
+                "Only the charset UTF-8 is read.",
+            ));
         }
     }
     Ok(media_type)
@@ -138,12 +153,18 @@ pub fn expect_type(request: &HttpRequest, accepted: &[&str]) -> Result<String, P
         return Ok(given);
     }
     let list = accepted.join(", ");
-    Err(Problem::new(Code::WrongContentType, format!("This call reads {list}.")))
+    Err(Problem::new(
+        Code::WrongContentType,
+        format!("This call reads {list}."),
+    ))
 }
 
 fn too_large(limit: usize) -> Problem {
     let mebibytes = limit / (1024 * 1024);
-    Problem::new(Code::BodyTooLarge, format!("The body is larger than {mebibytes} MiB."))
+    Problem::new(
+        Code::BodyTooLarge,
+        format!("The body is larger than {mebibytes} MiB."),
+    )
 }
 
 fn unreadable(error: &PayloadError) -> Problem {

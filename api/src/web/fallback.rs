@@ -19,7 +19,11 @@ pub struct KnownPaths(Vec<(Vec<String>, String)>);
 impl KnownPaths {
     /// Reads templates and methods from the document.
     pub fn of(document: &OpenApi) -> Self {
-        let known = document.paths.paths.iter().map(|(path, item)| (segments(path), methods(item)));
+        let known = document
+            .paths
+            .paths
+            .iter()
+            .map(|(path, item)| (segments(path), methods(item)));
         Self(known.collect())
     }
 
@@ -27,9 +31,15 @@ impl KnownPaths {
         let path = segments(path);
         let fits = |template: &[String]| {
             template.len() == path.len()
-                && template.iter().zip(&path).all(|(t, p)| t.starts_with('{') || t == p)
+                && template
+                    .iter()
+                    .zip(&path)
+                    .all(|(t, p)| t.starts_with('{') || t == p)
         };
-        self.0.iter().find(|(template, _)| fits(template)).map(|(_, methods)| methods.clone())
+        self.0
+            .iter()
+            .find(|(template, _)| fits(template))
+            .map(|(_, methods)| methods.clone())
     }
 }
 
@@ -45,7 +55,11 @@ fn methods(item: &PathItem) -> String {
         ("PATCH", item.patch.is_some()),
         ("DELETE", item.delete.is_some()),
     ];
-    let present: Vec<&str> = table.iter().filter(|(_, is)| *is).map(|(name, _)| *name).collect();
+    let present: Vec<&str> = table
+        .iter()
+        .filter(|(_, is)| *is)
+        .map(|(name, _)| *name)
+        .collect();
     present.join(", ")
 }
 

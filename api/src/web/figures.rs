@@ -140,7 +140,11 @@ pub struct DayCounts {
 
 impl From<domain::Bounds<domain::Load>> for LoadBounds {
     fn from(bounds: domain::Bounds<domain::Load>) -> Self {
-        Self { point: bounds.point.to_au(), low: bounds.low.to_au(), high: bounds.high.to_au() }
+        Self {
+            point: bounds.point.to_au(),
+            low: bounds.low.to_au(),
+            high: bounds.high.to_au(),
+        }
     }
 }
 
@@ -158,14 +162,23 @@ impl Figure {
     fn of<T>(figure: domain::Figure<T>, round: impl Fn(T) -> f64) -> Self {
         let figure = figure.map(round);
         let reason = figure.reason.map(domain::Reason::code);
-        Self { point: figure.point, low: figure.low, high: figure.high, reason }
+        Self {
+            point: figure.point,
+            low: figure.low,
+            high: figure.high,
+            reason,
+        }
     }
 }
 
 impl Values {
     fn of<T>(figure: domain::Figure<T>, round: impl Fn(T) -> f64) -> Self {
         let figure = figure.map(round);
-        Self { point: figure.point, low: figure.low, high: figure.high }
+        Self {
+            point: figure.point,
+            low: figure.low,
+            high: figure.high,
+        }
     }
 
     /// A monotony, four decimals.
@@ -211,7 +224,11 @@ impl From<domain::ChronicWeek> for ChronicWeek {
 
 impl From<domain::Change> for Change {
     fn from(change: domain::Change) -> Self {
-        let reason = change.au.reason.or(change.pct.reason).map(domain::Reason::code);
+        let reason = change
+            .au
+            .reason
+            .or(change.pct.reason)
+            .map(domain::Reason::code);
         Self {
             au: change.au.point.map(domain::LoadChange::to_au),
             pct: Values::percent(change.pct),

@@ -23,7 +23,11 @@ pub struct AuBounds {
 impl From<domain::Bounds<Fraction>> for AuBounds {
     fn from(bounds: domain::Bounds<Fraction>) -> Self {
         let round = |value: Fraction| value.round(Places::Four).to_f64();
-        Self { point: round(bounds.point), low: round(bounds.low), high: round(bounds.high) }
+        Self {
+            point: round(bounds.point),
+            low: round(bounds.low),
+            high: round(bounds.high),
+        }
     }
 }
 

@@ -27,14 +27,17 @@ pub fn from_slice<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
 
 /// Reads a JSON value that was already parsed, such as one row of a bulk call.
 pub fn from_value<T: DeserializeOwned>(value: &Value) -> Result<T, FieldProblem> {
-    serde_path_to_error::deserialize::<_, T>(value)
-        .map_err(|error| field_problem(&error, value))
+    serde_path_to_error::deserialize::<_, T>(value).map_err(|error| field_problem(&error, value))
 }
 
 fn not_json(error: &serde_json::Error) -> Problem {
     Problem::new(
         Code::NotJson,
-        format!("Not readable as JSON at line {}, column {}.", error.line(), error.column()),
+        format!(
+            "Not readable as JSON at line {}, column {}.",
+            error.line(),
+            error.column()
+        ),
     )
 }
 
@@ -71,19 +74,24 @@ fn field_problem(
         return FieldProblem::new(pointer, Code::UnknownValue, shorten(given))
             .allowed(known.join(", "));
     }
-    let expected = message.rsplit("expected ").next().unwrap_or(message).to_owned();
+    let expected = message
+        .rsplit("expected ")
+        .next()
+        .unwrap_or(message)
+        .to_owned();
     FieldProblem::new(pointer, Code::WrongType, shorten(given)).allowed(expected)
 }
 
 /// An RFC 6901 pointer from serde's path.
 fn pointer(path: &serde_path_to_error::Path) -> String {
     use serde_path_to_error::Segment;
-    path.iter().fold(String::new(), |pointer, segment| match segment {
-        Segment::Seq { index } => child(&pointer, &index.to_string()),
-        Segment::Map { key } => child(&pointer, key),
-        Segment::Enum { variant } => child(&pointer, variant),
-        Segment::Unknown => pointer,
-    })
+    path.iter()
+        .fold(String::new(), |pointer, segment| match segment {
+            Segment::Seq { index } => child(&pointer, &index.to_string()),
+            Segment::Map { key } => child(&pointer, key),
+            Segment::Enum { variant } => child(&pointer, variant),
+            Segment::Unknown => pointer,
+        })
 }
 
 /// The pointer to a member, with RFC 6901's two escapes. Serde's path may already end in the
@@ -147,7 +155,10 @@ mod tests {
     #[test]
     fn an_unknown_field_is_named_with_its_pointer() {
         let error = refused(r#"{"name":"a","nmae":"b"}"#);
-        assert_eq!((error.pointer.as_str(), error.code), ("/nmae", Code::UnknownField));
+        assert_eq!(
+            (error.pointer.as_str(), error.code),
+            ("/nmae", Code::UnknownField)
+        );
         assert_eq!(error.given, Some(json!("b")));
         assert_eq!(error.allowed.as_deref(), Some("name, inner"));
         let nested = refused(r#"{"name":"a","inner":[{"count":1},{"count":1,"x":2}]}"#);
@@ -157,7 +168,10 @@ mod tests {
     #[test]
     fn a_wrong_type_says_what_was_expected() {
         let error = refused(r#"{"name":"a","inner":[{"count":"seven"}]}"#);
-        assert_eq!((error.pointer.as_str(), error.code), ("/inner/0/count", Code::WrongType));
+        assert_eq!(
+            (error.pointer.as_str(), error.code),
+            ("/inner/0/count", Code::WrongType)
+        );
         assert_eq!(error.given, Some(json!("seven")));
         assert_eq!(error.allowed.as_deref(), Some("i64"));
     }
@@ -165,20 +179,39 @@ mod tests {
     #[test]
     fn missing_and_repeated_fields_are_named() {
         let missing = refused("{}");
-        assert_eq!((missing.pointer.as_str(), missing.code), ("/name", Code::MissingField));
+        assert_eq!(
+            (missing.pointer.as_str(), missing.code),
+            ("/name", Code::MissingField)
+        );
         let twice = refused(r#"{"name":"a","name":"b"}"#);
-        assert_eq!((twice.pointer.as_str(), twice.code), ("/name", Code::DuplicateField));
+        assert_eq!(
+            (twice.pointer.as_str(), twice.code),
+            ("/name", Code::DuplicateField)
+        );
     }
 
     #[test]
     fn what_is_not_json_is_a_400() {
-        for body in ["", "{", "nonsense", "{\"name\":\"a\"} x", "{\"name\":NaN}", "{\"name\":1e999}"] {
+        for body in [
+            "",
+            "{",
+            "nonsense",
+            "{\"name\":\"a\"} x",
+            "{\"name\":NaN}",
+            "{\"name\":1e999}",
+        ] {
             let problem = from_slice::<Outer>(body.as_bytes()).unwrap_err();
             assert_eq!(problem.code, Code::NotJson, "{body}");
         }
         let deep = format!("{{\"name\":{}", "[".repeat(100_000));
-        assert_eq!(from_slice::<Outer>(deep.as_bytes()).unwrap_err().code, Code::NotJson);
-        assert_eq!(from_slice::<Outer>(b"\xff\xfe").unwrap_err().code, Code::NotJson);
+        assert_eq!(
+            from_slice::<Outer>(deep.as_bytes()).unwrap_err().code,
+            Code::NotJson
+        );
+        assert_eq!(
+            from_slice::<Outer>(b"\xff\xfe").unwrap_err().code,
+            Code::NotJson
+        );
     }
 
     #[test]

@@ -10,7 +10,7 @@ pub mod params;
 pub mod query;
 pub mod range;
 pub mod rate_limit;
-pub mod request_line;
 pub mod refusals;
 pub mod reply;
+pub mod request_line;
 pub mod write;

@@ -36,19 +36,28 @@ impl<K: Serialize + DeserializeOwned> PageRequest<K> {
     ) -> Result<Self, Problem> {
         let filter = filter.into();
         let after = after.map(|text| decode(text, &filter)).transpose()?;
-        Ok(Self { limit: parse_limit(limit)?, after, filter })
+        Ok(Self {
+            limit: parse_limit(limit)?,
+            after,
+            filter,
+        })
     }
 
     /// How many rows to fetch: one more than the page, to know whether there is a next.
     pub fn fetch(&self) -> i64 {
-        i64::try_from(self.limit).unwrap_or(i64::MAX).saturating_add(1)
+        i64::try_from(self.limit)
+            .unwrap_or(i64::MAX)
+            .saturating_add(1)
     }
 
     /// Cuts fetched rows to the page and makes the cursor of the next.
     pub fn page<T>(&self, mut rows: Vec<T>, key: impl Fn(&T) -> K) -> Page<T> {
         let more = rows.len() > self.limit;
         rows.truncate(self.limit);
-        let next = rows.last().filter(|_| more).map(|row| encode(&key(row), &self.filter));
+        let next = rows
+            .last()
+            .filter(|_| more)
+            .map(|row| encode(&key(row), &self.filter));
         Page { items: rows, next }
     }
 }
@@ -65,7 +74,10 @@ pub struct Page<T> {
 impl<T: Serialize> Page<T> {
     /// Changes the rows, keeping the cursor.
     pub fn map<U>(self, f: impl FnMut(T) -> U) -> Page<U> {
-        Page { items: self.items.into_iter().map(f).collect(), next: self.next }
+        Page {
+            items: self.items.into_iter().map(f).collect(),
+            next: self.next,
+        }
     }
 
     /// The answer, with a `Link` to the next page where there is one.
@@ -82,12 +94,16 @@ impl<T: Serialize> Page<T> {
             let link = format!("<{}?{kept}>; rel=\"next\"", request.path());
             response.insert_header((header::LINK, link));
         }
-        response.insert_header((header::CACHE_CONTROL, "no-store")).json(self)
+        response
+            .insert_header((header::CACHE_CONTROL, "no-store"))
+            .json(self)
     }
 }
 
 fn parse_limit(limit: Option<&str>) -> Result<usize, Problem> {
-    let Some(text) = limit else { return Ok(DEFAULT_LIMIT) };
+    let Some(text) = limit else {
+        return Ok(DEFAULT_LIMIT);
+    };
     match text.parse() {
         Ok(limit @ 1..=MAX_LIMIT) => Ok(limit),
         _ => Err(bad(FieldProblem::new("?limit", Code::OutOfRange, text)
@@ -153,9 +169,16 @@ mod tests {
     fn a_foreign_or_edited_cursor_is_refused() {
         let page = request(None, "f").unwrap().page(vec![1, 2, 3], |row| *row);
         let cursor = page.next.unwrap();
-        assert_eq!(request(Some(&cursor), "g").unwrap_err().code, Code::BadCursor);
+        assert_eq!(
+            request(Some(&cursor), "g").unwrap_err().code,
+            Code::BadCursor
+        );
         for broken in ["", "%%%", &cursor[1..], &cursor[..cursor.len() - 2]] {
-            assert_eq!(request(Some(broken), "f").unwrap_err().code, Code::BadCursor, "{broken}");
+            assert_eq!(
+                request(Some(broken), "f").unwrap_err().code,
+                Code::BadCursor,
+                "{broken}"
+            );
         }
     }
 

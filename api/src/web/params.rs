@@ -8,7 +8,10 @@ use utoipa::IntoParams;
 #[into_params(parameter_in = Query)]
 pub struct WriteParams {
     /// `true` runs all checks and answers the same, but stores nothing.
-    #[allow(dead_code, reason = "read by WriteRequest; named here for the document")]
+    #[allow(
+        dead_code,
+        reason = "read by WriteRequest; named here for the document"
+    )]
     dry_run: Option<bool>,
 }
 
@@ -18,7 +21,10 @@ pub struct WriteParams {
 pub struct KeyHeader {
     /// The same key with the same body gives the first answer again, for 24 hours.
     #[param(rename = "Idempotency-Key", max_length = 255)]
-    #[allow(dead_code, reason = "read by WriteRequest; named here for the document")]
+    #[allow(
+        dead_code,
+        reason = "read by WriteRequest; named here for the document"
+    )]
     idempotency_key: Option<String>,
 }
 
@@ -28,7 +34,10 @@ pub struct KeyHeader {
 pub struct MatchHeader {
     /// The ETag as read; needed to change or delete what exists.
     #[param(rename = "If-Match", example = "\"1\"")]
-    #[allow(dead_code, reason = "read by WriteRequest; named here for the document")]
+    #[allow(
+        dead_code,
+        reason = "read by WriteRequest; named here for the document"
+    )]
     if_match: Option<String>,
 }
 

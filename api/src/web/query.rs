@@ -29,7 +29,11 @@ pub fn parse<T: DeserializeOwned>(query: &str) -> Result<T, Problem> {
     let mut members = Map::new();
     for (name, value) in url_pairs(query)? {
         if members.contains_key(&name) {
-            return Err(bad(FieldProblem::new(format!("?{name}"), Code::DuplicateField, value)));
+            return Err(bad(FieldProblem::new(
+                format!("?{name}"),
+                Code::DuplicateField,
+                value,
+            )));
         }
         members.insert(name, Value::String(value));
     }
@@ -42,13 +46,19 @@ pub fn parse<T: DeserializeOwned>(query: &str) -> Result<T, Problem> {
 /// A 400 for one parameter.
 pub fn bad(error: FieldProblem) -> Problem {
     let detail = format!("The parameter {} is wrong: {}", error.pointer, error.detail);
-    Problem { errors: vec![error], ..Problem::new(Code::BadQuery, detail) }
+    Problem {
+        errors: vec![error],
+        ..Problem::new(Code::BadQuery, detail)
+    }
 }
 
 fn url_pairs(query: &str) -> Result<Vec<(String, String)>, Problem> {
     let pairs = actix_web::web::Query::<Vec<(String, String)>>::from_query(query);
     pairs.map(actix_web::web::Query::into_inner).map_err(|_| {
-        Problem::new(Code::BadQuery, "The query string cannot be read as name=value pairs.")
+        Problem::new(
+            Code::BadQuery,
+            "The query string cannot be read as name=value pairs.",
+        )
     })
 }
 
@@ -76,7 +86,10 @@ mod tests {
         ] {
             let problem = parse::<Range>(query).unwrap_err();
             assert_eq!(problem.code, Code::BadQuery);
-            assert_eq!((problem.errors[0].pointer.as_str(), problem.errors[0].code), (pointer, code));
+            assert_eq!(
+                (problem.errors[0].pointer.as_str(), problem.errors[0].code),
+                (pointer, code)
+            );
         }
     }
 }

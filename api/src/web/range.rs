@@ -23,12 +23,20 @@ pub fn dates(
     let (usual_from, usual_to) = default(to);
     let (from, to) = (from.unwrap_or(usual_from), to.unwrap_or(usual_to));
     if to < from {
-        return Err(bad(FieldProblem::new("?to", Code::RangeReversed, to.to_string())
-            .allowed(format!("{from} or later"))));
+        return Err(bad(FieldProblem::new(
+            "?to",
+            Code::RangeReversed,
+            to.to_string(),
+        )
+        .allowed(format!("{from} or later"))));
     }
     if to.duration_since(from).as_hours() / 24 >= MOST_DAYS {
-        return Err(bad(FieldProblem::new("?from", Code::RangeTooLong, from.to_string())
-            .allowed(format!("at most {MOST_DAYS} days"))));
+        return Err(bad(FieldProblem::new(
+            "?from",
+            Code::RangeTooLong,
+            from.to_string(),
+        )
+        .allowed(format!("at most {MOST_DAYS} days"))));
     }
     Ok((from, to))
 }
@@ -41,14 +49,18 @@ pub fn date(name: &str, text: &str) -> Result<Date, Problem> {
 /// Reads a week parameter or path segment.
 pub fn week(name: &str, text: &str) -> Result<IsoWeek, Problem> {
     text.parse().map_err(|_| {
-        bad(FieldProblem::new(name, Code::InvalidWeek, super::json::shorten_text(text))
-            .allowed("YYYY-Www, such as 2026-W45"))
+        bad(
+            FieldProblem::new(name, Code::InvalidWeek, super::json::shorten_text(text))
+                .allowed("YYYY-Www, such as 2026-W45"),
+        )
     })
 }
 
 /// Reads `as_of`: what had been received by then. In the future it is a 422.
 pub fn known(as_of: Option<&str>, now: Timestamp) -> Result<Known, Problem> {
-    let Some(text) = as_of else { return Ok(Known::Now) };
+    let Some(text) = as_of else {
+        return Ok(Known::Now);
+    };
     let at = local_time::instant("?as_of", text).map_err(bad)?;
     if at > now {
         return Err(Problem::field(
@@ -64,9 +76,16 @@ pub fn settings(text: Option<&str>) -> Result<Option<Vec<Setting>>, Problem> {
     let read = |code: &str| {
         Setting::parse(code).ok_or_else(|| {
             let known: Vec<&str> = Setting::ALL.iter().map(|setting| setting.code()).collect();
-            bad(FieldProblem::new("?setting", Code::UnknownValue, super::json::shorten_text(code))
-                .allowed(known.join(", ")))
+            bad(FieldProblem::new(
+                "?setting",
+                Code::UnknownValue,
+                super::json::shorten_text(code),
+            )
+            .allowed(known.join(", ")))
         })
     };
-    text.split(',').map(read).collect::<Result<Vec<_>, _>>().map(Some)
+    text.split(',')
+        .map(read)
+        .collect::<Result<Vec<_>, _>>()
+        .map(Some)
 }

@@ -32,23 +32,33 @@ impl Limiter {
     /// A limiter by setting.
     pub fn new(limit: RateLimit) -> Self {
         match limit {
-            RateLimit::Off => Self { keyed: None, quota: 0 },
+            RateLimit::Off => Self {
+                keyed: None,
+                quota: 0,
+            },
             RateLimit::PerMinute(quota) => {
                 let burst = NonZeroU32::new(quota).unwrap_or(NonZeroU32::MIN);
                 let keyed = RateLimiter::keyed(Quota::per_minute(burst)).with_middleware();
-                Self { keyed: Some(keyed), quota }
+                Self {
+                    keyed: Some(keyed),
+                    quota,
+                }
             }
         }
     }
 
     /// Takes one request from a key's quota: requests left, or seconds to wait.
     fn take(&self, key: &Key) -> Result<Option<u32>, u32> {
-        let Some(keyed) = &self.keyed else { return Ok(None) };
+        let Some(keyed) = &self.keyed else {
+            return Ok(None);
+        };
         match keyed.check_key(key) {
             Ok(state) => Ok(Some(state.remaining_burst_capacity())),
             Err(refusal) => {
                 let wait = refusal.wait_time_from(DefaultClock::default().now());
-                Err(u32::try_from(wait.as_secs()).unwrap_or(u32::MAX).saturating_add(1))
+                Err(u32::try_from(wait.as_secs())
+                    .unwrap_or(u32::MAX)
+                    .saturating_add(1))
             }
         }
     }
@@ -73,7 +83,12 @@ pub async fn rate_limit(
         Ok(None) => Ok(next.call(request).await?.map_into_boxed_body()),
         Ok(Some(left)) => {
             let mut response = next.call(request).await?.map_into_boxed_body();
-            announce(response.headers_mut(), quota, left, 60_u32.div_ceil(quota.max(1)));
+            announce(
+                response.headers_mut(),
+                quota,
+                left,
+                60_u32.div_ceil(quota.max(1)),
+            );
             Ok(response)
         }
         Err(wait) => {
@@ -102,7 +117,10 @@ fn announce(headers: &mut header::HeaderMap, quota: u32, left: u32, seconds: u32
 /// The token's hash, or the peer's address (an IPv6 /64); forwarded headers are not believed.
 fn key(request: &ServiceRequest) -> Key {
     let mut hash = Sha256::new();
-    match (request.headers().get(header::AUTHORIZATION), request.peer_addr()) {
+    match (
+        request.headers().get(header::AUTHORIZATION),
+        request.peer_addr(),
+    ) {
         (Some(token), _) => hash.update(token.as_bytes()),
         (None, Some(peer)) => match peer.ip() {
             IpAddr::V4(address) => hash.update(address.octets()),

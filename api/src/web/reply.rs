@@ -55,16 +55,25 @@ impl Reply {
     pub fn lines(documents: &[impl Serialize]) -> Result<Self, Problem> {
         let mut body = Vec::new();
         for document in documents {
-            serde_json::to_writer(&mut body, document).map_err(|error| Problem::internal(&error))?;
+            serde_json::to_writer(&mut body, document)
+                .map_err(|error| Problem::internal(&error))?;
             body.push(b'\n');
         }
         let content_type = "application/x-ndjson".to_owned();
-        Ok(Self { status: 200, content_type, body, ..Self::empty() })
+        Ok(Self {
+            status: 200,
+            content_type,
+            body,
+            ..Self::empty()
+        })
     }
 
     /// 201 with the new resource.
     pub fn created(location: String, version: i32, body: &impl Serialize) -> Result<Self, Problem> {
-        Ok(Self { location: Some(location), ..Self::json(201, body)?.version(version) })
+        Ok(Self {
+            location: Some(location),
+            ..Self::json(201, body)?.version(version)
+        })
     }
 
     /// 200 with the resource as it now is.
@@ -82,7 +91,10 @@ impl Reply {
     /// A refusal as it would be sent, so that it can be stored.
     pub fn problem(problem: &Problem) -> Result<Self, Problem> {
         let content_type = "application/problem+json".to_owned();
-        Ok(Self { content_type, ..Self::json(problem.code.status(), &problem.body())? })
+        Ok(Self {
+            content_type,
+            ..Self::json(problem.code.status(), &problem.body())?
+        })
     }
 
     /// The headers to store beside the body.
@@ -128,4 +140,12 @@ impl Responder for Reply {
         }
         response.body(self.body)
     }
+}
+
+/// The answer of a read of one resource: 200 with its version as ETag.
+pub fn found(version: i32, body: &impl Serialize) -> HttpResponse {
+    HttpResponse::Ok()
+        .insert_header((header::ETAG, etag(version)))
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        .json(body)
 }

@@ -8,8 +8,8 @@ use actix_web::http::header::{HeaderName, HeaderValue};
 use actix_web::middleware::Next;
 use actix_web::{Error, web};
 
-use crate::telemetry::{self, RequestFacts, metrics};
 use crate::app::App;
+use crate::telemetry::{self, RequestFacts, metrics};
 
 const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
 const TRACEPARENT: HeaderName = HeaderName::from_static("traceparent");
@@ -23,36 +23,42 @@ pub async fn request_line(
     let started = Instant::now();
     let id = app.ids.next(app.clock.now());
     let trace = trace_context(&request, &id.simple().to_string());
-    let facts = RequestFacts { id: id.to_string(), role: None };
+    let facts = RequestFacts {
+        id: id.to_string(),
+        role: None,
+    };
     let method = metric_method(request.method().as_str());
 
     telemetry::in_request(facts, async move {
-            let mut response = next.call(request).await?;
-            let facts = telemetry::request_facts();
-            let took = started.elapsed();
-            let status = response.status().as_u16();
-            let route = response.request().match_pattern().unwrap_or_else(|| "unmatched".into());
-            metrics::request(method, &route, status, took);
-            tracing::info!(
-                request_id = facts.id,
-                trace_id = trace.trace_id,
-                method,
-                route,
-                status,
-                duration_ms = u64::try_from(took.as_millis()).unwrap_or(u64::MAX),
-                role = facts.role.unwrap_or("-"),
-                "request"
-            );
-            let headers = response.headers_mut();
-            if let Ok(value) = HeaderValue::from_str(&facts.id) {
-                headers.insert(REQUEST_ID, value);
-            }
-            if let Ok(value) = HeaderValue::from_str(&trace.header) {
-                headers.insert(TRACEPARENT, value);
-            }
-            Ok(response)
-        })
-        .await
+        let mut response = next.call(request).await?;
+        let facts = telemetry::request_facts();
+        let took = started.elapsed();
+        let status = response.status().as_u16();
+        let route = response
+            .request()
+            .match_pattern()
+            .unwrap_or_else(|| "unmatched".into());
+        metrics::request(method, &route, status, took);
+        tracing::info!(
+            request_id = facts.id,
+            trace_id = trace.trace_id,
+            method,
+            route,
+            status,
+            duration_ms = u64::try_from(took.as_millis()).unwrap_or(u64::MAX),
+            role = facts.role.unwrap_or("-"),
+            "request"
+        );
+        let headers = response.headers_mut();
+        if let Ok(value) = HeaderValue::from_str(&facts.id) {
+            headers.insert(REQUEST_ID, value);
+        }
+        if let Ok(value) = HeaderValue::from_str(&trace.header) {
+            headers.insert(TRACEPARENT, value);
+        }
+        Ok(response)
+    })
+    .await
 }
 
 struct TraceContext {
@@ -63,9 +69,15 @@ struct TraceContext {
 /// Continues the caller's W3C trace context, or starts one from the request id.
 fn trace_context(request: &ServiceRequest, id: &str) -> TraceContext {
     let span = id.get(16..).unwrap_or(id);
-    let given = request.headers().get(TRACEPARENT).and_then(|value| value.to_str().ok());
+    let given = request
+        .headers()
+        .get(TRACEPARENT)
+        .and_then(|value| value.to_str().ok());
     let trace_id = given.and_then(trace_id_of).unwrap_or(id).to_owned();
-    TraceContext { header: format!("00-{trace_id}-{span}-01"), trace_id }
+    TraceContext {
+        header: format!("00-{trace_id}-{span}-01"),
+        trace_id,
+    }
 }
 
 /// The trace id of a well-formed version 00 `traceparent`.
@@ -75,7 +87,9 @@ fn trace_id_of(header: &str) -> Option<&str> {
         (parts.next()?, parts.next()?, parts.next()?, parts.next()?);
     let hex = |text: &str, length: usize| {
         text.len() == length
-            && text.bytes().all(|b| b.is_ascii_digit() || (b'a'..=b'f').contains(&b))
+            && text
+                .bytes()
+                .all(|b| b.is_ascii_digit() || (b'a'..=b'f').contains(&b))
             && text.bytes().any(|b| b != b'0')
     };
     (version == "00" && hex(trace, 32) && hex(span, 16)).then_some(trace)

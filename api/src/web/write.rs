@@ -58,8 +58,11 @@ impl WriteRequest {
     ) -> Result<Self, Problem> {
         let dry_run = dry_run(request)?;
         let body = body::read(request, payload, limit).await?;
-        let content_type =
-            if body.is_empty() { None } else { Some(body::media_type(request)?) };
+        let content_type = if body.is_empty() {
+            None
+        } else {
+            Some(body::media_type(request)?)
+        };
         Ok(Self {
             dry_run,
             idempotency: idempotency_key(request, &body)?,
@@ -88,7 +91,11 @@ impl WriteRequest {
 
     /// The body as JSON, or `T`'s default where there is none.
     pub fn json_or_default<T: DeserializeOwned + Default>(&self) -> Result<T, Problem> {
-        if self.body.is_empty() { Ok(T::default()) } else { self.json() }
+        if self.body.is_empty() {
+            Ok(T::default())
+        } else {
+            self.json()
+        }
     }
 
     /// The body as a JSON Merge Patch (RFC 7396) applied to the current resource.
@@ -142,12 +149,19 @@ impl WriteRequest {
 
     /// For a resource that is not there: If-Match cannot hold.
     pub fn require_absent(&self) -> Result<(), Problem> {
-        if self.if_match.is_some() { Err(stale()) } else { Ok(()) }
+        if self.if_match.is_some() {
+            Err(stale())
+        } else {
+            Ok(())
+        }
     }
 }
 
 fn stale() -> Problem {
-    Problem::new(Code::PreconditionFailed, "The If-Match value is not the current ETag.")
+    Problem::new(
+        Code::PreconditionFailed,
+        "The If-Match value is not the current ETag.",
+    )
 }
 
 /// RFC 9110: `*` or a list of strong tags; weak tags never match.
@@ -165,7 +179,9 @@ fn merge(target: &mut Value, patch: Value) {
     if !target.is_object() {
         *target = Value::Object(serde_json::Map::new());
     }
-    let Value::Object(members) = target else { return };
+    let Value::Object(members) = target else {
+        return;
+    };
     for (name, value) in patch {
         if value.is_null() {
             members.remove(&name);
@@ -193,7 +209,9 @@ fn dry_run(request: &HttpRequest) -> Result<bool, Problem> {
 
 fn idempotency_key(request: &HttpRequest, body: &[u8]) -> Result<Option<IdempotencyKey>, Problem> {
     let name = header::HeaderName::from_static("idempotency-key");
-    let Some(text) = text_header(request, &name)? else { return Ok(None) };
+    let Some(text) = text_header(request, &name)? else {
+        return Ok(None);
+    };
     // The draft makes it a quoted string; a bare token is as common.
     let key = text.trim().trim_matches('"').to_owned();
     if key.is_empty() || key.len() > 255 {
@@ -207,7 +225,11 @@ fn idempotency_key(request: &HttpRequest, body: &[u8]) -> Result<Option<Idempote
     hash.update([0]);
     hash.update(body);
     let target = format!("{} {}", request.method(), request.path());
-    Ok(Some(IdempotencyKey { key, target, fingerprint: hash.finalize().into() }))
+    Ok(Some(IdempotencyKey {
+        key,
+        target,
+        fingerprint: hash.finalize().into(),
+    }))
 }
 
 fn text_header(
@@ -215,9 +237,14 @@ fn text_header(
     name: &header::HeaderName,
 ) -> Result<Option<String>, Problem> {
     let mut values = request.headers().get_all(name);
-    let Some(value) = values.next() else { return Ok(None) };
+    let Some(value) = values.next() else {
+        return Ok(None);
+    };
     if values.next().is_some() {
-        return Err(Problem::new(Code::BadHeader, format!("{name} may be sent once.")));
+        return Err(Problem::new(
+            Code::BadHeader,
+            format!("{name} may be sent once."),
+        ));
     }
     let text = value
         .to_str()
@@ -238,18 +265,30 @@ mod tests {
             (json!({"a":"b"}), json!({"a":"c"}), json!({"a":"c"})),
             (json!({"a":"b"}), json!({"b":"c"}), json!({"a":"b","b":"c"})),
             (json!({"a":"b"}), json!({"a":null}), json!({})),
-            (json!({"a":"b","b":"c"}), json!({"a":null}), json!({"b":"c"})),
+            (
+                json!({"a":"b","b":"c"}),
+                json!({"a":null}),
+                json!({"b":"c"}),
+            ),
             (json!({"a":["b"]}), json!({"a":"c"}), json!({"a":"c"})),
             (json!({"a":"c"}), json!({"a":["b"]}), json!({"a":["b"]})),
-            (json!({"a":{"b":"c"}}), json!({"a":{"b":"d","c":null}}), json!({"a":{"b":"d"}})),
+            (
+                json!({"a":{"b":"c"}}),
+                json!({"a":{"b":"d","c":null}}),
+                json!({"a":{"b":"d"}}),
+            ),
             (json!({"a":[{"b":"c"}]}), json!({"a":[1]}), json!({"a":[1]})),
-            (json!(["a","b"]), json!(["c","d"]), json!(["c","d"])),
+            (json!(["a", "b"]), json!(["c", "d"]), json!(["c", "d"])),
             (json!({"a":"b"}), json!(["c"]), json!(["c"])),
             (json!({"a":"foo"}), json!(null), json!(null)),
             (json!({"a":"foo"}), json!("bar"), json!("bar")),
             (json!({"e":null}), json!({"a":1}), json!({"e":null,"a":1})),
-            (json!([1,2]), json!({"a":"b","c":null}), json!({"a":"b"})),
-            (json!({}), json!({"a":{"bb":{"ccc":null}}}), json!({"a":{"bb":{}}})),
+            (json!([1, 2]), json!({"a":"b","c":null}), json!({"a":"b"})),
+            (
+                json!({}),
+                json!({"a":{"bb":{"ccc":null}}}),
+                json!({"a":{"bb":{}}}),
+            ),
         ] {
             let mut merged = target.clone();
             merge(&mut merged, patch.clone());

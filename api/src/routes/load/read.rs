@@ -158,7 +158,11 @@ pub async fn read(
     let now = app.clock.now();
     let known = range::known(query.0.as_of.as_deref(), now)?;
     let settings = range::settings(query.0.setting.as_deref())?;
-    let reading = Reading { athlete: athlete_id, action: "read_load", purpose: None };
+    let reading = Reading {
+        athlete: athlete_id,
+        action: "read_load",
+        purpose: None,
+    };
     app.audit.record(&app, &scope.caller, reading).await?;
     let answer = app
         .store
@@ -179,7 +183,11 @@ pub async fn read(
             };
             let who = [athlete_id];
             let read = figures::days(conn, caller.tenant, Who::Athletes(&who), &asked, &policies)?;
-            let series = read.into_iter().next().ok_or_else(Problem::not_found)?.series;
+            let series = read
+                .into_iter()
+                .next()
+                .ok_or_else(Problem::not_found)?
+                .series;
             let mut days: Vec<LoadDay> = Vec::new();
             for part in policies.parts(from, to) {
                 if let Some(series) = &series {
@@ -201,7 +209,9 @@ pub async fn read(
             })
         })
         .await?;
-    Ok(HttpResponse::Ok().insert_header((header::CACHE_CONTROL, "no-store")).json(answer))
+    Ok(HttpResponse::Ok()
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        .json(answer))
 }
 
 /// The last 28 days unless asked otherwise; nothing lies after today.

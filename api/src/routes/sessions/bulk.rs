@@ -78,7 +78,9 @@ pub async fn record_many(
                 "text/csv" => from_csv(&request)?,
                 _ => from_json(&request)?,
             };
-            whole(app, scope.caller, request, rows).await.map(Either::Left)
+            whole(app, scope.caller, request, rows)
+                .await
+                .map(Either::Left)
         }
     }
 }
@@ -90,7 +92,10 @@ fn from_json(request: &WriteRequest) -> Result<Vec<Row>, Problem> {
 
 fn from_csv(request: &WriteRequest) -> Result<Vec<Row>, Problem> {
     let rows = csv_rows::read(request.bytes())?;
-    Ok(rows.into_iter().map(|row| row.and_then(|value| bulk::row(&value))).collect())
+    Ok(rows
+        .into_iter()
+        .map(|row| row.and_then(|value| bulk::row(&value)))
+        .collect())
 }
 
 async fn whole(
@@ -100,7 +105,10 @@ async fn whole(
     rows: Vec<Row>,
 ) -> Result<Reply, Problem> {
     if rows.len() > MOST_ROWS {
-        let detail = format!("{} rows; a call takes {MOST_ROWS}, NDJSON any number.", rows.len());
+        let detail = format!(
+            "{} rows; a call takes {MOST_ROWS}, NDJSON any number.",
+            rows.len()
+        );
         return Err(Problem::new(Code::BodyTooLarge, detail));
     }
     let dry_run = request.dry_run;
@@ -125,8 +133,18 @@ fn streamed(
         let detail = "An NDJSON stream takes no Idempotency-Key; natural keys make it repeatable.";
         return Err(Problem::new(Code::BadHeader, detail));
     }
-    let lines = Lines { body: TimedBody::stream(payload), buffer: BytesMut::new(), ended: false };
-    let state = Stream { app, caller, trial, lines, next_row: 1 };
+    let lines = Lines {
+        body: TimedBody::stream(payload),
+        buffer: BytesMut::new(),
+        ended: false,
+    };
+    let state = Stream {
+        app,
+        caller,
+        trial,
+        lines,
+        next_row: 1,
+    };
     let answers = stream::try_unfold(state, |mut state| async move {
         let answer = state.batch().await?;
         Ok::<_, Problem>(answer.map(|bytes| (bytes, state)))
@@ -227,7 +245,10 @@ fn row(line: &[u8]) -> Row {
 fn count(results: &[RowResult], dry_run: bool) {
     if !dry_run {
         for outcome in ["accepted", "unchanged", "rejected"] {
-            let number = results.iter().filter(|result| result.outcome == outcome).count();
+            let number = results
+                .iter()
+                .filter(|result| result.outcome == outcome)
+                .count();
             metrics::sessions(outcome, u64::try_from(number).unwrap_or(u64::MAX));
         }
     }

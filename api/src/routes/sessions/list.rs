@@ -74,7 +74,9 @@ pub async fn list(
     let query = query.0;
     let athlete = query.athlete.as_deref().map(athlete_id).transpose()?;
     let date = |name, text: &Option<String>| {
-        text.as_deref().map(|text| range::date(name, text)).transpose()
+        text.as_deref()
+            .map(|text| range::date(name, text))
+            .transpose()
     };
     let (from, to) = (date("?from", &query.from)?, date("?to", &query.to)?);
     let filter = format!("{athlete:?} {from:?} {to:?}");
@@ -84,7 +86,11 @@ pub async fn list(
         filter,
     )?;
     if let Some(athlete) = athlete {
-        let reading = Reading { athlete, action: "list_sessions", purpose: None };
+        let reading = Reading {
+            athlete,
+            action: "list_sessions",
+            purpose: None,
+        };
         app.audit.record(&app, &scope.caller, reading).await?;
     }
     let (after, fetch) = (page.after, page.fetch());
@@ -102,21 +108,44 @@ pub async fn list(
             };
             let who = only.as_deref().map_or(Who::WholeClub, Who::Athletes);
             let filter = SessionFilter { who, from, to };
-            Ok(sessions::page(conn, scope.caller.tenant, filter, after, fetch)?)
+            Ok(sessions::page(
+                conn,
+                scope.caller.tenant,
+                filter,
+                after,
+                fetch,
+            )?)
         })
         .await?;
     let page = page.page(rows, |row| (row.content.started_at, row.content.session_id));
-    let items = page.items.iter().map(answer).collect::<Result<Vec<_>, _>>()?;
-    Ok(crate::web::page::Page { items, next: page.next }.answer(&request))
+    let items = page
+        .items
+        .iter()
+        .map(answer)
+        .collect::<Result<Vec<_>, _>>()?;
+    Ok(crate::web::page::Page {
+        items,
+        next: page.next,
+    }
+    .answer(&request))
 }
 
 fn answer(row: &Versioned<sessions::Session>) -> Result<SessionAnswer, Problem> {
-    SessionAnswer::new(&row.content, row.version.number, row.version.received_at, Vec::new())
+    SessionAnswer::new(
+        &row.content,
+        row.version.number,
+        row.version.received_at,
+        Vec::new(),
+    )
 }
 
 fn athlete_id(text: &str) -> Result<AthleteId, Problem> {
     text.parse().map_err(|_| {
-        bad(FieldProblem::new("?athlete", Code::InvalidId, crate::web::json::shorten_text(text))
-            .allowed("a UUID"))
+        bad(FieldProblem::new(
+            "?athlete",
+            Code::InvalidId,
+            crate::web::json::shorten_text(text),
+        )
+        .allowed("a UUID"))
     })
 }

@@ -41,7 +41,10 @@ pub async fn patch(
         let current = sessions::find(change.conn, change.caller, id)?;
         patch.require_match(current.version.number)?;
         let input: SessionInput = patch.merge_patch(&answer::as_input(&current.content)?)?;
-        let target = Target { id, current: Some(current) };
+        let target = Target {
+            id,
+            current: Some(current),
+        };
         let written = sessions::replace(change, &input, target)?;
         Reply::ok(written.answer.version, &written.answer)
     })

@@ -41,7 +41,10 @@ pub async fn put(
     let conditions = request.clone();
     write::run(&app, scope.caller, &request, move |change| {
         let target = sessions::target(change.conn, change.caller, id)?;
-        let standing = target.current.as_ref().filter(|current| !current.version.deleted);
+        let standing = target
+            .current
+            .as_ref()
+            .filter(|current| !current.version.deleted);
         let before = standing.map(|current| current.version.number);
         match before {
             None => conditions.require_absent()?,

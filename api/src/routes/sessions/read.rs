@@ -33,13 +33,23 @@ pub async fn read(
 ) -> Result<HttpResponse, Problem> {
     let (_, id) = path.into_inner();
     let caller = scope.caller.clone();
-    let found = app.store.read(move |conn| sessions::find(conn, &caller, id)).await?;
-    let reading =
-        Reading { athlete: found.content.athlete_id, action: "read_session", purpose: None };
+    let found = app
+        .store
+        .read(move |conn| sessions::find(conn, &caller, id))
+        .await?;
+    let reading = Reading {
+        athlete: found.content.athlete_id,
+        action: "read_session",
+        purpose: None,
+    };
     app.audit.record(&app, &scope.caller, reading).await?;
     let version = &found.version;
-    let answer =
-        SessionAnswer::new(&found.content, version.number, version.received_at, Vec::new())?;
+    let answer = SessionAnswer::new(
+        &found.content,
+        version.number,
+        version.received_at,
+        Vec::new(),
+    )?;
     Ok(HttpResponse::Ok()
         .insert_header((header::ETAG, etag(version.number)))
         .insert_header((header::CACHE_CONTROL, "no-store"))

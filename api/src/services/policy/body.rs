@@ -77,9 +77,10 @@ impl PolicyBody {
         let mut faults = Vec::new();
         let effective_from = local_time::date("/effective_from", &self.effective_from)
             .map_err(|fault| faults.push(fault));
-        for (pointer, given) in
-            [("/approved_by", &self.approved_by), ("/source_note", &self.source_note)]
-        {
+        for (pointer, given) in [
+            ("/approved_by", &self.approved_by),
+            ("/source_note", &self.source_note),
+        ] {
             faults.extend(text::line(pointer, given, 200).err());
         }
         let draft = PolicyDraft {
@@ -88,17 +89,36 @@ impl PolicyBody {
             approved_by: self.approved_by.clone(),
             source_note: self.source_note.clone(),
             organised_settings: self.organised(&mut faults),
-            nothing_said: choice("/nothing_said", &self.nothing_said, NothingSaid::ALL, |c| c.code(), &mut faults)
-                .unwrap_or(NothingSaid::AssumedRest),
-            midnight: choice("/midnight", &self.midnight, Midnight::ALL, |c| c.code(), &mut faults)
-                .unwrap_or(Midnight::StartDate),
+            nothing_said: choice(
+                "/nothing_said",
+                &self.nothing_said,
+                NothingSaid::ALL,
+                |c| c.code(),
+                &mut faults,
+            )
+            .unwrap_or(NothingSaid::AssumedRest),
+            midnight: choice(
+                "/midnight",
+                &self.midnight,
+                Midnight::ALL,
+                |c| c.code(),
+                &mut faults,
+            )
+            .unwrap_or(Midnight::StartDate),
             chronic_floor: self.floor(&mut faults),
-            rules: self.rules.iter().enumerate().filter_map(|(at, rule)| rule.check(at, &mut faults)).collect(),
+            rules: self
+                .rules
+                .iter()
+                .enumerate()
+                .filter_map(|(at, rule)| rule.check(at, &mut faults))
+                .collect(),
         };
         if !faults.is_empty() {
             return Err(faults);
         }
-        draft.check().map_err(|found| found.into_iter().map(|one| self.fault(&one)).collect())
+        draft
+            .check()
+            .map_err(|found| found.into_iter().map(|one| self.fault(&one)).collect())
     }
 
     fn organised(&self, faults: &mut Vec<FieldProblem>) -> Vec<Setting> {
@@ -118,8 +138,12 @@ impl PolicyBody {
         let load = whole.and_then(|half| Load::from_half_au(half as i64));
         load.unwrap_or_else(|| {
             faults.push(
-                FieldProblem::new("/chronic_floor_au", Code::OutOfRange, self.chronic_floor_au.clone())
-                    .allowed("0 to 105000 in steps of 0.5"),
+                FieldProblem::new(
+                    "/chronic_floor_au",
+                    Code::OutOfRange,
+                    self.chronic_floor_au.clone(),
+                )
+                .allowed("0 to 105000 in steps of 0.5"),
             );
             Load::ZERO
         })
@@ -128,7 +152,10 @@ impl PolicyBody {
     /// A fault found by the domain, with the value as it was given.
     fn fault(&self, found: &PolicyProblem) -> FieldProblem {
         let pointer = format!("/{}", found.field);
-        let given = json!(self).pointer(&pointer).cloned().unwrap_or(Value::Null);
+        let given = json!(self)
+            .pointer(&pointer)
+            .cloned()
+            .unwrap_or(Value::Null);
         let problem = FieldProblem::new(pointer, code_of(&found.fault), given)
             .detail(format!("The field {}.", found.fault));
         match &found.fault {
@@ -145,9 +172,21 @@ impl PolicyBody {
 impl RuleBody {
     fn check(&self, at: usize, faults: &mut Vec<FieldProblem>) -> Option<Rule> {
         let pointer = |field: &str| format!("/rules/{at}/{field}");
-        let code = choice(&pointer("code"), &self.code, RuleCode::ALL, |c| c.code(), faults);
+        let code = choice(
+            &pointer("code"),
+            &self.code,
+            RuleCode::ALL,
+            |c| c.code(),
+            faults,
+        );
         let ratio_kind = self.ratio_kind.as_ref().and_then(|given| {
-            choice(&pointer("ratio_kind"), given, RatioKind::ALL, |c| c.code(), faults)
+            choice(
+                &pointer("ratio_kind"),
+                given,
+                RatioKind::ALL,
+                |c| c.code(),
+                faults,
+            )
         });
         let limit = self.limit.to_string().parse::<Decimal>().map_err(|error| {
             faults.push(
@@ -177,7 +216,11 @@ fn choice<T: Copy>(
 ) -> Option<T> {
     let found = all.iter().copied().find(|value| code(*value) == given);
     if found.is_none() {
-        let allowed = all.iter().map(|value| code(*value)).collect::<Vec<_>>().join(", ");
+        let allowed = all
+            .iter()
+            .map(|value| code(*value))
+            .collect::<Vec<_>>()
+            .join(", ");
         let given = crate::web::json::shorten_text(given);
         faults.push(FieldProblem::new(pointer, Code::UnknownValue, given).allowed(allowed));
     }

@@ -36,12 +36,17 @@ impl Policies {
 
     /// The policy in force on a date: of those effective by then the one that began last.
     pub fn at(&self, date: Date) -> Option<&Policy> {
-        self.0.iter().rev().find(|policy| policy.effective_from <= date)
+        self.0
+            .iter()
+            .rev()
+            .find(|policy| policy.effective_from <= date)
     }
 
     /// What the figures of a date are computed with; a club without a policy gets the usual settings.
     pub fn figures_at(&self, date: Date) -> FigureSettings {
-        self.at(date).map(Policy::figure_settings).unwrap_or_default()
+        self.at(date)
+            .map(Policy::figure_settings)
+            .unwrap_or_default()
     }
 
     /// A span of dates cut where the policy in force changes, so that none is applied to a past it
@@ -52,23 +57,35 @@ impl Policies {
         starts.push(from);
         starts.sort_unstable();
         starts.dedup();
-        let ends = starts.iter().skip(1).map(|next| next.yesterday().unwrap_or(*next)).chain([to]);
-        let part = |(from, to): (&Date, Date)| Part { from: *from, to, settings: self.figures_at(*from) };
+        let ends = starts
+            .iter()
+            .skip(1)
+            .map(|next| next.yesterday().unwrap_or(*next))
+            .chain([to]);
+        let part = |(from, to): (&Date, Date)| Part {
+            from: *from,
+            to,
+            settings: self.figures_at(*from),
+        };
         starts.iter().zip(ends).map(part).collect()
     }
 
     /// Whether sessions of this load date are split at midnight.
     pub fn splits_at_midnight(&self, date: Date) -> bool {
-        self.at(date).is_some_and(|policy| policy.midnight == plimsoll_domain::Midnight::Split)
+        self.at(date)
+            .is_some_and(|policy| policy.midnight == plimsoll_domain::Midnight::Split)
     }
 }
 
 /// A stored version was checked before it was stored; one that no longer passes is a defect.
 fn parse(row: &policies::Policy) -> Result<Policy, Problem> {
-    let body: PolicyBody = serde_json::from_value(row.body.clone())
-        .map_err(|error| Problem::internal(&error))?;
+    let body: PolicyBody =
+        serde_json::from_value(row.body.clone()).map_err(|error| Problem::internal(&error))?;
     let version = u32::try_from(row.version).map_err(|error| Problem::internal(&error))?;
     body.check(version).map_err(|faults| {
-        Problem::internal(&format!("stored policy {version} has {} faults", faults.len()))
+        Problem::internal(&format!(
+            "stored policy {version} has {} faults",
+            faults.len()
+        ))
     })
 }

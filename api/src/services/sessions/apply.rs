@@ -2,11 +2,11 @@
 
 use crate::error::{Code, FieldProblem, Problem};
 use crate::services::flags;
+use crate::services::people::People;
 use crate::services::write::Change;
 
 use super::capacity::Capacity;
 use super::draft::{Draft, Entry};
-use super::people::People;
 use super::record::{Outcome, Recorded, Recorder, Target};
 use super::recount::{Touched, recount};
 use super::warnings::DeclaredDays;
@@ -66,7 +66,10 @@ pub fn apply(
             if overlapping.contains(&recorded.session.session_id) {
                 warnings.push(Code::OverlapsOtherSession);
             }
-            if people.joined_on(draft.athlete_id).is_some_and(|joined| draft.start.date < joined) {
+            if people
+                .joined_on(draft.athlete_id)
+                .is_some_and(|joined| draft.start.date < joined)
+            {
                 warnings.push(Code::BeforeJoining);
             }
             if declared.include(draft.athlete_id, draft.start.date) {

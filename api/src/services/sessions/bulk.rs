@@ -6,11 +6,11 @@ use utoipa::ToSchema;
 
 use super::apply::{Applied, apply};
 use super::draft::{Draft, check};
-use super::people::People;
 use super::record::Outcome;
 use super::{SessionInput, entry};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::SessionId;
+use crate::services::people::People;
 use crate::services::write::Change;
 use crate::web::json;
 
@@ -68,7 +68,12 @@ pub struct RowResult {
 impl BulkAnswer {
     /// The answer of these results.
     pub fn of(dry_run: bool, results: Vec<RowResult>) -> Self {
-        let count = |outcome| results.iter().filter(|result| result.outcome == outcome).count();
+        let count = |outcome| {
+            results
+                .iter()
+                .filter(|result| result.outcome == outcome)
+                .count()
+        };
         Self {
             dry_run,
             rows: results.len(),
@@ -91,14 +96,18 @@ pub fn store(
     rows: &[Row],
     first: usize,
 ) -> Result<Vec<RowResult>, Problem> {
-    let people = People::read(change.conn, change.caller, rows.iter().flatten())?;
+    let people = People::read(
+        change.conn,
+        change.caller,
+        rows.iter().flatten().map(SessionInput::naming),
+    )?;
     let entry = entry(change);
     let mut drafts: Vec<Draft> = Vec::with_capacity(rows.len());
     let checked: Vec<Option<Vec<FieldProblem>>> = rows
         .iter()
         .map(|row| {
             let outcome = match row {
-                Ok(input) => check(input, people.subject(input), entry),
+                Ok(input) => check(input, people.subject(input.naming()), entry),
                 Err(unreadable) => Err(vec![unreadable.clone()]),
             };
             outcome.map(|draft| drafts.push(draft)).err()
@@ -106,14 +115,17 @@ pub fn store(
         .collect();
     let source = change.source().to_owned();
     let mut applied = apply(change, &people, entry, source, &drafts, None)?.into_iter();
-    let results = checked.into_iter().zip(first..).map(|(problems, row)| match problems {
-        Some(problems) => Ok(rejected(row, problems)),
-        None => match applied.next() {
-            Some(Ok(applied)) => Ok(stored(row, applied)),
-            Some(Err(problem)) => Ok(rejected(row, vec![problem])),
-            None => Err(Problem::internal(&"a row has no outcome")),
-        },
-    });
+    let results = checked
+        .into_iter()
+        .zip(first..)
+        .map(|(problems, row)| match problems {
+            Some(problems) => Ok(rejected(row, problems)),
+            None => match applied.next() {
+                Some(Ok(applied)) => Ok(stored(row, applied)),
+                Some(Err(problem)) => Ok(rejected(row, vec![problem])),
+                None => Err(Problem::internal(&"a row has no outcome")),
+            },
+        });
     results.collect()
 }
 
@@ -132,5 +144,11 @@ fn stored(row: usize, applied: Applied) -> RowResult {
 }
 
 fn rejected(row: usize, problems: Vec<FieldProblem>) -> RowResult {
-    RowResult { row, outcome: "rejected", session_id: None, warnings: Vec::new(), problems }
+    RowResult {
+        row,
+        outcome: "rejected",
+        session_id: None,
+        warnings: Vec::new(),
+        problems,
+    }
 }

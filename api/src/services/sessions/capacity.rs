@@ -33,7 +33,8 @@ impl Capacity {
         let stored = day_totals::in_dates(conn, tenant, Who::Athletes(&athletes), first, last)?;
         let mut minutes = HashMap::new();
         for day in stored {
-            *minutes.entry((day.athlete_id, day.date)).or_default() += i64::from(day.totals.minutes);
+            *minutes.entry((day.athlete_id, day.date)).or_default() +=
+                i64::from(day.totals.minutes);
         }
         Ok(Self(minutes))
     }
@@ -42,7 +43,9 @@ impl Capacity {
     pub fn check(&self, draft: &Draft, replaces: Option<&Session>) -> Result<(), FieldProblem> {
         let counted = draft.counted();
         let whole = i64::from(draft.minutes.get());
-        let after = counted.minutes_before_midnight.map_or(0, |before| whole - i64::from(before.get()));
+        let after = counted
+            .minutes_before_midnight
+            .map_or(0, |before| whole - i64::from(before.get()));
         let tomorrow = draft.start.date.tomorrow().unwrap_or(draft.start.date);
         let room = |date: Date, minutes: i64| {
             let freed = replaces.filter(|old| old.load_date == date);
@@ -53,9 +56,14 @@ impl Capacity {
         if room(draft.start.date, whole) && (after == 0 || room(tomorrow, after)) {
             return Ok(());
         }
-        Err(FieldProblem::new("/minutes", Code::DayFull, draft.minutes.get())
-            .detail(format!("{} would hold more than 1,500 minutes.", draft.start.date))
-            .allowed("1,500 minutes on one date in all"))
+        Err(
+            FieldProblem::new("/minutes", Code::DayFull, draft.minutes.get())
+                .detail(format!(
+                    "{} would hold more than 1,500 minutes.",
+                    draft.start.date
+                ))
+                .allowed("1,500 minutes on one date in all"),
+        )
     }
 
     /// Counts a report that was taken.
@@ -63,7 +71,9 @@ impl Capacity {
         if let Some(old) = replaces {
             *self.0.entry((old.athlete_id, old.load_date)).or_default() -= i64::from(old.minutes);
         }
-        *self.0.entry((draft.athlete_id, draft.start.date)).or_default() +=
-            i64::from(draft.minutes.get());
+        *self
+            .0
+            .entry((draft.athlete_id, draft.start.date))
+            .or_default() += i64::from(draft.minutes.get());
     }
 }

@@ -22,8 +22,10 @@ pub type Row = Result<Value, FieldProblem>;
 /// A 400 with the line where the text stops being CSV, or for a header that cannot be used.
 pub fn read(bytes: &[u8]) -> Result<Vec<Row>, Problem> {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    let mut reader =
-        csv::ReaderBuilder::new().delimiter(delimiter(bytes)).trim(csv::Trim::All).from_reader(bytes);
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(delimiter(bytes))
+        .trim(csv::Trim::All)
+        .from_reader(bytes);
     let header = header(&mut reader)?;
     let mut rows = Vec::new();
     for record in reader.records() {
@@ -34,16 +36,30 @@ pub fn read(bytes: &[u8]) -> Result<Vec<Row>, Problem> {
 
 /// A comma, unless the header line has semicolons and no comma.
 fn delimiter(bytes: &[u8]) -> u8 {
-    let header = bytes.split(|byte| *byte == b'\n').next().unwrap_or_default();
-    if header.contains(&b';') && !header.contains(&b',') { b';' } else { b',' }
+    let header = bytes
+        .split(|byte| *byte == b'\n')
+        .next()
+        .unwrap_or_default();
+    if header.contains(&b';') && !header.contains(&b',') {
+        b';'
+    } else {
+        b','
+    }
 }
 
 fn header(reader: &mut csv::Reader<&[u8]>) -> Result<Vec<String>, Problem> {
-    let names: Vec<String> =
-        reader.headers().map_err(|error| not_csv(&error))?.iter().map(str::to_owned).collect();
+    let names: Vec<String> = reader
+        .headers()
+        .map_err(|error| not_csv(&error))?
+        .iter()
+        .map(str::to_owned)
+        .collect();
     let refuse = |detail: String| Err(Problem::new(Code::NotCsv, detail));
     if names.len() > COLUMNS {
-        return refuse(format!("The header has {} columns; at most {COLUMNS} are read.", names.len()));
+        return refuse(format!(
+            "The header has {} columns; at most {COLUMNS} are read.",
+            names.len()
+        ));
     }
     for (at, name) in names.iter().enumerate() {
         if name.is_empty() {
@@ -59,7 +75,11 @@ fn header(reader: &mut csv::Reader<&[u8]>) -> Result<Vec<String>, Problem> {
 /// Empty cells count as fields that were not given.
 fn row(header: &[String], record: &csv::StringRecord) -> Row {
     let mut report = Map::new();
-    for (name, cell) in header.iter().zip(record).filter(|(_, cell)| !cell.is_empty()) {
+    for (name, cell) in header
+        .iter()
+        .zip(record)
+        .filter(|(_, cell)| !cell.is_empty())
+    {
         let value = if NUMBERS.contains(&name.as_str()) {
             Value::Number(number(name, cell)?)
         } else {
@@ -105,7 +125,10 @@ mod tests {
         let first = json!({"athlete_external_id": "P-07", "rpe": 6.5, "minutes": 90,
             "note": "late; wet hall"});
         assert_eq!(rows[0], Ok(first));
-        assert_eq!(rows[1], Ok(json!({"athlete_external_id": "P-08", "minutes": 90})));
+        assert_eq!(
+            rows[1],
+            Ok(json!({"athlete_external_id": "P-08", "minutes": 90}))
+        );
     }
 
     #[test]
@@ -114,13 +137,19 @@ mod tests {
         assert!(rows[0].is_ok());
         for bad in &rows[1..] {
             let fault = bad.as_ref().unwrap_err();
-            assert_eq!((fault.pointer.as_str(), fault.code), ("/rpe", Code::NotANumber));
+            assert_eq!(
+                (fault.pointer.as_str(), fault.code),
+                ("/rpe", Code::NotANumber)
+            );
         }
     }
 
     #[test]
     fn what_is_not_csv_is_refused_with_its_line() {
-        assert_eq!(refused(b"rpe,minutes\n6,90\n6\n"), "Line 3 has another number of cells than the header.");
+        assert_eq!(
+            refused(b"rpe,minutes\n6,90\n6\n"),
+            "Line 3 has another number of cells than the header."
+        );
         assert_eq!(refused(b"rpe,minutes\n6,\xff\n"), "Line 2 is not UTF-8.");
         assert_eq!(refused(b"rpe,rpe\n"), "The column rpe is there twice.");
         assert_eq!(refused(b"rpe,\n"), "Column 2 of the header has no name.");

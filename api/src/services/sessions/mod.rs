@@ -10,7 +10,6 @@ mod capacity;
 pub mod csv_rows;
 pub mod draft;
 pub mod input;
-pub mod people;
 mod record;
 pub mod recount;
 mod warnings;
@@ -21,16 +20,16 @@ pub use record::{Outcome, Target};
 
 use apply::Applied;
 use draft::Entry;
-use people::People;
 
+use crate::auth::tenant::Caller;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::SessionId;
+use crate::services::people::People;
 use crate::services::reach;
 use crate::services::write::Change;
 use crate::services::{flags, text};
 use crate::store::sessions::{self, Session};
 use crate::store::{self, Conn, Versioned};
-use crate::auth::tenant::Caller;
 use recount::{Touched, recount};
 
 /// A report after a single write.
@@ -54,7 +53,10 @@ pub fn replace(
     input: &SessionInput,
     target: Target,
 ) -> Result<Written, Problem> {
-    let stored = target.current.as_ref().map(|current| current.content.source.clone());
+    let stored = target
+        .current
+        .as_ref()
+        .map(|current| current.content.source.clone());
     let source = stored.unwrap_or_else(|| change.source().to_owned());
     store_one(change, input, source, Some(target))
 }
@@ -65,15 +67,23 @@ fn store_one(
     source: String,
     target: Option<Target>,
 ) -> Result<Written, Problem> {
-    let people = People::read(change.conn, change.caller, std::iter::once(input))?;
+    let people = People::read(change.conn, change.caller, std::iter::once(input.naming()))?;
     let entry = entry(change);
-    let draft = draft::check(input, people.subject(input), entry).map_err(Problem::invalid)?;
+    let draft =
+        draft::check(input, people.subject(input.naming()), entry).map_err(Problem::invalid)?;
     let applied = apply::apply(change, &people, entry, source, &[draft], target)?;
-    let applied = applied.into_iter().next().ok_or_else(|| Problem::internal(&"no outcome"))?;
+    let applied = applied
+        .into_iter()
+        .next()
+        .ok_or_else(|| Problem::internal(&"no outcome"))?;
     let Applied { recorded, warnings } = applied.map_err(Problem::field)?;
     let created = recorded.outcome == Outcome::Accepted && recorded.version == 1;
-    let answer =
-        SessionAnswer::new(&recorded.session, recorded.version, recorded.received_at, warnings)?;
+    let answer = SessionAnswer::new(
+        &recorded.session,
+        recorded.version,
+        recorded.received_at,
+        warnings,
+    )?;
     Ok(Written { answer, created })
 }
 
@@ -91,12 +101,17 @@ pub fn remove(
     };
     text::note("/reason", &reason, 280).map_err(Problem::field)?;
     let load_date = current.content.load_date;
-    entry(change).may_change(load_date, Some(&reason)).map_err(Problem::field)?;
+    entry(change)
+        .may_change(load_date, Some(&reason))
+        .map_err(Problem::field)?;
     let mut touched = Touched::default();
     touched.add(&current.content);
     let tombstone = store::Change {
         replaces: current.version.number,
-        content: Session { reason: Some(reason), ..current.content },
+        content: Session {
+            reason: Some(reason),
+            ..current.content
+        },
         deleted: true,
     };
     change.store_with(|conn, tenant, moment, author| {
@@ -113,7 +128,9 @@ pub fn find(
     session_id: SessionId,
 ) -> Result<Versioned<Session>, Problem> {
     let found = sessions::current(conn, caller.tenant, session_id)?;
-    let found = found.filter(|one| !one.version.deleted).ok_or_else(Problem::not_found)?;
+    let found = found
+        .filter(|one| !one.version.deleted)
+        .ok_or_else(Problem::not_found)?;
     if !reach::of(conn, caller)?.includes(found.content.athlete_id) {
         return Err(Problem::not_found());
     }
@@ -121,11 +138,7 @@ pub fn find(
 }
 
 /// What is stored under an id for a `PUT`: nothing, or a report within reach.
-pub fn target(
-    conn: &mut Conn,
-    caller: &Caller,
-    id: SessionId,
-) -> Result<Target, Problem> {
+pub fn target(conn: &mut Conn, caller: &Caller, id: SessionId) -> Result<Target, Problem> {
     let current = sessions::current(conn, caller.tenant, id)?;
     if let Some(one) = &current
         && !reach::of(conn, caller)?.includes(one.content.athlete_id)

@@ -85,8 +85,10 @@ impl<'a, 'b> Recorder<'a, 'b> {
     ) -> Result<Self, Problem> {
         let keys: Vec<String> = drafts.map(Draft::natural_key).collect();
         let stored = sessions::by_natural_keys(change.conn, change.tenant(), &source, &keys)?;
-        let known =
-            stored.into_iter().map(|one| (one.content.natural_key.clone(), one.into())).collect();
+        let known = stored
+            .into_iter()
+            .map(|one| (one.content.natural_key.clone(), one.into()))
+            .collect();
         Ok(Self {
             change,
             source,
@@ -104,7 +106,10 @@ impl<'a, 'b> Recorder<'a, 'b> {
     /// When the natural key belongs to another report.
     pub fn pin(&mut self, draft: &Draft, target: Target) -> Result<(), FieldProblem> {
         let key = draft.natural_key();
-        let taken = self.known.get(&key).is_some_and(|one| one.session.session_id != target.id);
+        let taken = self
+            .known
+            .get(&key)
+            .is_some_and(|one| one.session.session_id != target.id);
         if taken {
             let given = draft.external_id.clone().unwrap_or_default();
             return Err(FieldProblem::new("/external_id", Code::IdTaken, given));
@@ -121,7 +126,11 @@ impl<'a, 'b> Recorder<'a, 'b> {
         let key = draft.natural_key();
         match self.known.get(&key).cloned() {
             None => {
-                let id = self.new_ids.get(&key).copied().unwrap_or_else(|| self.change.new_id());
+                let id = self
+                    .new_ids
+                    .get(&key)
+                    .copied()
+                    .unwrap_or_else(|| self.change.new_id());
                 Ok(Ok(self.insert(key, session(draft, id, &self.source))))
             }
             Some(current) => self.replace(key, current, draft),
@@ -182,16 +191,28 @@ impl<'a, 'b> Recorder<'a, 'b> {
         before: Option<Session>,
     ) -> Recorded {
         let received_at = self.change.at();
-        let current =
-            Current { session: session.clone(), version, received_at, deleted: false };
+        let current = Current {
+            session: session.clone(),
+            version,
+            received_at,
+            deleted: false,
+        };
         self.known.insert(key, current);
-        Recorded { outcome: Outcome::Accepted, session, version, received_at, before }
+        Recorded {
+            outcome: Outcome::Accepted,
+            session,
+            version,
+            received_at,
+            before,
+        }
     }
 
     /// Writes what is waiting.
     pub fn flush(&mut self) -> Result<(), Problem> {
-        let (inserts, changes) =
-            (std::mem::take(&mut self.inserts), std::mem::take(&mut self.changes));
+        let (inserts, changes) = (
+            std::mem::take(&mut self.inserts),
+            std::mem::take(&mut self.changes),
+        );
         self.change.store_with(|conn, tenant, moment, author| {
             sessions::insert(conn, tenant, moment, author, &inserts)?;
             sessions::supersede(conn, tenant, moment, author, &changes)
@@ -215,7 +236,9 @@ fn session(draft: &Draft, session_id: SessionId, source: &str) -> Session {
         time_zone: draft.start.zone_name.clone(),
         load_date: draft.start.date,
         minutes: draft.minutes.get().into(),
-        minutes_before_midnight: counted.minutes_before_midnight.map(|minutes| minutes.get().into()),
+        minutes_before_midnight: counted
+            .minutes_before_midnight
+            .map(|minutes| minutes.get().into()),
         rpe_half: draft.rpe.half_steps().into(),
         setting: draft.setting,
         kind: draft.kind,
@@ -239,7 +262,11 @@ fn next_content(current: &Session, draft: &Draft, source: &str) -> Session {
 
 /// Whether two contents say the same; the reason for a change is not part of it.
 fn same_content(current: &Session, next: &Session) -> bool {
-    *current == Session { reason: current.reason.clone(), ..next.clone() }
+    *current
+        == Session {
+            reason: current.reason.clone(),
+            ..next.clone()
+        }
 }
 
 /// What a new version may not do: come late without staff and a reason, move the report to another
@@ -247,13 +274,21 @@ fn same_content(current: &Session, next: &Session) -> bool {
 fn may_replace(current: &Session, next: &Session, entry: Entry) -> Result<(), FieldProblem> {
     entry.may_change(current.load_date, next.reason.as_deref())?;
     if current.athlete_id != next.athlete_id {
-        return Err(FieldProblem::new("/athlete_id", Code::IdTaken, next.athlete_id.to_string()));
+        return Err(FieldProblem::new(
+            "/athlete_id",
+            Code::IdTaken,
+            next.athlete_id.to_string(),
+        ));
     }
     let weaker = standing(next.given_by) < standing(current.given_by);
     if weaker && current.rpe_half != next.rpe_half {
         let given = f64::from(next.rpe_half) / 2.0;
-        return Err(FieldProblem::new("/rpe", Code::RatingNotReplaceable, given)
-            .allowed(format!("the rating of the {} stays", current.given_by.code())));
+        return Err(
+            FieldProblem::new("/rpe", Code::RatingNotReplaceable, given).allowed(format!(
+                "the rating of the {} stays",
+                current.given_by.code()
+            )),
+        );
     }
     Ok(())
 }

@@ -37,7 +37,9 @@ impl Touched {
 
     /// Each athlete with the first day that changed.
     pub fn first_days(&self) -> impl Iterator<Item = (AthleteId, Date)> {
-        self.0.iter().filter_map(|(athlete, dates)| Some((*athlete, *dates.first()?)))
+        self.0
+            .iter()
+            .filter_map(|(athlete, dates)| Some((*athlete, *dates.first()?)))
     }
 
     fn athletes(&self) -> Vec<AthleteId> {
@@ -88,17 +90,21 @@ pub fn recount(change: &mut Change<'_>, touched: &Touched) -> Result<Overlapping
 }
 
 fn counts_anew(touched: &Touched, athlete: AthleteId, date: Date) -> bool {
-    touched.0.get(&athlete).is_some_and(|dates| around(date, 1).any(|near| dates.contains(&near)))
+    touched
+        .0
+        .get(&athlete)
+        .is_some_and(|dates| around(date, 1).any(|near| dates.contains(&near)))
 }
 
 /// Adds the totals of one athlete's reports. They must hold everything that overlaps them.
-pub fn count(
-    sessions: &[&Session],
-    policies: &Policies,
-    days: &mut Days,
-) -> Result<(), Problem> {
-    let Some(first) = sessions.first() else { return Ok(()) };
-    let counted = sessions.iter().map(|one| counted(one)).collect::<Result<Vec<_>, _>>()?;
+pub fn count(sessions: &[&Session], policies: &Policies, days: &mut Days) -> Result<(), Problem> {
+    let Some(first) = sessions.first() else {
+        return Ok(());
+    };
+    let counted = sessions
+        .iter()
+        .map(|one| counted(one))
+        .collect::<Result<Vec<_>, _>>()?;
     for ((date, setting), total) in totals(&counted, |date| policies.splits_at_midnight(date)) {
         let row = Totals {
             logged_half: total.load.point.half_au(),
@@ -109,16 +115,24 @@ pub fn count(
             expected: 0,
             unlogged: 0,
         };
-        days.entry((first.athlete_id, date)).or_default().insert(setting, row);
+        days.entry((first.athlete_id, date))
+            .or_default()
+            .insert(setting, row);
     }
     Ok(())
 }
 
 fn overlapping_among(sessions: &[&Session]) -> Result<Vec<SessionId>, Problem> {
-    let counted = sessions.iter().map(|one| counted(one)).collect::<Result<Vec<_>, _>>()?;
+    let counted = sessions
+        .iter()
+        .map(|one| counted(one))
+        .collect::<Result<Vec<_>, _>>()?;
     let intervals: Vec<_> = counted.iter().map(Counted::interval).collect();
     let found = sessions.iter().zip(overlaps(&intervals));
-    Ok(found.filter(|(_, overlap)| overlap.overlaps).map(|(one, _)| one.session_id).collect())
+    Ok(found
+        .filter(|(_, overlap)| overlap.overlaps)
+        .map(|(one, _)| one.session_id)
+        .collect())
 }
 
 /// What totals need of a stored report.

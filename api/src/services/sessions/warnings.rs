@@ -28,10 +28,19 @@ impl DeclaredDays {
         let rest = rest_days::in_dates(conn, tenant, who, first, last, Known::Now)?;
         let absences = absences::in_dates(conn, tenant, who, first, last, Known::Now)?;
         Ok(Self {
-            rest: rest.into_iter().map(|day| (day.content.athlete_id, day.content.date)).collect(),
+            rest: rest
+                .into_iter()
+                .map(|day| (day.content.athlete_id, day.content.date))
+                .collect(),
             absences: absences
                 .into_iter()
-                .map(|span| (span.content.athlete_id, span.content.from_date, span.content.to_date))
+                .map(|span| {
+                    (
+                        span.content.athlete_id,
+                        span.content.from_date,
+                        span.content.to_date,
+                    )
+                })
                 .collect(),
         })
     }
