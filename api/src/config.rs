@@ -125,7 +125,11 @@ impl Config {
         if let Some(path) = file {
             builder = builder.add_source(config::File::from(path).format(config::FileFormat::Toml));
         }
-        let variables = config::Environment::with_prefix("PLIMSOLL").ignore_empty(true);
+        // The tests' own variables share the prefix and are no settings.
+        let variables = std::env::vars().filter(|(name, _)| !name.starts_with("PLIMSOLL_TEST_"));
+        let variables = config::Environment::with_prefix("PLIMSOLL")
+            .ignore_empty(true)
+            .source(Some(variables.collect()));
         let settings: Config = builder
             .add_source(variables)
             .build()
@@ -172,6 +176,17 @@ mod tests {
             ..pinned
         };
         assert!(trial.check().is_ok());
+    }
+
+    #[test]
+    fn the_shipped_file_states_the_defaults() {
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../deploy/plimsoll.toml");
+        let shipped: Config = config::Config::builder()
+            .add_source(config::File::from(file))
+            .build()
+            .and_then(config::Config::try_deserialize)
+            .unwrap();
+        assert_eq!(format!("{shipped:?}"), format!("{:?}", Config::default()));
     }
 
     #[test]

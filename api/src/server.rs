@@ -19,7 +19,7 @@ const HEAD_TIME: Duration = Duration::from_secs(5);
 /// An idle connection is kept this long.
 const KEEP_ALIVE: Duration = Duration::from_secs(15);
 /// Accepted requests may finish in this time when the service stops.
-const STOP_SECONDS: u64 = 10;
+const STOP_SECONDS: u64 = 8;
 /// More connections than this a worker are left in the listener's queue.
 const CONNECTIONS: usize = 2_000;
 

@@ -109,16 +109,13 @@ pub fn day_figures_iter<'a>(
     from: Date,
     to: Date,
 ) -> impl Iterator<Item = DayFigures> + 'a {
-    let member_days = series
-        .days()
-        .get(series.first_member_index()..)
-        .unwrap_or_default();
+    let member_days = series.member_days();
     let unreadable = if series.holds_whole_membership() {
         0
     } else {
         CHRONIC_DAYS - 1
     };
-    let mut pass = Pass::new(series, settings, member_days);
+    let mut pass = Pass::new(series, settings);
     let dates = std::iter::successors(Some(series.first().max(series.member_since())), |date| {
         date.tomorrow().ok()
     });
@@ -142,13 +139,13 @@ struct Pass<'a> {
 }
 
 impl<'a> Pass<'a> {
-    fn new(series: &DailySeries, settings: &'a FigureSettings, days: &'a [DayTotal]) -> Pass<'a> {
+    fn new(series: &'a DailySeries, settings: &'a FigureSettings) -> Pass<'a> {
         let mut states = StateCounts::default();
         for _ in 0..CHRONIC_DAYS {
             states.add(DayState::BeforeMembership, 1);
         }
         Pass {
-            days,
+            days: series.member_days(),
             settings,
             ewma: EwmaPass::new(series, settings.seed),
             prior: Bounds::default(),

@@ -68,58 +68,85 @@ impl Ewma {
 #[must_use]
 pub fn ewma(series: &DailySeries, seed: Seed) -> Vec<Ewma> {
     let mut pass = EwmaPass::new(series, seed);
-    series.days().iter().map(|day| pass.step(day)).collect()
+    let before = series.days().len() - series.member_days().len();
+    let none = std::iter::repeat_n(Ewma::none(seed, Reason::FewerThan28Days), before);
+    none.chain(series.member_days().iter().map(|day| pass.step(day)))
+        .collect()
 }
 
-/// The running state of both means.
+/// One exponentially weighted mean, updated value by value.
+///
+/// ```
+/// use plimsoll_domain::ewma::ExponentialMean;
+/// let mut mean = ExponentialMean::over_days(7, 300.0);
+/// assert_eq!(mean.update(700.0), 400.0);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ExponentialMean {
+    weight: f64,
+    value: f64,
+}
+
+impl ExponentialMean {
+    /// With `k = 2 / (days + 1)`, before any update.
+    #[must_use]
+    pub fn over_days(days: u32, seed: f64) -> ExponentialMean {
+        ExponentialMean::with_weight(2.0 / (f64::from(days) + 1.0), seed)
+    }
+
+    /// With a given weight of the newest value, before any update.
+    #[must_use]
+    pub const fn with_weight(weight: f64, seed: f64) -> ExponentialMean {
+        ExponentialMean {
+            weight,
+            value: seed,
+        }
+    }
+
+    /// Takes the next value and gives the mean.
+    pub fn update(&mut self, value: f64) -> f64 {
+        self.value += self.weight * (value - self.value);
+        self.value
+    }
+}
+
+/// Both means running along the membership days of a series.
 pub(crate) struct EwmaPass {
-    acute: f64,
-    chronic: f64,
+    acute: ExponentialMean,
+    chronic: ExponentialMean,
     seed: Seed,
-    before_membership: usize,
     updates: usize,
     whole: bool,
 }
 
 impl EwmaPass {
-    const ACUTE_WEIGHT: f64 = 2.0 / (7.0 + 1.0);
-    const CHRONIC_WEIGHT: f64 = 2.0 / (28.0 + 1.0);
-
     pub(crate) fn new(series: &DailySeries, seed: Seed) -> EwmaPass {
-        let before_membership = series.first_member_index();
-        let member_days = series.days().get(before_membership..).unwrap_or_default();
-        let start = seed_value(seed, member_days);
+        let start = seed_value(seed, series.member_days());
         EwmaPass {
-            acute: start,
-            chronic: start,
+            acute: ExponentialMean::over_days(7, start),
+            chronic: ExponentialMean::over_days(28, start),
             seed,
-            before_membership,
             updates: 0,
             whole: series.holds_whole_membership(),
         }
     }
 
-    /// Takes the next day of the series and gives the means of its date.
+    /// Takes the next membership day and gives the means of its date.
     pub(crate) fn step(&mut self, day: &DayTotal) -> Ewma {
-        if self.before_membership > 0 {
-            self.before_membership -= 1;
-            return Ewma::none(self.seed, Reason::FewerThan28Days);
-        }
         if !self.whole {
             return Ewma::none(self.seed, Reason::NotRead);
         }
         let load = day.load().point.to_au();
-        self.acute += Self::ACUTE_WEIGHT * (load - self.acute);
-        self.chronic += Self::CHRONIC_WEIGHT * (load - self.chronic);
+        let (acute, chronic) = (self.acute.update(load), self.chronic.update(load));
         self.updates += 1;
         if self.updates < CHRONIC_DAYS {
             return Ewma::none(self.seed, Reason::FewerThan28Days);
         }
-        let exists = self.chronic > 0.0;
+        let exists = chronic > 0.0;
         Ewma {
-            acute: Some(self.acute),
-            chronic: Some(self.chronic),
-            ratio: exists.then(|| self.acute / self.chronic),
+            acute: Some(acute),
+            chronic: Some(chronic),
+            ratio: exists.then(|| acute / chronic),
             seed: self.seed,
             reason: if exists { None } else { Some(Reason::NoLoad) },
         }

@@ -226,3 +226,157 @@ fn week_monotony(rule: &Rule, week: &WeekFigures) -> Judgement {
         ..Judgement::of(rule, week, outcome)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::day::DayTotal;
+    use crate::day_state::DayFacts;
+    use crate::policy::PolicyDraft;
+
+    fn policy(change: impl FnOnce(&mut PolicyDraft)) -> Policy {
+        let mut draft = PolicyDraft::example(date(2026, 1, 1), "Policy owner");
+        change(&mut draft);
+        draft.check().unwrap()
+    }
+
+    fn week_of(loads: [(u16, u16); 7]) -> Vec<DayTotal> {
+        let day = |(low, high): (u16, u16)| {
+            let (sessions, unlogged) = (u32::from(low > 0), u32::from(low != high));
+            let expected = sessions + unlogged;
+            let facts = DayFacts {
+                sessions,
+                expected,
+                unlogged,
+                ..DayFacts::default()
+            };
+            let (low, high) = (Load::from_au(low), Load::from_au(high));
+            DayTotal::new(
+                facts,
+                Bounds {
+                    low,
+                    point: low,
+                    high,
+                },
+                0,
+            )
+            .unwrap()
+        };
+        loads.map(day).to_vec()
+    }
+
+    fn judged(rule: RuleCode, policy: &Policy, weeks: &[Vec<DayTotal>]) -> Judgement {
+        let first = date(2026, 9, 7);
+        let series = DailySeries::new(first, first, weeks.concat()).unwrap();
+        let week = IsoWeek::of(series.last()).unwrap();
+        let judgements = judge(policy, &series, week).unwrap();
+        judgements
+            .into_iter()
+            .find(|judgement| judgement.rule == rule)
+            .unwrap()
+    }
+
+    fn monotony_of(loads: [(u16, u16); 7]) -> Outcome {
+        judged(RuleCode::WeekMonotony, &policy(|_| {}), &[week_of(loads)]).outcome
+    }
+
+    const CERTAIN: Outcome = Outcome::Raised(Certainty::Certain);
+    const POSSIBLE: Outcome = Outcome::Raised(Certainty::Possible);
+    const SEVEN: [(u16, u16); 7] = [(300, 300); 7];
+
+    #[test]
+    fn monotony_is_raised_by_equal_days_and_never_by_empty_ones() {
+        assert_eq!(monotony_of(SEVEN), CERTAIN);
+        assert_eq!(monotony_of([(0, 0); 7]), Outcome::NotRaised);
+        let mut open = SEVEN;
+        open[0] = (0, 300);
+        assert_eq!(
+            monotony_of(open),
+            CERTAIN,
+            "sqrt(36 / 7) = 2.27 at the least"
+        );
+        open[0] = (0, 900);
+        assert_eq!(monotony_of(open), POSSIBLE);
+        open[1] = (0, 0);
+        open[2] = (0, 0);
+        assert_eq!(monotony_of(open), Outcome::NotRaised);
+        assert_eq!(monotony_of([(0, 900); 7]), POSSIBLE);
+    }
+
+    #[test]
+    fn a_monotony_that_just_meets_the_limit_is_not_over_it() {
+        // S = 21, Q = 87: sample monotony sqrt(6 x 441 / (7 x 168)) = 1.5 exactly.
+        let week = [7, 1, 1, 3, 3, 3, 3].map(|load| (load, load));
+        let at = |text: &str| {
+            let policy = policy(|draft| draft.rules[2].limit = text.parse().unwrap());
+            judged(RuleCode::WeekMonotony, &policy, &[week_of(week)]).outcome
+        };
+        assert_eq!(at("1.4999"), CERTAIN);
+        assert_eq!(at("1.5"), Outcome::NotRaised);
+    }
+
+    #[test]
+    fn a_partial_week_has_no_monotony_to_judge() {
+        let first = date(2026, 9, 9);
+        let days = week_of(SEVEN).split_off(2);
+        let series = DailySeries::new(first, first, days).unwrap();
+        let judgements = judge(&policy(|_| {}), &series, IsoWeek::of(first).unwrap()).unwrap();
+        let reasons = judgements.iter().map(|judgement| judgement.outcome);
+        let expected = [
+            Reason::FewerThan28Days,
+            Reason::FewerThan4Weeks,
+            Reason::FewerThan7Days,
+        ];
+        assert!(reasons.eq(expected.map(Outcome::NotComputable)));
+        assert!(
+            judgements
+                .iter()
+                .all(|judgement| judgement.over_by_au.is_none())
+        );
+    }
+
+    #[test]
+    fn own_highest_is_strict_and_takes_its_limit_as_a_multiple() {
+        let single = |au| week_of([(au, au), (0, 0), (0, 0), (0, 0), (0, 0), (0, 0), (0, 0)]);
+        let earlier = [2000, 1900, 1800, 1700].map(single);
+        let with = |week| {
+            let weeks = [&earlier[..], &[week]].concat();
+            judged(RuleCode::OwnHighestWeek, &policy(|_| {}), &weeks)
+        };
+        let met = with(single(2200));
+        assert_eq!(met.outcome, Outcome::NotRaised);
+        assert_eq!(met.limit_au.unwrap().point, Fraction::whole(2200));
+        assert_eq!(with(single(2201)).outcome, CERTAIN);
+        let mut open = single(2100);
+        open[2] = week_of([(0, 200); 7])[2];
+        let open = with(open);
+        assert_eq!(open.outcome, POSSIBLE);
+        let break_even = open.break_even.unwrap();
+        assert_eq!(break_even.certain_above, Fraction::whole(100));
+        assert_eq!(break_even.ruled_out_up_to, Fraction::whole(100));
+    }
+
+    #[test]
+    fn only_enabled_rules_are_judged_in_the_order_of_the_policy() {
+        let policy = policy(|draft| {
+            draft.rules.swap(0, 2);
+            draft.rules[1].enabled = false;
+        });
+        let first = date(2026, 9, 7);
+        let series = DailySeries::new(first, first, week_of(SEVEN)).unwrap();
+        let judgements = judge(&policy, &series, IsoWeek::of(first).unwrap()).unwrap();
+        let rules: Vec<_> = judgements.iter().map(|judgement| judgement.rule).collect();
+        assert_eq!(rules, [RuleCode::WeekMonotony, RuleCode::WeekEndRatio]);
+    }
+
+    #[test]
+    fn a_week_the_series_does_not_hold_is_not_judged() {
+        let first = date(2026, 9, 7);
+        let series = DailySeries::new(first, first, week_of(SEVEN)).unwrap();
+        let judged = |text: &str| judge(&policy(|_| {}), &series, text.parse().unwrap());
+        assert_eq!(judged("2026-W36"), Err(Reason::FewerThan7Days));
+        assert_eq!(judged("2026-W38"), Err(Reason::NotRead));
+    }
+}

@@ -14,6 +14,7 @@ pub mod day;
 pub mod day_figures;
 pub mod day_state;
 mod earlier_weeks;
+mod evenness;
 pub mod ewma;
 pub mod exact;
 pub mod figure;

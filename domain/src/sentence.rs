@@ -44,7 +44,7 @@ fn over_load(
     let limit = range(limit.map(au));
     let named = match judgement.own_highest {
         Some(highest) => format!(
-            "the club limit of {limit} AU, {} times the highest of the {} weeks before it ({} AU in {})",
+            "the club limit of {limit} AU, {} times the highest of {} earlier weeks ({} AU in {})",
             judgement.limit, highest.weeks_used, highest.load, highest.week
         ),
         None => format!("the club limit of {limit} AU"),
@@ -88,8 +88,9 @@ fn monotony(judgement: &Judgement) -> String {
 }
 
 fn nothing_logged(week: &WeekFigures, judgement: Option<&Judgement>) -> String {
+    let were = if week.expected == 1 { "was" } else { "were" };
     let nothing = format!(
-        "Nothing was logged and {} were expected",
+        "Nothing was logged and {} {were} expected",
         sessions(week.expected)
     );
     match judgement.and_then(|judged| Some((judged.over_by_au?, judged.limit_au?))) {

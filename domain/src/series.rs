@@ -150,9 +150,10 @@ impl DailySeries {
         (at < self.days.len()).then_some(at)
     }
 
-    /// The position of the first day that belongs to the membership.
-    pub(crate) fn first_member_index(&self) -> usize {
-        usize::try_from(days_between(self.first, self.member_since)).unwrap_or(0)
+    /// The days that belong to the membership.
+    pub(crate) fn member_days(&self) -> &[DayTotal] {
+        let before = usize::try_from(days_between(self.first, self.member_since)).unwrap_or(0);
+        self.days.get(before..).unwrap_or_default()
     }
 
     /// The series holds every membership date up to its end.

@@ -25,14 +25,14 @@ coded_enum! {
 }
 
 impl Setting {
-    /// The setting in the words of a sentence.
+    /// The setting in the words of a sentence, as in "the largest rise was in …".
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
-            Setting::Club => "club",
-            Setting::SchoolTeam => "school team",
+            Setting::Club => "club sessions",
+            Setting::SchoolTeam => "the school team",
             Setting::Pe => "PE",
-            Setting::SecondClub => "second club",
+            Setting::SecondClub => "the second club",
             Setting::PrescribedHome => "prescribed home sessions",
             Setting::Private => "private lessons",
             Setting::Free => "free activity",

@@ -336,4 +336,18 @@ proptest! {
             prop_assert_eq!(floored.point.is_some(), free.point.is_some() && prior >= 3 * floor);
         }
     }
+
+    #[test]
+    fn days_before_membership_change_nothing(days in days(60), before in 1..40_usize) {
+        let since = FIRST.saturating_add(i64::try_from(before).unwrap().days());
+        let alone = member(since, days.clone());
+        let padded = [&vec![DayTotal::before_membership(); before][..], &days].concat();
+        let padded = DailySeries::new(since, FIRST, padded).unwrap();
+        prop_assert_eq!(figures(&padded), figures(&alone));
+        let means = |series| plimsoll_domain::ewma::ewma(series, plimsoll_domain::Seed::FirstDay);
+        prop_assert_eq!(&means(&padded)[before..], &means(&alone)[..]);
+        let (from, to) = (IsoWeek::of(FIRST).unwrap(), IsoWeek::of(alone.last()).unwrap());
+        let weeks = |series| week_figures(series, &without_floor(), from, to);
+        prop_assert_eq!(weeks(&padded), weeks(&alone));
+    }
 }

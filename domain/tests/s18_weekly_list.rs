@@ -180,7 +180,7 @@ fn s18_sentences() {
     assert_eq!(
         entry("P7").sentence,
         "The week came to 2700 AU, 148 AU above the club limit of 2552 AU, 1.1 times the highest \
-         of the 8 weeks before it (2320 AU in 2026-W41)."
+         of 8 earlier weeks (2320 AU in 2026-W41)."
     );
     assert_eq!(
         entry("P3").sentence,
@@ -246,7 +246,7 @@ fn s03_the_sentence_names_the_setting_that_rose() {
     assert_eq!(
         entry.sentence,
         "The week came to 2880 AU, 306 AU above the club limit of 2574 AU; the largest rise was \
-         in school team, 1620 AU against a mean of 320 AU in the three weeks before."
+         in the school team, 1620 AU against a mean of 320 AU in the three weeks before."
     );
     let made_up_of: Vec<_> = entry.made_up_of.iter().map(|part| part.setting).collect();
     assert_eq!(made_up_of, [Setting::SchoolTeam, Setting::Club]);

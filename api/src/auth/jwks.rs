@@ -98,17 +98,15 @@ impl Jwks {
         {
             return Ok(key);
         }
-        if self.may_fetch(now) {
-            self.fetch_once(now).await;
-        }
+        self.fetch_if_due(now).await;
         self.state.load().key(kid, now, self.times.stale_limit)
     }
 
     /// Fetches the set when there is none or it is older than `max_age`, but not sooner than
     /// `refetch` after the last fetch. Failure is logged and kept in the status.
     pub async fn renew(self: &Arc<Self>, now: Timestamp) {
-        if !self.is_fresh(&self.state.load(), now) && self.may_fetch(now) {
-            self.fetch_once(now).await;
+        if !self.is_fresh(&self.state.load(), now) {
+            self.fetch_if_due(now).await;
         }
     }
 
@@ -124,12 +122,16 @@ impl Jwks {
         }
     }
 
-    /// Fetches the set, or waits for the fetch that is under way.
-    async fn fetch_once(self: &Arc<Self>, now: Timestamp) {
+    /// Fetches the set unless that was just tried; waits for a fetch under way.
+    async fn fetch_if_due(self: &Arc<Self>, now: Timestamp) {
+        if !self.may_fetch(now) {
+            return;
+        }
         // In a task of its own: a caller that goes away does not break off a fetch others wait for.
         let jwks = Arc::clone(self);
         let task = tokio::spawn(async move {
             let _one_at_a_time = jwks.flight.lock().await;
+            // Whoever waited finds it done.
             if jwks.may_fetch(now) {
                 jwks.fetch(now).await;
             }

@@ -172,13 +172,11 @@ struct Jwk {
     y: Option<String>,
     /// Present in private keys: whoever publishes one has lost it.
     d: Option<serde_json::Value>,
-    /// Present in symmetric keys.
-    k: Option<serde_json::Value>,
 }
 
 impl Jwk {
     fn public_key(&self) -> Option<PublicKey> {
-        if self.d.is_some() || self.k.is_some() || !self.is_for_signatures() {
+        if self.d.is_some() || !self.is_for_signatures() {
             return None;
         }
         let key = match (self.kty.as_str(), self.crv.as_deref()) {
@@ -204,7 +202,8 @@ impl Jwk {
     fn rsa(&self) -> Option<PublicKey> {
         let n = URL_SAFE_NO_PAD.decode(self.n.as_deref()?).ok()?;
         let e = URL_SAFE_NO_PAD.decode(self.e.as_deref()?).ok()?;
-        // RFC 7518 section 3.3: 2048 bits or more. The upper bound keeps a check cheap.
+        // 2048 bits or more (RFC 7518 section 3.3), not padded to that (section 6.3.1.1). The upper
+        // bound keeps a check cheap.
         if n.first() == Some(&0) || !(256..=1024).contains(&n.len()) || e.is_empty() {
             return None;
         }

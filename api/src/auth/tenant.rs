@@ -12,6 +12,7 @@ use actix_web::dev::Payload;
 use actix_web::http::header;
 use actix_web::{FromRequest, HttpRequest, web};
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
@@ -92,6 +93,25 @@ pub struct Caller {
 }
 
 impl Caller {
+    /// The service itself, working in a club for a job or the command line.
+    pub fn job(tenant: Tenant, name: &str, now: Timestamp) -> Self {
+        let principal = Principal {
+            issuer: "plimsoll".to_owned(),
+            subject: name.to_owned(),
+            client: "plimsoll".to_owned(),
+            token_id: None,
+            role: Role::Operator,
+            club: None,
+            squads: None,
+            athletes: Vec::new(),
+        };
+        Self {
+            principal,
+            tenant,
+            asked_on: TimeZone::UTC.to_datetime(now).date(),
+        }
+    }
+
     /// Whether the acting role is a member of the club's staff, who may act with a reason where
     /// others may not act at all.
     pub fn is_staff(&self) -> bool {

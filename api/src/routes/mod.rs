@@ -1,10 +1,12 @@
 //! The route table. Registering a route here is what documents it.
 
 pub mod clubs;
+pub mod flags;
 pub mod load;
 pub mod problems;
 pub mod service;
 pub mod sessions;
+pub mod weeks;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -18,6 +20,8 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(clubs::configure)
         .configure(sessions::configure)
         .configure(load::configure)
+        .configure(weeks::configure)
+        .configure(flags::configure)
         .service(problems::list)
         .service(problems::read);
 }

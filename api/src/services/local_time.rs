@@ -55,13 +55,11 @@ impl LocalInstant {
 
 /// Finds a zone of the IANA database by name.
 pub fn zone(pointer: &str, name: &str) -> Result<TimeZone, FieldProblem> {
-    TimeZone::get(name)
-        .ok()
-        .filter(|zone| !zone.is_unknown())
-        .ok_or_else(|| {
-            FieldProblem::new(pointer, Code::UnknownTimeZone, shorten_text(name))
-                .allowed("an IANA zone name, such as Europe/Copenhagen")
-        })
+    let known = TimeZone::get(name).ok().filter(|zone| !zone.is_unknown());
+    known.ok_or_else(|| {
+        FieldProblem::new(pointer, Code::UnknownTimeZone, shorten_text(name))
+            .allowed("an IANA zone name, such as Europe/Copenhagen")
+    })
 }
 
 /// Reads a time. `named` is the zone that came with it; `home` the athlete's.

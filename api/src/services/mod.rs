@@ -13,5 +13,7 @@ pub mod reach;
 pub mod series;
 pub mod sessions;
 pub mod text;
+pub mod weekly_close;
+pub mod weekly_list;
 pub mod write;
 pub mod zones;

@@ -5,8 +5,6 @@
 
 use std::collections::BTreeSet;
 
-use jiff::civil::Date;
-
 use crate::auth::tenant::Caller;
 use crate::auth::{Reach, Reference};
 use crate::error::Problem;
@@ -19,8 +17,8 @@ use crate::store::{Conn, Known, StoreError, Tenant, Versioned, Who, memberships,
 pub enum Reached {
     /// Everyone in the club.
     Everyone,
-    /// These.
-    Only(BTreeSet<AthleteId>),
+    /// These, by id.
+    Only(Vec<AthleteId>),
 }
 
 impl Reached {
@@ -28,55 +26,30 @@ impl Reached {
     pub fn includes(&self, athlete: AthleteId) -> bool {
         match self {
             Reached::Everyone => true,
-            Reached::Only(athletes) => athletes.contains(&athlete),
+            Reached::Only(athletes) => athletes.binary_search(&athlete).is_ok(),
         }
     }
-}
 
-/// Whom a list shows, as the store takes it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Listed {
-    /// Everyone in the club.
-    Everyone,
-    /// These.
-    Athletes(Vec<AthleteId>),
-    /// The members of these squads on a date.
-    Squads(Vec<SquadId>, Date),
-}
-
-impl Listed {
-    /// The store's form.
+    /// For the store.
     pub fn who(&self) -> Who<'_> {
         match self {
-            Listed::Everyone => Who::WholeClub,
-            Listed::Athletes(athletes) => Who::Athletes(athletes),
-            Listed::Squads(squads, on) => Who::Squads(squads, *on),
+            Reached::Everyone => Who::WholeClub,
+            Reached::Only(athletes) => Who::Athletes(athletes),
         }
     }
-}
 
-/// Whom a list shows: the athlete asked for, else everyone within reach.
-///
-/// # Errors
-/// 404 for an athlete that is absent or out of reach.
-pub fn listed(
-    conn: &mut Conn,
-    caller: &Caller,
-    asked: Option<AthleteId>,
-) -> Result<Listed, Problem> {
-    if let Some(athlete_id) = asked {
-        athlete(conn, caller, athlete_id)?;
-        return Ok(Listed::Athletes(vec![athlete_id]));
-    }
-    match caller.principal.reach() {
-        Reach::Squads(references) => {
-            let squads = squads_of(conn, caller.tenant, references)?;
-            Ok(Listed::Squads(squads, caller.asked_on))
+    /// One athlete of them, where one is asked for; a 404 where she is out of reach.
+    pub fn narrowed_to(self, athlete: Option<AthleteId>) -> Result<Self, Problem> {
+        match athlete {
+            None => Ok(self),
+            Some(athlete) if self.includes(athlete) => Ok(Reached::Only(vec![athlete])),
+            Some(_) => Err(Problem::not_found()),
         }
-        Reach::Club | Reach::Athletes(_) => match of(conn, caller)? {
-            Reached::Everyone => Ok(Listed::Everyone),
-            Reached::Only(athletes) => Ok(Listed::Athletes(athletes.into_iter().collect())),
-        },
+    }
+
+    fn only(athletes: impl Iterator<Item = AthleteId>) -> Self {
+        let athletes: BTreeSet<AthleteId> = athletes.collect();
+        Reached::Only(athletes.into_iter().collect())
     }
 }
 
@@ -87,9 +60,6 @@ pub fn of(conn: &mut Conn, caller: &Caller) -> Result<Reached, StoreError> {
     match caller.principal.reach() {
         Reach::Club => Ok(Reached::Everyone),
         Reach::Athletes(references) => {
-            let mut reached = known_ids(references)
-                .map(AthleteId::from)
-                .collect::<BTreeSet<_>>();
             let external = external_ids(references);
             let found = athletes::by_external_ids(conn, tenant, &external_texts(&external))?;
             let named = found.into_iter().filter(|athlete| {
@@ -98,18 +68,17 @@ pub fn of(conn: &mut Conn, caller: &Caller) -> Result<Reached, StoreError> {
                     athlete.content.external_id.as_deref().unwrap_or(""),
                 ))
             });
-            reached.extend(named.map(|athlete| athlete.content.athlete_id));
-            Ok(Reached::Only(reached))
+            let named = named.map(|athlete| athlete.content.athlete_id);
+            Ok(Reached::only(
+                named.chain(known_ids(references).map(AthleteId::from)),
+            ))
         }
         Reach::Squads(references) => {
             let squads = squads_of(conn, tenant, references)?;
             let on = caller.asked_on;
             let members = memberships::of_squads(conn, tenant, &squads, on, on, Known::Now)?;
-            Ok(Reached::Only(
-                members
-                    .into_iter()
-                    .map(|member| member.content.athlete_id)
-                    .collect(),
+            Ok(Reached::only(
+                members.into_iter().map(|member| member.content.athlete_id),
             ))
         }
     }
@@ -177,14 +146,17 @@ fn known_ids(references: &[Reference]) -> impl Iterator<Item = uuid::Uuid> {
 
 /// Pairs of source and external id.
 fn external_ids(references: &[Reference]) -> Vec<(&str, &str)> {
-    let pair = |reference| match reference {
-        &Reference::External {
-            ref source,
-            ref external_id,
-        } => Some((source.as_str(), external_id.as_str())),
-        &Reference::Id(_) => None,
-    };
-    references.iter().filter_map(pair).collect()
+    let mut pairs = Vec::new();
+    for reference in references {
+        if let Reference::External {
+            source,
+            external_id,
+        } = reference
+        {
+            pairs.push((source.as_str(), external_id.as_str()));
+        }
+    }
+    pairs
 }
 
 fn external_texts<'a>(pairs: &[(&'a str, &'a str)]) -> Vec<&'a str> {

@@ -106,7 +106,7 @@ mod tests {
 
     use super::*;
 
-    fn logged(date: Date, au: u32) -> Logged {
+    fn logged(date: Date, au: u16) -> Logged {
         let load = Bounds::exact(Load::from_au(au));
         Logged {
             date,

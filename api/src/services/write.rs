@@ -158,6 +158,30 @@ fn once(
     Ok(reply)
 }
 
+/// Runs a change that no request asked for: a job, the command line.
+pub async fn job<T: Send + 'static>(
+    app: &App,
+    caller: Caller,
+    work: impl FnOnce(&mut Change<'_>) -> Result<T, Problem> + Send + 'static,
+) -> Result<T, Problem> {
+    let (shared, now) = (app.clone(), app.clock.now());
+    app.store
+        .write(move |conn| {
+            let tenant = caller.tenant;
+            let mut moment = clubs::lock(conn, tenant, now)?;
+            let mut change = Change {
+                conn,
+                caller: &caller,
+                moment: &mut moment,
+                ids: &shared.ids,
+            };
+            let outcome = work(&mut change)?;
+            clubs::moment_save(conn, tenant, &moment)?;
+            Ok(outcome)
+        })
+        .await
+}
+
 /// An idempotency key as it is kept: hashed with everything that scopes it.
 #[derive(Debug)]
 pub struct KeptKey {
@@ -169,7 +193,9 @@ impl KeptKey {
     /// Scopes a key to client, subject, acting role, method and path; the club is the row's own.
     pub fn new(key: &IdempotencyKey, who: &Principal) -> Self {
         let mut hash = Sha256::new();
+        // A subject is unique only within its issuer.
         for part in [
+            &who.issuer,
             &who.client,
             &who.subject,
             who.role.code(),

@@ -181,8 +181,8 @@ impl Values {
         }
     }
 
-    /// A monotony, four decimals.
-    pub fn monotony(figure: domain::Figure<Root>) -> Self {
+    /// A root such as a monotony, four decimals.
+    pub fn root(figure: domain::Figure<Root>) -> Self {
         Self::of(figure, |value| value.round(Places::Four).to_f64())
     }
 

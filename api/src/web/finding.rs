@@ -55,7 +55,17 @@ pub struct HighestWeek {
     /// Its load, at its upper bound.
     pub load_au: f64,
     /// Earlier weeks looked at.
-    pub weeks_used: u32,
+    pub weeks_used: u8,
+}
+
+impl From<domain::OwnHighest> for HighestWeek {
+    fn from(highest: domain::OwnHighest) -> Self {
+        Self {
+            week: highest.week.to_string(),
+            load_au: highest.load.to_au(),
+            weeks_used: highest.weeks_used,
+        }
+    }
 }
 
 /// The figures of one judgement.
@@ -91,12 +101,8 @@ impl From<&Judgement> for JudgedFigures {
                 low: figure.low.map(four),
                 high: figure.high.map(four),
             }),
-            monotony: judgement.monotony.map(Values::monotony),
-            own_highest: judgement.own_highest.map(|highest| HighestWeek {
-                week: highest.week.to_string(),
-                load_au: highest.load.to_au(),
-                weeks_used: highest.weeks_used.into(),
-            }),
+            monotony: judgement.monotony.map(Values::root),
+            own_highest: judgement.own_highest.map(Into::into),
         }
     }
 }

@@ -71,17 +71,20 @@ pub struct Page<T> {
     pub next: Option<String>,
 }
 
-impl<T: Serialize> Page<T> {
-    /// Changes the rows, keeping the cursor.
-    pub fn map<U>(self, f: impl FnMut(T) -> U) -> Page<U> {
-        Page {
-            items: self.items.into_iter().map(f).collect(),
+impl<T> Page<T> {
+    /// Turns the rows into what is answered, keeping the cursor.
+    pub fn try_map<U>(self, f: impl FnMut(T) -> Result<U, Problem>) -> Result<Page<U>, Problem> {
+        let items = self.items.into_iter().map(f).collect::<Result<_, _>>()?;
+        Ok(Page {
+            items,
             next: self.next,
-        }
+        })
     }
+}
 
+impl<T: Serialize> Page<T> {
     /// The answer, with a `Link` to the next page where there is one.
-    pub fn answer(&self, request: &HttpRequest) -> HttpResponse {
+    pub fn answer(&self, request: &HttpRequest) -> Result<HttpResponse, Problem> {
         let mut response = HttpResponse::Ok();
         if let Some(next) = &self.next {
             let kept = request
@@ -94,9 +97,9 @@ impl<T: Serialize> Page<T> {
             let link = format!("<{}?{kept}>; rel=\"next\"", request.path());
             response.insert_header((header::LINK, link));
         }
-        response
+        Ok(response
             .insert_header((header::CACHE_CONTROL, "no-store"))
-            .json(self)
+            .json(self))
     }
 }
 

@@ -6,6 +6,7 @@ use plimsoll_domain::{IsoWeek, Setting};
 
 use super::query::bad;
 use crate::error::{Code, FieldProblem, Problem};
+use crate::ids::AthleteId;
 use crate::services::local_time;
 use crate::store::Known;
 
@@ -44,6 +45,16 @@ pub fn dates(
 /// Reads a date parameter.
 pub fn date(name: &str, text: &str) -> Result<Date, Problem> {
     local_time::date(name, text).map_err(bad)
+}
+
+/// Reads the parameter `athlete`.
+pub fn athlete(text: &str) -> Result<AthleteId, Problem> {
+    text.parse().map_err(|_| {
+        bad(
+            FieldProblem::new("?athlete", Code::InvalidId, super::json::shorten_text(text))
+                .allowed("a UUID"),
+        )
+    })
 }
 
 /// Reads a week parameter or path segment.

@@ -125,7 +125,7 @@ pub(crate) fn payload() -> Value {
         "jti": "t-1",
         "iat": now().as_second(),
         "exp": after(300).as_second(),
-        "club": "ext:roster:hc-sandhausen",
+        "club": "ext:roster:hc-riverside",
         "roles": ["coach"],
     })
 }

@@ -5,10 +5,13 @@ use std::time::Duration;
 
 use plimsoll_api::auth::{KeySetStatus, TokenError};
 use serde_json::{Value, json};
+use tokio::io::{AsyncReadExt, AsyncWriteExt};
+use tokio::net::TcpListener;
 use wiremock::ResponseTemplate;
 
 use crate::issuer::{
     HOUR, ISSUER, KeyServer, MINUTE, SigningKey, World, after, base64url, check, now, status,
+    verifier_at,
 };
 
 #[tokio::test]
@@ -208,6 +211,11 @@ async fn keys_that_cannot_or_must_not_be_used_are_left_out() {
         changed(rsa.jwk("i"), "n", json!(base64url([0xC1; 128]))),
         changed(rsa.jwk("j"), "n", json!(base64url([0xC1; 2048]))),
         changed(rsa.jwk("k"), "n", json!("not base64!")),
+        changed(
+            rsa.jwk("q"),
+            "n",
+            json!(base64url([[0; 128], [0xC1; 128]].concat())),
+        ),
         changed(ec.jwk("l"), "crv", json!("P-384")),
         changed(ec.jwk("m"), "y", json!(null)),
         changed(ed.jwk("n"), "kid", json!(null)),
@@ -233,4 +241,73 @@ async fn a_key_without_use_and_algorithm_is_what_its_type_says() {
         .retain(|name, _| name != "use" && name != "alg");
     let server = KeyServer::with_keys(&[jwk]).await;
     assert_eq!(check(&server.verifier(), &key, "k1", now()).await, Ok(()));
+}
+
+#[tokio::test]
+async fn of_two_keys_with_one_name_the_first_counts() {
+    let (first, second) = (SigningKey::ed25519(), SigningKey::ed25519());
+    let server = KeyServer::with_keys(&[first.jwk("k1"), second.jwk("k1")]).await;
+    let verifier = server.verifier();
+    assert_eq!(check(&verifier, &first, "k1", now()).await, Ok(()));
+    assert_eq!(
+        check(&verifier, &second, "k1", now()).await,
+        Err(TokenError::Signature)
+    );
+}
+
+/// Accepts one fetch and answers it; the connection ends with the answer.
+async fn answer_one(listener: &TcpListener, hold: impl Future<Output = ()>, key: &SigningKey) {
+    let (mut stream, _) = listener.accept().await.unwrap();
+    let mut request = Vec::new();
+    while !request.ends_with(b"\r\n\r\n") {
+        assert_ne!(stream.read_buf(&mut request).await.unwrap(), 0);
+    }
+    hold.await;
+    let body = json!({ "keys": [key.jwk("k1")] }).to_string();
+    let head = format!("HTTP/1.1 200 OK\r\nContent-Length: {}\r\n\r\n", body.len());
+    stream.write_all((head + &body).as_bytes()).await.unwrap();
+}
+
+#[tokio::test]
+async fn nobody_waits_for_a_fetch_whose_key_may_still_be_used() {
+    let key = Arc::new(SigningKey::ed25519());
+    let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let address = format!("http://{}/keys", listener.local_addr().unwrap());
+    let verifier = Arc::new(verifier_at(&address, &json!({})));
+    let (_, first) = tokio::join!(
+        answer_one(&listener, async {}, &key),
+        check(&verifier, &key, "k1", now())
+    );
+    assert_eq!(first, Ok(()));
+
+    let later = after(10 * MINUTE);
+    let waiting = tokio::spawn({
+        let (verifier, key) = (Arc::clone(&verifier), Arc::clone(&key));
+        async move { check(&verifier, &key, "k1", later).await }
+    });
+    // Its fetch has arrived and is not answered before the second request is through.
+    let second = async {
+        assert_eq!(check(&verifier, &key, "k1", later).await, Ok(()));
+        assert!(!waiting.is_finished());
+    };
+    answer_one(&listener, second, &key).await;
+    assert_eq!(waiting.await.unwrap(), Ok(()));
+}
+
+/// Runs another test of this program once more, in an environment that names a proxy.
+#[test]
+fn a_proxy_in_the_environment_is_not_used() {
+    let nowhere = "http://127.0.0.1:9";
+    let run = std::process::Command::new(std::env::current_exe().unwrap())
+        .args(["--exact", "key_sets::one_fetch_serves_until_max_age"])
+        .envs(["HTTP_PROXY", "http_proxy", "ALL_PROXY", "all_proxy"].map(|name| (name, nowhere)))
+        .env_remove("NO_PROXY")
+        .env_remove("no_proxy")
+        .output()
+        .unwrap();
+    let output = String::from_utf8_lossy(&run.stdout);
+    assert!(
+        run.status.success() && output.contains("1 passed"),
+        "{output}"
+    );
 }

@@ -44,6 +44,12 @@ async fn outage_with_status_500() {
 }
 
 #[tokio::test]
+async fn outage_with_a_part_of_the_answer() {
+    let part = ResponseTemplate::new(206).set_body_json(json!({ "keys": [] }));
+    outage(part, FetchError::Status(206)).await;
+}
+
+#[tokio::test]
 async fn outage_with_a_redirect() {
     let elsewhere = KeyServer::with_keys(&[SigningKey::ed25519().jwk("k1")]).await;
     let redirect =

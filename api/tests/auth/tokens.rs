@@ -26,7 +26,7 @@ async fn a_good_token_gives_its_claims() {
     assert_eq!(claims.subject, "coach-vera");
     assert_eq!(claims.client, "club-app");
     assert_eq!(claims.token_id.as_deref(), Some("t-1"));
-    assert_eq!(claims.club, Some(external("roster", "hc-sandhausen")));
+    assert_eq!(claims.club, Some(external("roster", "hc-riverside")));
     assert_eq!(claims.roles, [Role::Coach]);
     assert_eq!(claims.squads, None);
     assert_eq!(claims.athletes, []);
@@ -123,7 +123,7 @@ async fn claim_names_and_typ_can_be_set_per_issuer() {
     });
     let verifier = verifier_at(&server.address(), &settings);
     let mut payload = payload_with("club", json!(null));
-    payload["https://handball.example/club"] = "ext:roster:hc-sandhausen".into();
+    payload["https://handball.example/club"] = "ext:roster:hc-riverside".into();
     payload["groups"] = json!(["athletic_trainer"]);
     payload["aud"] = json!(["other", "plimsoll"]);
     for header in [
@@ -134,7 +134,7 @@ async fn claim_names_and_typ_can_be_set_per_issuer() {
         let token = key.token_of(header.to_string(), payload.to_string());
         let claims = verifier.verify(&token, now()).await.unwrap();
         assert_eq!(claims.roles, [Role::AthleticTrainer]);
-        assert_eq!(claims.club, Some(external("roster", "hc-sandhausen")));
+        assert_eq!(claims.club, Some(external("roster", "hc-riverside")));
     }
     let header = json!({ "alg": "EdDSA", "kid": "k1", "typ": "logout+jwt" });
     let token = key.token_of(header.to_string(), payload.to_string());

@@ -7,15 +7,14 @@ use utoipa::{IntoParams, ToSchema};
 
 use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
-use crate::error::{Code, FieldProblem, Problem};
+use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId, SessionId};
 use crate::services::audit::Reading;
-use crate::services::reach::{self, Reached};
+use crate::services::reach;
 use crate::services::sessions::SessionAnswer;
 use crate::store::sessions::{self, SessionFilter};
-use crate::store::{Versioned, Who};
 use crate::web::page::PageRequest;
-use crate::web::query::{Query, bad};
+use crate::web::query::Query;
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 
@@ -72,7 +71,7 @@ pub async fn list(
     request: HttpRequest,
 ) -> Result<HttpResponse, Problem> {
     let query = query.0;
-    let athlete = query.athlete.as_deref().map(athlete_id).transpose()?;
+    let athlete = query.athlete.as_deref().map(range::athlete).transpose()?;
     let date = |name, text: &Option<String>| {
         text.as_deref()
             .map(|text| range::date(name, text))
@@ -97,18 +96,13 @@ pub async fn list(
     let rows = app
         .store
         .read(move |conn| {
-            let reached = reach::of(conn, &scope.caller)?;
-            if athlete.is_some_and(|athlete| !reached.includes(athlete)) {
-                return Err(Problem::not_found());
-            }
-            let only: Option<Vec<AthleteId>> = match (athlete, &reached) {
-                (Some(athlete), _) => Some(vec![athlete]),
-                (None, Reached::Everyone) => None,
-                (None, Reached::Only(athletes)) => Some(athletes.iter().copied().collect()),
+            let reached = reach::of(conn, &scope.caller)?.narrowed_to(athlete)?;
+            let filter = SessionFilter {
+                who: reached.who(),
+                from,
+                to,
             };
-            let who = only.as_deref().map_or(Who::WholeClub, Who::Athletes);
-            let filter = SessionFilter { who, from, to };
-            Ok(sessions::page(
+            Ok::<_, Problem>(sessions::page(
                 conn,
                 scope.caller.tenant,
                 filter,
@@ -118,34 +112,13 @@ pub async fn list(
         })
         .await?;
     let page = page.page(rows, |row| (row.content.started_at, row.content.session_id));
-    let items = page
-        .items
-        .iter()
-        .map(answer)
-        .collect::<Result<Vec<_>, _>>()?;
-    Ok(crate::web::page::Page {
-        items,
-        next: page.next,
-    }
-    .answer(&request))
-}
-
-fn answer(row: &Versioned<sessions::Session>) -> Result<SessionAnswer, Problem> {
-    SessionAnswer::new(
-        &row.content,
-        row.version.number,
-        row.version.received_at,
-        Vec::new(),
-    )
-}
-
-fn athlete_id(text: &str) -> Result<AthleteId, Problem> {
-    text.parse().map_err(|_| {
-        bad(FieldProblem::new(
-            "?athlete",
-            Code::InvalidId,
-            crate::web::json::shorten_text(text),
+    page.try_map(|row| {
+        SessionAnswer::new(
+            &row.content,
+            row.version.number,
+            row.version.received_at,
+            Vec::new(),
         )
-        .allowed("a UUID"))
-    })
+    })?
+    .answer(&request)
 }

@@ -386,7 +386,7 @@ mod tests {
         })
     }
 
-    fn checked(change: serde_json::Value) -> Result<Draft, Vec<FieldProblem>> {
+    fn checked(change: &serde_json::Value) -> Result<Draft, Vec<FieldProblem>> {
         let mut body = good();
         for (name, value) in change.as_object().unwrap() {
             body[name] = value.clone();
@@ -409,7 +409,7 @@ mod tests {
 
     #[test]
     fn a_good_report_passes_without_warnings() {
-        let draft = checked(json!({})).unwrap();
+        let draft = checked(&json!({})).unwrap();
         assert_eq!(draft.counted().load().to_au(), 540.0);
         assert!(draft.warnings().is_empty());
     }
@@ -460,7 +460,7 @@ mod tests {
                 Code::ReasonRequired,
             ),
         ] {
-            let faults = checked(change.clone()).unwrap_err();
+            let faults = checked(&change).unwrap_err();
             assert_eq!(faults.len(), 1, "{change}: {faults:?}");
             assert_eq!(
                 (faults[0].pointer.as_str(), faults[0].code),
@@ -472,25 +472,25 @@ mod tests {
 
     #[test]
     fn all_faults_are_reported_together() {
-        let faults = checked(json!({"rpe": 11, "minutes": 0, "setting": "gym"})).unwrap_err();
+        let faults = checked(&json!({"rpe": 11, "minutes": 0, "setting": "gym"})).unwrap_err();
         assert_eq!(faults.len(), 3);
     }
 
     #[test]
     fn odd_reports_are_kept_with_warnings() {
         assert_eq!(
-            checked(json!({"rpe": 0})).unwrap().warnings(),
+            checked(&json!({"rpe": 0})).unwrap().warnings(),
             [Code::RpeZeroWithMinutes]
         );
         let late = json!({"started_at": "2026-09-10T17:30:00+02:00"});
-        assert_eq!(checked(late).unwrap().warnings(), [Code::LateRecall]);
+        assert_eq!(checked(&late).unwrap().warnings(), [Code::LateRecall]);
         let bare_z = json!({"started_at": "2026-09-13T15:30:00Z"});
-        assert_eq!(checked(bare_z).unwrap().warnings(), [Code::ZoneAssumed]);
+        assert_eq!(checked(&bare_z).unwrap().warnings(), [Code::ZoneAssumed]);
     }
 
     #[test]
     fn an_end_stands_for_minutes() {
         let body = json!({"minutes": null, "ended_at": "2026-09-13T19:00:20+02:00"});
-        assert_eq!(checked(body).unwrap().minutes.get(), 90);
+        assert_eq!(checked(&body).unwrap().minutes.get(), 90);
     }
 }

@@ -1,0 +1,11 @@
+//! Weeks: of one athlete, and the weekly list of a squad.
+
+mod athlete;
+mod squad;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// The routes of weeks.
+pub fn configure(routes: &mut ServiceConfig<'_>) {
+    routes.service(athlete::list).service(squad::read);
+}

@@ -1,0 +1,58 @@
+//! Closing a club's week: flags are judged and the week is marked as closed, once.
+
+use plimsoll_domain::IsoWeek;
+
+use super::flags;
+use super::policy::Policies;
+use super::write::{self, Change};
+use super::zones;
+use crate::app::App;
+use crate::auth::tenant::Caller;
+use crate::error::Problem;
+use crate::store::weeks::{self, ClosedWeek};
+use crate::store::{Known, Tenant};
+
+/// What closing a week came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Closing {
+    /// It was closed now.
+    Closed,
+    /// It had been closed before; nothing changed.
+    ClosedBefore,
+    /// Its Sunday is not over in the club's zone; nothing changed.
+    NotOver,
+}
+
+/// Closes a club's week. The unique key of (club, week) decides: twice changes nothing.
+pub async fn close(app: &App, tenant: Tenant, week: IsoWeek) -> Result<Closing, Problem> {
+    let caller = Caller::job(tenant, "weekly_close", app.clock.now());
+    write::job(app, caller, move |change| close_in(change, week)).await
+}
+
+fn close_in(change: &mut Change<'_>, week: IsoWeek) -> Result<Closing, Problem> {
+    let tenant = change.tenant();
+    let today = zones::of_club(change.conn, tenant)?
+        .to_datetime(change.at())
+        .date();
+    if today <= week.sunday() {
+        return Ok(Closing::NotOver);
+    }
+    let policies = Policies::read(change.conn, tenant, Known::Now)?;
+    let version = policies
+        .at(week.sunday())
+        .map(|policy| i32::try_from(policy.version));
+    let closed = ClosedWeek {
+        monday: week.monday(),
+        closed_at: change.at(),
+        seq: change.moment.next_seq(),
+        policy_version: version
+            .transpose()
+            .map_err(|error| Problem::internal(&error))?,
+        late: today > week.sunday().saturating_add(jiff::Span::new().days(1)),
+    };
+    if !weeks::close(change.conn, tenant, &closed)? {
+        return Ok(Closing::ClosedBefore);
+    }
+    flags::judge_closed(change, week)?;
+    Ok(Closing::Closed)
+}

@@ -1,0 +1,236 @@
+//! The weekly list beyond scenario S18: who is on it, who is not, and what it says.
+#![allow(clippy::unwrap_used)]
+
+mod common;
+
+use common::{au, example_policy, known, member, open, weeks};
+use jiff::civil::date;
+use plimsoll_domain::{
+    Absence, AthleteWeek, Bounds, Certainty, DailySeries, DayFacts, DayTotal, Entry, Finding,
+    IsoWeek, Policy, PolicyDraft, Reason, RuleCode, Setting, SettingLoad, judge_figures,
+    week_figures_of, weekly_list,
+};
+
+fn policy_with(change: impl FnOnce(&mut PolicyDraft)) -> Policy {
+    let mut draft = example_policy().into_draft();
+    change(&mut draft);
+    draft.check().unwrap()
+}
+
+fn athlete(policy: &Policy, name: &str, series: &DailySeries) -> AthleteWeek<u8> {
+    let week = IsoWeek::of(series.last()).unwrap();
+    let figures = week_figures_of(series, &policy.figure_settings(), week).unwrap();
+    let judgements = judge_figures(policy, &figures);
+    let display_name = name.into();
+    AthleteWeek {
+        key: 0,
+        display_name,
+        figures,
+        judgements,
+        settings: Vec::new(),
+    }
+}
+
+fn listed_by(policy: &Policy, days: Vec<DayTotal>) -> Option<Entry<u8>> {
+    let series = member(date(2026, 9, 7), days);
+    weekly_list(Some(policy), vec![athlete(policy, "A", &series)])
+        .entries
+        .pop()
+}
+
+fn listed(days: Vec<DayTotal>) -> Option<Entry<u8>> {
+    listed_by(&example_policy(), days)
+}
+
+fn absent(absence: Absence) -> DayTotal {
+    DayTotal::new(
+        DayFacts {
+            absence,
+            ..DayFacts::default()
+        },
+        Bounds::default(),
+        0,
+    )
+    .unwrap()
+}
+
+#[test]
+fn a_week_within_every_limit_is_not_listed() {
+    assert!(listed(weeks(&[1000.0, 1100.0, 1050.0, 1150.0])).is_none());
+}
+
+#[test]
+fn ties_go_by_name_then_key() {
+    let policy = example_policy();
+    let series = member(date(2026, 9, 7), weeks(&[1600.0, 1700.0, 1700.0, 3300.0]));
+    let of = |name: &str, key| AthleteWeek {
+        key,
+        ..athlete(&policy, name, &series)
+    };
+    let list = weekly_list(Some(&policy), vec![of("B", 1), of("A", 3), of("A", 2)]);
+    let order: Vec<_> = list
+        .entries
+        .iter()
+        .map(|entry| (&*entry.display_name, entry.key))
+        .collect();
+    assert_eq!(order, [("A", 2), ("A", 3), ("B", 1)]);
+}
+
+#[test]
+fn one_entry_an_athlete_the_furthest_over_first() {
+    // Five weeks: over the ratio limit by 2000 - 0.6 x 3000 = 200, over own highest by 900.
+    let entry = listed(weeks(&[1000.0, 1000.0, 1000.0, 1000.0, 2000.0])).unwrap();
+    assert_eq!(entry.finding, Finding::OwnHighest);
+    let also: Vec<_> = entry.also.iter().map(|judgement| judgement.rule).collect();
+    assert_eq!(also, [RuleCode::WeekEndRatio]);
+}
+
+#[test]
+fn certain_comes_before_further_over_but_only_possible() {
+    let mut days = weeks(&[1000.0, 1000.0, 1000.0, 1000.0, 1200.0]);
+    days[30] = open(0.0, 120.0);
+    let entry = listed(days).unwrap();
+    assert_eq!(
+        (entry.finding, entry.certainty),
+        (Finding::OwnHighest, Some(Certainty::Certain))
+    );
+    let ratio = entry.also[0];
+    assert_eq!(
+        (ratio.rule, ratio.certainty()),
+        (RuleCode::WeekEndRatio, Some(Certainty::Possible))
+    );
+}
+
+#[test]
+fn monotony_has_no_load_over_and_comes_last() {
+    let mut days = weeks(&[1500.0, 1500.0, 1500.0]);
+    days.extend([known(300.0); 7]);
+    let entry = listed(days).unwrap();
+    assert_eq!(
+        (entry.finding, entry.certainty),
+        (Finding::Monotony, Some(Certainty::Certain))
+    );
+    assert_eq!(
+        entry.sentence,
+        "The seven days of the week had the same load, which counts as above any limit on monotony."
+    );
+    let mut days = weeks(&[1500.0, 1500.0, 1500.0]);
+    days.extend([300.0, 300.0, 300.0, 300.0, 300.0, 300.0, 200.0].map(known));
+    assert_eq!(
+        listed(days).unwrap().sentence,
+        "The days of the week were alike: monotony 7.5593 against the club limit of 2."
+    );
+    let mut days = weeks(&[1500.0, 1500.0, 1500.0]);
+    days.extend([300.0, 300.0, 300.0, 300.0, 0.0, 0.0].map(known));
+    days.push(open(0.0, 30.0));
+    assert!(listed(days).is_none());
+    let mut days = weeks(&[1500.0, 1500.0, 1500.0]);
+    days.extend([300.0, 300.0, 300.0, 300.0, 250.0, 0.0].map(known));
+    days.push(open(0.0, 30.0));
+    assert_eq!(
+        listed(days).unwrap().sentence,
+        "The days of the week may have been alike: monotony up to 2.237 against the club limit of 2."
+    );
+}
+
+#[test]
+fn nothing_logged_says_so_even_where_no_limit_is_in_reach() {
+    let mut days = weeks(&[1500.0, 1500.0, 1500.0, 0.0]);
+    days[21] = open(0.0, 60.0);
+    let entry = listed(days).unwrap();
+    assert_eq!(
+        (entry.finding, entry.certainty),
+        (Finding::NothingLogged, None)
+    );
+    assert_eq!(
+        entry.sentence,
+        "Nothing was logged and 1 session was expected: the week is not known, it is not a week of \
+         rest."
+    );
+}
+
+#[test]
+fn a_load_that_cannot_be_judged_is_listed_with_its_reason() {
+    let entry = listed(weeks(&[0.0, 0.0, 90.0, 420.0])).unwrap();
+    assert_eq!(
+        (entry.finding, entry.reason),
+        (Finding::NotComputable, Some(Reason::BelowChronicFloor))
+    );
+    assert_eq!(
+        entry.sentence,
+        "The week came to 420 AU; no ratio is given because the three weeks before are below the \
+         club's floor."
+    );
+    let mut days = vec![absent(Absence::Long); 21];
+    days.extend(weeks(&[900.0]));
+    let entry = listed(days).unwrap();
+    assert_eq!(entry.reason, Some(Reason::AbsenceInWindow));
+    assert_eq!(
+        entry.sentence,
+        "The week came to 900 AU; no ratio is given while the last 28 days contain an absence of \
+         14 days or more."
+    );
+}
+
+#[test]
+fn without_any_load_there_is_nothing_to_decide() {
+    assert!(listed(vec![absent(Absence::Long); 35]).is_none());
+    assert!(listed(weeks(&[0.0])).is_none());
+}
+
+#[test]
+fn too_few_earlier_weeks_are_no_finding_while_another_rule_can_judge() {
+    assert!(listed(weeks(&[1000.0, 1000.0, 1000.0, 1000.0])).is_none());
+    let only_own_highest = policy_with(|draft| {
+        draft.rules[0].enabled = false;
+        draft.rules[2].enabled = false;
+    });
+    let entry = listed_by(&only_own_highest, weeks(&[1000.0, 1000.0])).unwrap();
+    assert_eq!(entry.reason, Some(Reason::FewerThan4Weeks));
+    assert_eq!(
+        entry.sentence,
+        "The week came to 1000 AU; there are too few earlier weeks to compare with."
+    );
+}
+
+#[test]
+fn the_cause_is_left_out_where_nothing_rose() {
+    let policy = example_policy();
+    let series = member(date(2026, 9, 7), weeks(&[1600.0, 1700.0, 1700.0, 3300.0]));
+    let flat = SettingLoad {
+        setting: Setting::Club,
+        week: au(500.0),
+        prior_21d: au(1500.0),
+    };
+    let none = SettingLoad {
+        setting: Setting::Pe,
+        week: au(0.0),
+        prior_21d: au(600.0),
+    };
+    let settings = vec![none, flat];
+    let list = weekly_list(
+        Some(&policy),
+        vec![AthleteWeek {
+            settings,
+            ..athlete(&policy, "A", &series)
+        }],
+    );
+    assert_eq!(
+        list.entries[0].sentence,
+        "The week came to 3300 AU, 300 AU above the club limit of 3000 AU."
+    );
+    assert_eq!(list.entries[0].made_up_of, [flat]);
+}
+
+#[test]
+fn doubt_about_earlier_weeks_is_named() {
+    let mut days = weeks(&[1600.0, 1700.0, 1700.0, 3050.0]);
+    days[9] = open(0.0, 60.0);
+    let entry = listed(days).unwrap();
+    assert_eq!(entry.certainty, Some(Certainty::Possible));
+    assert_eq!(
+        entry.sentence,
+        "With earlier sessions unlogged or in doubt, the week came to 3050 AU, up to 50 AU above \
+         the club limit of 3000 to 3360 AU."
+    );
+}
