@@ -25,6 +25,7 @@
 mod answer;
 mod club;
 mod database;
+mod document;
 mod draft;
 mod identity;
 mod program;
@@ -35,6 +36,7 @@ mod server;
 pub use answer::Answer;
 pub use club::{Athlete, Club, Squad};
 pub use database::Database;
+pub use document::{Document, Operation};
 pub use draft::Draft;
 pub use identity::Identity;
 pub use request::{Client, Request};
