@@ -24,6 +24,7 @@
 
 mod answer;
 mod club;
+mod connection;
 mod database;
 mod document;
 mod draft;
@@ -38,6 +39,7 @@ mod server;
 
 pub use answer::Answer;
 pub use club::{Athlete, Club, Squad, example_rules};
+pub use connection::Connection;
 pub use database::Database;
 pub use document::{Document, Operation};
 pub use draft::Draft;
