@@ -132,7 +132,8 @@ impl Role {
                 ReadWeeklyList, ReadFlags, AcknowledgeFlags,
             ],
             Role::AthleticTrainer => &[
-                ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSessions, ReadDays, ReadLoad,
+                ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSessions, ReadDays, WriteDays,
+                ReadLoad, ReadFlags,
             ],
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSessions, WriteSessions, ReadDays, WriteDays, ReadLoad,
@@ -189,12 +190,14 @@ mod tests {
 
     #[test]
     fn entries_come_from_the_athlete_her_guardian_or_an_integration() {
-        for scope in [WriteSessions, WriteDays] {
-            assert_eq!(
-                who(scope),
-                [Role::Integration, Role::Athlete, Role::Guardian]
-            );
-        }
+        let enter = [Role::Integration, Role::Athlete, Role::Guardian];
+        assert_eq!(who(WriteSessions), enter);
+    }
+
+    #[test]
+    fn an_absence_may_also_come_from_the_athletic_trainer() {
+        assert!(Role::AthleticTrainer.allows(WriteDays));
+        assert!(!Role::Coach.allows(WriteDays));
     }
 
     #[test]

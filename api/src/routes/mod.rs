@@ -1,5 +1,6 @@
 //! The route table. Registering a route here is what documents it.
 
+pub mod clubs;
 pub mod flags;
 pub mod load;
 pub mod problems;
@@ -16,6 +17,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .service(service::ready)
         .service(service::metrics_text)
         .service(service::document)
+        .configure(clubs::configure)
         .configure(sessions::configure)
         .configure(load::configure)
         .configure(weeks::configure)

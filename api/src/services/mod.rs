@@ -1,10 +1,13 @@
 //! What happens between a route and the store, where that is more than one call.
 
 pub mod audit;
+pub mod clubs;
 pub mod day_totals;
+pub mod fields;
 pub mod figures;
 pub mod flags;
 pub mod local_time;
+pub mod people;
 pub mod policy;
 pub mod reach;
 pub mod series;

@@ -146,14 +146,17 @@ fn known_ids(references: &[Reference]) -> impl Iterator<Item = uuid::Uuid> {
 
 /// Pairs of source and external id.
 fn external_ids(references: &[Reference]) -> Vec<(&str, &str)> {
-    let pair = |reference| match reference {
-        &Reference::External {
-            ref source,
-            ref external_id,
-        } => Some((source.as_str(), external_id.as_str())),
-        &Reference::Id(_) => None,
-    };
-    references.iter().filter_map(pair).collect()
+    let mut pairs = Vec::new();
+    for reference in references {
+        if let Reference::External {
+            source,
+            external_id,
+        } = reference
+        {
+            pairs.push((source.as_str(), external_id.as_str()));
+        }
+    }
+    pairs
 }
 
 fn external_texts<'a>(pairs: &[(&'a str, &'a str)]) -> Vec<&'a str> {

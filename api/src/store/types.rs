@@ -275,7 +275,12 @@ fn unknown_code(text: &str) -> Box<dyn std::error::Error + Send + Sync> {
 ///
 /// Compare what came in with what is stored only after passing it through here.
 pub fn whole_microsecond(instant: Timestamp) -> Timestamp {
-    Timestamp::from_microsecond(microsecond(instant)).unwrap_or(instant)
+    from_microsecond(microsecond(instant)).unwrap_or(instant)
+}
+
+/// By way of nanoseconds: `Timestamp::from_microsecond` refuses the last second it can hold.
+fn from_microsecond(microsecond: i64) -> Result<Timestamp, jiff::Error> {
+    Timestamp::from_nanosecond(i128::from(microsecond) * 1_000)
 }
 
 fn microsecond(instant: Timestamp) -> i64 {
@@ -299,7 +304,7 @@ impl FromSql<Instant, Pg> for Sql<Timestamp> {
         let microsecond = since
             .checked_add(POSTGRES_EPOCH)
             .ok_or("an instant out of range")?;
-        Ok(Self(Timestamp::from_microsecond(microsecond)?))
+        Ok(Self(from_microsecond(microsecond)?))
     }
 }
 
@@ -313,7 +318,7 @@ impl ToSql<Instant, Sqlite> for Sql<Timestamp> {
 impl FromSql<Instant, Sqlite> for Sql<Timestamp> {
     fn from_sql(value: SqliteValue<'_, '_, '_>) -> deserialize::Result<Self> {
         let microsecond = <i64 as FromSql<BigInt, Sqlite>>::from_sql(value)?;
-        Ok(Self(Timestamp::from_microsecond(microsecond)?))
+        Ok(Self(from_microsecond(microsecond)?))
     }
 }
 
