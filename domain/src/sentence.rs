@@ -56,7 +56,7 @@ fn over_load(
         )
     } else {
         let doubt = match week.unlogged {
-            0 => "With earlier sessions unlogged or in doubt".into(),
+            0 => "With sessions unlogged or in doubt".into(),
             open => format!("With {} unlogged", sessions(open)),
         };
         format!(

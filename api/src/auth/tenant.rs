@@ -107,10 +107,16 @@ impl Caller {
             squads: None,
             athletes: Vec::new(),
         };
+        Self::acting(principal, tenant, now)
+    }
+
+    /// A principal in a club, where the program itself vouches for both.
+    pub fn acting(principal: Principal, tenant: Tenant, now: Timestamp) -> Self {
+        let asked_on = TimeZone::UTC.to_datetime(now).date();
         Self {
             principal,
             tenant,
-            asked_on: TimeZone::UTC.to_datetime(now).date(),
+            asked_on,
         }
     }
 

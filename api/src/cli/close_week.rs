@@ -48,7 +48,10 @@ async fn every_club(app: &App) -> Result<Vec<ClubId>, Failure> {
     let mut found: Vec<ClubId> = Vec::new();
     loop {
         let after = found.last().copied();
-        let page = app.store.read(move |conn| clubs::list_all(conn, after, 500)).await;
+        let page = app
+            .store
+            .read(move |conn| clubs::list_all(conn, after, 500))
+            .await;
         let page = page.map_err(Failure::found)?;
         if page.is_empty() {
             return Ok(found);
@@ -66,5 +69,6 @@ fn words(closing: Closing) -> &'static str {
 }
 
 fn week(text: &str) -> Result<IsoWeek, String> {
-    text.parse().map_err(|_| "a week is written as 2026-W45".to_owned())
+    text.parse()
+        .map_err(|_| "a week is written as 2026-W45".to_owned())
 }

@@ -4,6 +4,7 @@
 //! on standard error that says what to do.
 
 mod close_week;
+mod demo;
 mod migrate;
 mod openapi;
 mod serve;
@@ -30,6 +31,8 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Show an invented club's week, then serve it.
+    Demo(demo::Arguments),
     /// Run the service.
     Serve,
     /// Apply pending migrations, or only report them.
@@ -87,6 +90,7 @@ pub fn run() -> ExitCode {
 fn dispatch(arguments: Arguments) -> Result<(), Failure> {
     let config = || Config::load(arguments.config.as_deref());
     match arguments.command {
+        Command::Demo(arguments) => demo::run(&arguments),
         Command::Serve => serve::run(config()?),
         Command::Migrate(arguments) => migrate::run(&config()?, &arguments),
         Command::CloseWeek(arguments) => close_week::run(&config()?, &arguments),

@@ -23,6 +23,16 @@ pub(super) enum Migrations {
 
 /// Opens the store and puts the application together.
 pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, Failure> {
+    let ids = Ids::random().map_err(Failure::found)?;
+    app_with(config, migrations, ids).await
+}
+
+/// As [`app`], with ids of the caller's making.
+pub(super) async fn app_with(
+    config: Config,
+    migrations: Migrations,
+    ids: Ids,
+) -> Result<App, Failure> {
     let url: DatabaseUrl = config.database_url.parse().map_err(Failure::found)?;
     let settings = StoreSettings {
         read_connections: config.database_connections,
@@ -48,7 +58,7 @@ pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, F
         revocations,
         audit: AuditLog::start(store.clone()),
         limiter: Limiter::new(config.rate_limit),
-        ids: Ids::random().map_err(Failure::found)?,
+        ids,
         clock,
         store,
         verifier,

@@ -69,6 +69,35 @@ pub struct RuleBody {
 }
 
 impl PolicyBody {
+    /// The example policy: every value is the club's to change, none is a medical limit.
+    pub fn example(effective_from: Date, approved_by: &str) -> Self {
+        Self::of(&PolicyDraft::example(effective_from, approved_by))
+    }
+
+    /// A policy as it would be sent.
+    pub fn of(draft: &PolicyDraft) -> Self {
+        let number = |value: f64| Number::from_f64(value).unwrap_or_else(|| 0.into());
+        let rule = |rule: &Rule| RuleBody {
+            code: rule.code.code().to_owned(),
+            enabled: rule.enabled,
+            ratio_kind: rule.ratio_kind.map(|kind| kind.code().to_owned()),
+            limit: number(rule.limit.to_f64()),
+            window: rule.window,
+            source_note: rule.source_note.clone(),
+        };
+        let organised = draft.organised_settings.iter();
+        Self {
+            effective_from: draft.effective_from.to_string(),
+            approved_by: draft.approved_by.clone(),
+            source_note: draft.source_note.clone(),
+            organised_settings: organised.map(|setting| setting.code().to_owned()).collect(),
+            nothing_said: draft.nothing_said.code().to_owned(),
+            midnight: draft.midnight.code().to_owned(),
+            chronic_floor_au: number(draft.chronic_floor.to_au()),
+            rules: draft.rules.iter().map(rule).collect(),
+        }
+    }
+
     /// Checks everything and makes the policy of this version.
     ///
     /// # Errors
