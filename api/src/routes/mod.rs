@@ -5,6 +5,7 @@ pub mod clubs;
 pub mod flags;
 pub mod load;
 pub mod members;
+pub mod policy;
 pub mod problems;
 pub mod service;
 pub mod sessions;
@@ -21,6 +22,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .service(service::metrics_text)
         .service(service::document)
         .configure(clubs::configure)
+        .configure(policy::configure)
         .configure(squads::configure)
         .configure(members::configure)
         .configure(athletes::configure)
