@@ -24,18 +24,26 @@
 
 mod answer;
 mod club;
+mod connection;
 mod database;
+mod document;
 mod draft;
+mod figures;
 mod identity;
+mod loads;
 mod program;
+mod reading;
 mod request;
 mod running;
 mod server;
 
 pub use answer::Answer;
-pub use club::{Athlete, Club, Squad};
+pub use club::{Athlete, Club, Squad, example_rules};
+pub use connection::Connection;
 pub use database::Database;
+pub use document::{Document, Operation};
 pub use draft::Draft;
+pub use figures::{assert_exact, assert_no_monotony, assert_none, assert_printed};
 pub use identity::Identity;
 pub use request::{Client, Request};
 pub use reqwest::Method;

@@ -106,6 +106,27 @@ impl Program {
         self.terminate().expect("the program stops after SIGTERM")
     }
 
+    /// Asks it to stop (SIGTERM) and goes on at once.
+    pub(crate) fn ask_to_stop(&self) {
+        kill_process(Pid::from_child(&self.child), Signal::TERM).expect("SIGTERM can be sent");
+    }
+
+    /// Waits for the end of a program that was asked to stop, while other tasks go on.
+    pub(crate) async fn ended(mut self) -> ExitStatus {
+        let asked = Instant::now();
+        while asked.elapsed() < STOP_LIMIT {
+            if let Some(status) = self
+                .child
+                .try_wait()
+                .expect("the program can be waited for")
+            {
+                return status;
+            }
+            tokio::time::sleep(POLL).await;
+        }
+        panic!("the program did not stop within {STOP_LIMIT:?} after SIGTERM");
+    }
+
     /// Ends it at once (SIGKILL), as a crash would.
     pub(crate) fn kill(mut self) {
         self.child.kill().expect("SIGKILL can be sent");

@@ -79,6 +79,8 @@ rights! {
     AcknowledgeFlags
     /// See who read what.
     ReadAudit
+    /// Revoke tokens.
+    RevokeTokens
 }
 
 /// Who asks, in which club.
@@ -160,6 +162,10 @@ impl<R: Right> FromRequest for ClubScope<R> {
             // The operator belongs to no club and has no right inside one: 403 whichever is named.
             if principal.role != Role::Operator && !is_club(principal.club.as_ref(), club) {
                 return Err(Problem::not_found());
+            }
+            if app(&request)?.revocations.include(club, &principal) {
+                let detail = "The token was revoked; ask the club's administrator.";
+                return Err(Problem::new(Code::Unauthenticated, detail));
             }
             allow(&principal, R::SCOPE)?;
             let caller = Caller {

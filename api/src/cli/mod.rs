@@ -3,6 +3,7 @@
 //! Exit codes: 0 done, 1 found something wrong, 2 wrong usage or settings. An error is one sentence
 //! on standard error that says what to do.
 
+mod close_week;
 mod migrate;
 mod openapi;
 mod serve;
@@ -33,6 +34,8 @@ enum Command {
     Serve,
     /// Apply pending migrations, or only report them.
     Migrate(migrate::Arguments),
+    /// Close a week now; running it twice changes nothing.
+    CloseWeek(close_week::Arguments),
     /// Sign a token with the local development key.
     Token(token::Arguments),
     /// Print the OpenAPI document, or compare it with a file.
@@ -86,6 +89,7 @@ fn dispatch(arguments: Arguments) -> Result<(), Failure> {
     match arguments.command {
         Command::Serve => serve::run(config()?),
         Command::Migrate(arguments) => migrate::run(&config()?, &arguments),
+        Command::CloseWeek(arguments) => close_week::run(&config()?, &arguments),
         Command::Token(arguments) => token::run(&config()?, &arguments),
         Command::Openapi(arguments) => openapi::run(&arguments),
     }

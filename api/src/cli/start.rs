@@ -6,6 +6,7 @@ use crate::clock::Clock;
 use crate::config::Config;
 use crate::ids::Ids;
 use crate::services::audit::AuditLog;
+use crate::services::revocations::Revocations;
 use crate::store::{DatabaseUrl, Store, StoreSettings, migrate};
 use crate::web::rate_limit::Limiter;
 
@@ -41,7 +42,10 @@ pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, F
     let verifier = Verifier::new(&config.auth, local.as_ref()).map_err(Failure::found)?;
     let clock = config.clock.map_or(Clock::SYSTEM, Clock::starting_at);
     verifier.renew_keys(clock.now()).await;
+    let revocations = Revocations::default();
+    revocations.refresh(&store).await.map_err(Failure::found)?;
     Ok(App::new(Parts {
+        revocations,
         audit: AuditLog::start(store.clone()),
         limiter: Limiter::new(config.rate_limit),
         ids: Ids::random().map_err(Failure::found)?,

@@ -10,6 +10,7 @@ pub mod members;
 pub mod policy;
 pub mod problems;
 pub mod rest_days;
+pub mod revocations;
 pub mod service;
 pub mod sessions;
 pub mod squads;
@@ -36,6 +37,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(weeks::configure)
         .configure(flags::configure)
         .configure(audit::configure)
+        .configure(revocations::configure)
         .service(problems::list)
         .service(problems::read);
 }

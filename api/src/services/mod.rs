@@ -14,6 +14,7 @@ pub mod people;
 pub mod policy;
 pub mod reach;
 pub mod rest_days;
+pub mod revocations;
 pub mod series;
 pub mod sessions;
 pub mod squads;

@@ -1,7 +1,8 @@
 //! Session reports: who, when, how long, how hard.
 
-use jiff::Timestamp;
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
+use jiff::tz::Offset;
+use jiff::{Span, Timestamp};
 use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
 use super::schema::session_reports;
@@ -32,7 +33,7 @@ pub struct Session {
     pub utc_offset_seconds: i32,
     /// The IANA zone, where it is known.
     pub time_zone: Option<String>,
-    /// The local date its load belongs to.
+    /// The local date of its start, which its load belongs to.
     #[diesel(serialize_as = Sql<Date>, deserialize_as = Sql<Date>)]
     pub load_date: Date,
     /// Whole minutes.
@@ -94,10 +95,14 @@ pub fn page(
             .into_boxed();
         let mut query = of_whom!(session_reports, query, tenant, filter.who);
         if let Some(from) = filter.from {
-            query = query.filter(session_reports::load_date.ge(Sql(from)));
+            query = query
+                .filter(session_reports::load_date.ge(Sql(from)))
+                .filter(session_reports::started_at.ge(Sql(midnight(from, -2))));
         }
         if let Some(to) = filter.to {
-            query = query.filter(session_reports::load_date.le(Sql(to)));
+            query = query
+                .filter(session_reports::load_date.le(Sql(to)))
+                .filter(session_reports::started_at.le(Sql(midnight(to, 3))));
         }
         if let Some((started_at, session_id)) = after {
             query = query.filter(
@@ -114,6 +119,21 @@ pub fn page(
             .select((Session::as_select(), version_columns!(session_reports)))
             .load(c)
     })
+}
+
+/// Midnight UTC some days after a date. A load date is the local date of the start, so a start lies
+/// less than two days from it in any zone; bounding the start lets a list begin and end in the
+/// middle of its index.
+fn midnight(date: Date, days_after: i32) -> Timestamp {
+    let day = date.saturating_add(Span::new().days(days_after));
+    let beyond = if days_after < 0 {
+        Timestamp::MIN
+    } else {
+        Timestamp::MAX
+    };
+    Offset::UTC
+        .to_timestamp(day.to_datetime(Time::midnight()))
+        .unwrap_or(beyond)
 }
 
 /// The current reports of a source by their natural keys, deleted ones included.

@@ -15,6 +15,7 @@ on_both_databases!(
     single_days_are_read_without_the_days_between,
     a_list_is_ordered_by_start_and_stable_under_inserts,
     a_list_keeps_to_its_filter,
+    a_list_by_date_holds_the_ends_of_the_earth,
 );
 
 fn ids(found: &[Versioned<Session>]) -> Vec<plimsoll_api::ids::SessionId> {
@@ -245,4 +246,29 @@ async fn a_list_keeps_to_its_filter(on: Fixture) {
             vec![]
         ]
     );
+}
+
+/// A day begins 14 hours before it does in London and ends 12 hours after.
+async fn a_list_by_date_holds_the_ends_of_the_earth(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let mut stored = Vec::new();
+    for started_at in ["2026-09-06T10:00:00Z", "2026-09-08T11:59:00Z"] {
+        let mut session = on.session(mara, september(7));
+        session.natural_key = started_at.to_owned();
+        session.started_at = started_at.parse().unwrap();
+        on.add_session(session.clone(), now()).await;
+        stored.push(session.session_id);
+    }
+    let day = Some(september(7));
+    let found = on
+        .read(move |conn, tenant| {
+            let filter = SessionFilter {
+                who: Who::WholeClub,
+                from: day,
+                to: day,
+            };
+            sessions::page(conn, tenant, filter, None, 10)
+        })
+        .await;
+    assert_eq!(ids(&found), stored);
 }
