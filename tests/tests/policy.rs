@@ -166,13 +166,16 @@ on_both_databases! {
         club.example_policy().await;
         let athlete = spike(&server, &club).await;
         assert_eq!(flags(&club).await, [(json!("open"), json!("week_closed"))]);
-        // No ratio is given within 28 days of an absence of 14 days.
-        let absence = json!({ "athlete_id": athlete.id(), "from": "2026-10-12", "to": "2026-10-25", "category": "exams" });
         let app = club.as_role("integration");
-        let absence = app.post("absences", absence).await.expect(201);
-        assert_eq!(flags(&club).await, [(json!("withdrawn"), json!("data_changed"))]);
-        app.delete(format!("absences/{}", absence.string("absence_id"))).if_match(absence.etag()).await.expect(204);
-        assert_eq!(flags(&club).await, [(json!("open"), json!("data_changed"))]);
+        // No ratio is given within 28 days of a long absence. One began a year before the week, one ends after it.
+        for (from, to) in [("2025-10-20", "2026-10-24"), ("2026-10-26", "2026-11-20")] {
+            let absence = json!({ "athlete_id": athlete.id(), "from": from, "to": to, "category": "exams" });
+            let absence = app.post("absences", absence).await.expect(201);
+            assert_eq!(flags(&club).await, [(json!("withdrawn"), json!("data_changed"))], "{from}");
+            let path = format!("absences/{}", absence.string("absence_id"));
+            app.delete(path).if_match(absence.etag()).await.expect(204);
+            assert_eq!(flags(&club).await, [(json!("open"), json!("data_changed"))], "{from}");
+        }
     }
 
     async fn a_later_first_day_withdraws_the_flags_before_it(database: Database) {
