@@ -17,8 +17,14 @@ fn assert_faults(answer: Answer, expected: &[(&str, &str)]) {
     let answer = answer.expect_problem(422, "invalid");
     let faults = answer["errors"].as_array().expect("errors");
     let text = |fault: &Value, field: &str| fault[field].as_str().expect("text").to_owned();
-    let found: Vec<_> = faults.iter().map(|fault| (text(fault, "pointer"), text(fault, "code"))).collect();
-    let found: Vec<_> = found.iter().map(|(pointer, code)| (pointer.as_str(), code.as_str())).collect();
+    let found: Vec<_> = faults
+        .iter()
+        .map(|fault| (text(fault, "pointer"), text(fault, "code")))
+        .collect();
+    let found: Vec<_> = found
+        .iter()
+        .map(|(pointer, code)| (pointer.as_str(), code.as_str()))
+        .collect();
     assert_eq!(found, expected);
 }
 

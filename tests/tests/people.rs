@@ -17,20 +17,29 @@ fn faults(answer: Answer) -> Vec<(String, String)> {
     let answer = answer.expect_problem(422, "invalid");
     let text = |fault: &Value, field: &str| fault[field].as_str().expect("text").to_owned();
     let faults = answer["errors"].as_array().expect("errors");
-    faults.iter().map(|fault| (text(fault, "pointer"), text(fault, "code"))).collect()
+    faults
+        .iter()
+        .map(|fault| (text(fault, "pointer"), text(fault, "code")))
+        .collect()
 }
 
 #[track_caller]
 fn assert_faults(answer: Answer, expected: &[(&str, &str)]) {
     let found = faults(answer);
-    let found: Vec<_> = found.iter().map(|(pointer, code)| (pointer.as_str(), code.as_str())).collect();
+    let found: Vec<_> = found
+        .iter()
+        .map(|(pointer, code)| (pointer.as_str(), code.as_str()))
+        .collect();
     assert_eq!(found, expected);
 }
 
 async fn names(caller: &Client, path: &str) -> Vec<String> {
     let list = caller.get(path).await.expect(200);
     let items = list["items"].as_array().expect("items");
-    items.iter().map(|item| item["display_name"].as_str().expect("a name").to_owned()).collect()
+    items
+        .iter()
+        .map(|item| item["display_name"].as_str().expect("a name").to_owned())
+        .collect()
 }
 
 on_both_databases! {
@@ -249,6 +258,13 @@ on_both_databases! {
         let coach = club.as_coach_of(&[&u16]);
         assert_eq!(names(&coach, "athletes").await, ["P-07", "P-15"]);
         assert_eq!(names(&coach, &format!("squads/{}/members", u16.id())).await, ["P-07", "P-15"]);
+        // Who is no longer a member is out of a coach's reach, on a date she was one too.
+        let past = format!("squads/{}/members", u16.id());
+        let left = json!({ "athlete_id": other.id(), "from": "2026-05-01", "to": "2026-05-31" });
+        club.as_role("integration").post(&past, left).await.expect(201);
+        let past = format!("{past}?on=2026-05-15");
+        assert_eq!(names(&club.as_role("coach"), &past).await, ["P-07", "P-12", "P-15"]);
+        assert_eq!(names(&coach, &past).await, ["P-07", "P-15"]);
         coach.get(format!("squads/{}/members", u18.id())).await.expect_problem(404, "not_found");
         coach.get("athletes").query("squad", u18.id()).await.expect_problem(404, "not_found");
         coach.get(format!("athletes/{}", other.id())).await.expect_problem(404, "not_found");

@@ -14,24 +14,49 @@ fn assert_faults(answer: Answer, expected: &[(&str, &str)]) {
     let answer = answer.expect_problem(422, "invalid");
     let faults = answer["errors"].as_array().expect("errors");
     let text = |fault: &Value, field: &str| fault[field].as_str().expect("text").to_owned();
-    let found: Vec<_> = faults.iter().map(|fault| (text(fault, "pointer"), text(fault, "code"))).collect();
-    let found: Vec<_> = found.iter().map(|(pointer, code)| (pointer.as_str(), code.as_str())).collect();
+    let found: Vec<_> = faults
+        .iter()
+        .map(|fault| (text(fault, "pointer"), text(fault, "code")))
+        .collect();
+    let found: Vec<_> = found
+        .iter()
+        .map(|(pointer, code)| (pointer.as_str(), code.as_str()))
+        .collect();
     assert_eq!(found, expected);
 }
 
 /// The flags of 2026-W45 as the coaches see them: state and the last cause.
 async fn flags(club: &Club) -> Vec<(Value, Value)> {
-    let list = club.as_role("coach").get("flags").query("week", "2026-W45").await.expect(200);
+    let list = club
+        .as_role("coach")
+        .get("flags")
+        .query("week", "2026-W45")
+        .await
+        .expect(200);
     let items = list["items"].as_array().expect("items");
-    items.iter().map(|flag| (flag["state"].clone(), flag["current"]["cause"].clone())).collect()
+    items
+        .iter()
+        .map(|flag| (flag["state"].clone(), flag["current"]["cause"].clone()))
+        .collect()
 }
 
 /// A club whose week 2026-W45 was closed with one athlete's spike in it, 2880 AU after 1380, 1380 and 1530.
 async fn spike(server: &Server, club: &Club) -> e2e::Athlete {
-    let athlete = club.squad("U16").await.athlete("P-12").with("joined_on", "2026-10-12").await;
-    club.bulk(athlete.weeks("2026-10-12", &[1380.0, 1380.0, 1530.0, 2880.0])).await.expect(200);
+    let athlete = club
+        .squad("U16")
+        .await
+        .athlete("P-12")
+        .with("joined_on", "2026-10-12")
+        .await;
+    club.bulk(athlete.weeks("2026-10-12", &[1380.0, 1380.0, 1530.0, 2880.0]))
+        .await
+        .expect(200);
     let closed = server.run(&["close-week", "--week", "2026-W45"]);
-    assert!(closed.status.success(), "{}", String::from_utf8_lossy(&closed.stderr));
+    assert!(
+        closed.status.success(),
+        "{}",
+        String::from_utf8_lossy(&closed.stderr)
+    );
     athlete
 }
 
