@@ -6,7 +6,7 @@ use plimsoll_domain::{IsoWeek, Setting};
 
 use super::query::bad;
 use crate::error::{Code, FieldProblem, Problem};
-use crate::ids::AthleteId;
+use crate::ids::{AthleteId, SquadId};
 use crate::services::local_time;
 use crate::store::Known;
 
@@ -49,11 +49,18 @@ pub fn date(name: &str, text: &str) -> Result<Date, Problem> {
 
 /// Reads the parameter `athlete`.
 pub fn athlete(text: &str) -> Result<AthleteId, Problem> {
+    id("?athlete", text)
+}
+
+/// Reads the parameter `squad`.
+pub fn squad(text: &str) -> Result<SquadId, Problem> {
+    id("?squad", text)
+}
+
+fn id<I: std::str::FromStr>(name: &str, text: &str) -> Result<I, Problem> {
     text.parse().map_err(|_| {
-        bad(
-            FieldProblem::new("?athlete", Code::InvalidId, super::json::shorten_text(text))
-                .allowed("a UUID"),
-        )
+        let given = super::json::shorten_text(text);
+        bad(FieldProblem::new(name, Code::InvalidId, given).allowed("a UUID"))
     })
 }
 
