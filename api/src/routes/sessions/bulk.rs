@@ -6,18 +6,19 @@ use actix_web::web::{Bytes, BytesMut};
 use actix_web::{Either, HttpRequest, HttpResponse, post, web};
 use futures_util::stream;
 use serde::Deserialize;
-use serde_json::Value;
+use serde_json::value::RawValue;
 use utoipa::ToSchema;
 
 use crate::app::App;
 use crate::auth::tenant::{Caller, ClubScope, right};
-use crate::error::{Code, FieldProblem, Problem};
+use crate::error::{Code, Problem};
 use crate::ids::ClubId;
 use crate::services::sessions::bulk::{self, BulkAnswer, MOST_ROWS, Row, RowResult};
 use crate::services::sessions::{SessionInput, csv_rows};
 use crate::services::write;
 use crate::telemetry::metrics;
 use crate::web::body::{self, TimedBody};
+use crate::web::json;
 use crate::web::params::{KeyHeader, WriteParams};
 use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
@@ -34,7 +35,7 @@ const LINE: usize = 64 * 1024;
 pub struct BulkInput {
     /// At most 10,000 reports.
     #[schema(value_type = Vec<SessionInput>)]
-    sessions: Vec<Value>,
+    sessions: Vec<Box<RawValue>>,
 }
 
 /// Report many sessions
@@ -87,14 +88,17 @@ pub async fn record_many(
 
 fn from_json(request: &WriteRequest) -> Result<Vec<Row>, Problem> {
     let input: BulkInput = request.json()?;
-    Ok(input.sessions.iter().map(bulk::row).collect())
+    let rows = input.sessions.iter();
+    Ok(rows
+        .map(|row| json::row_from_slice(row.get().as_bytes()))
+        .collect())
 }
 
 fn from_csv(request: &WriteRequest) -> Result<Vec<Row>, Problem> {
     let rows = csv_rows::read(request.bytes())?;
     Ok(rows
         .into_iter()
-        .map(|row| row.and_then(|value| bulk::row(&value)))
+        .map(|row| row.and_then(|value| json::from_value(&value)))
         .collect())
 }
 
@@ -207,7 +211,7 @@ impl Lines {
         while rows.len() < most {
             match self.line().await? {
                 Some(line) if line.trim_ascii().is_empty() => {}
-                Some(line) => rows.push(row(&line)),
+                Some(line) => rows.push(json::row_from_slice(&line)),
                 None => break,
             }
         }
@@ -232,13 +236,6 @@ impl Lines {
                 None => self.ended = true,
             }
         }
-    }
-}
-
-fn row(line: &[u8]) -> Row {
-    match serde_json::from_slice::<Value>(line) {
-        Ok(value) => bulk::row(&value),
-        Err(_) => Err(FieldProblem::new("", Code::NotJson, Value::Null)),
     }
 }
 

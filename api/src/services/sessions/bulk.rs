@@ -1,7 +1,6 @@
 //! Many reports at once: good rows land, each bad row says why.
 
 use serde::Serialize;
-use serde_json::Value;
 use utoipa::ToSchema;
 
 use super::apply::{Applied, apply};
@@ -12,7 +11,6 @@ use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::SessionId;
 use crate::services::people::People;
 use crate::services::write::Change;
-use crate::web::json;
 
 /// Most rows of a call that is read whole.
 pub const MOST_ROWS: usize = 10_000;
@@ -83,11 +81,6 @@ impl BulkAnswer {
             results,
         }
     }
-}
-
-/// Reads a row from JSON.
-pub fn row(value: &Value) -> Row {
-    json::from_value(value)
 }
 
 /// Stores the rows; `first` is the number of the first.
