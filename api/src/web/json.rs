@@ -3,31 +3,58 @@
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 
+use super::object::Object;
 use crate::error::{Code, FieldProblem, Problem};
 
-/// Reads a JSON document. Unreadable text is a 400; a wrong, unknown or repeated field is a 422
-/// with its pointer.
+/// Reads a JSON document that is one object. Unreadable text is a 400; a wrong, unknown or repeated
+/// field is a 422 with its pointer.
 pub fn from_slice<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
+    read(bytes).map_err(|fault| match fault {
+        Fault::Unreadable(error) => not_json(&error),
+        Fault::Field(field) => Problem::field(field),
+    })
+}
+
+/// Reads one object of many, such as a line of a stream: unreadable text is a fault of its own.
+pub fn row_from_slice<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, FieldProblem> {
+    read(bytes).map_err(|fault| match fault {
+        Fault::Unreadable(error) => FieldProblem::new(
+            "",
+            Code::NotJson,
+            shorten_text(&String::from_utf8_lossy(bytes)),
+        )
+        .detail(not_json(&error).detail)
+        .allowed("one JSON object"),
+        Fault::Field(field) => field,
+    })
+}
+
+/// Reads a JSON object that was already parsed, such as a line of a table.
+pub fn from_value<T: DeserializeOwned>(value: &Value) -> Result<T, FieldProblem> {
+    let read = serde_path_to_error::deserialize::<_, Object<T>>(value);
+    read.map(|object| object.0)
+        .map_err(|error| field_problem(&error, value))
+}
+
+enum Fault {
+    Unreadable(serde_json::Error),
+    Field(FieldProblem),
+}
+
+fn read<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Fault> {
     let mut reader = serde_json::Deserializer::from_slice(bytes);
-    let read = serde_path_to_error::deserialize::<_, T>(&mut reader);
-    match read {
-        Ok(value) => match reader.end() {
+    match serde_path_to_error::deserialize::<_, Object<T>>(&mut reader) {
+        Ok(Object(value)) => match reader.end() {
             Ok(()) => Ok(value),
-            Err(error) => Err(not_json(&error)),
+            Err(error) => Err(Fault::Unreadable(error)),
         },
         Err(error) if error.inner().is_data() => {
             // The struct refused it; whether the rest is JSON at all decides between 400 and 422.
-            let document: Value =
-                serde_json::from_slice(bytes).map_err(|error| not_json(&error))?;
-            Err(Problem::field(field_problem(&error, &document)))
+            let document: Value = serde_json::from_slice(bytes).map_err(Fault::Unreadable)?;
+            Err(Fault::Field(field_problem(&error, &document)))
         }
-        Err(error) => Err(not_json(error.inner())),
+        Err(error) => Err(Fault::Unreadable(error.into_inner())),
     }
-}
-
-/// Reads a JSON value that was already parsed, such as one row of a bulk call.
-pub fn from_value<T: DeserializeOwned>(value: &Value) -> Result<T, FieldProblem> {
-    serde_path_to_error::deserialize::<_, T>(value).map_err(|error| field_problem(&error, value))
 }
 
 fn not_json(error: &serde_json::Error) -> Problem {

@@ -5,6 +5,7 @@ pub mod fallback;
 pub mod figures;
 pub mod finding;
 pub mod json;
+pub mod object;
 pub mod page;
 pub mod params;
 pub mod query;
