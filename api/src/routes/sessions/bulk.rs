@@ -175,7 +175,9 @@ impl Stream {
     }
 
     fn last_line(&mut self, problem: &Problem) -> Result<Bytes, Problem> {
+        // Nothing more is read: what is left must not be answered again.
         self.lines.ended = true;
+        self.lines.buffer.clear();
         Reply::lines(&[problem.body()]).map(|reply| Bytes::from(reply.body))
     }
 }
