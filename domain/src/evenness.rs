@@ -113,7 +113,8 @@ fn lowest(week: &Week) -> Option<Fraction> {
 /// neighbouring bounds the same k days move with t, and the maximum there is at `t = Q0 / S0` of
 /// the days that do not, with evenness `S0^2 / Q0 + k`; otherwise it is at one of the bounds.
 fn highest(week: &Week) -> Option<Fraction> {
-    let mut ends: Vec<Load> = week.iter().flat_map(|day| [day.low, day.high]).collect();
+    let open = week.iter().filter(|day| day.low != day.high);
+    let mut ends: Vec<Load> = open.flat_map(|day| [day.low, day.high]).collect();
     ends.sort_unstable();
     ends.dedup();
     let at_ends = ends

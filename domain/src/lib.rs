@@ -10,6 +10,7 @@
 pub mod baseline;
 pub mod change;
 mod coded;
+pub mod columns;
 pub mod day;
 pub mod day_figures;
 pub mod day_state;

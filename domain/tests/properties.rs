@@ -100,6 +100,23 @@ fn encloses<T: PartialOrd + Copy>(figure: Figure<T>) -> bool {
     present.windows(2).all(|pair| pair[0] <= pair[1])
 }
 
+/// The highest population monotony by repeating `t = Q / S` over days clamped to t.
+fn highest_by_iteration(week: &[DayTotal]) -> f64 {
+    let half_au = |load: Load| 2.0 * load.to_au();
+    let mut t = week.iter().map(|day| half_au(day.load().high)).sum::<f64>() / 7.0;
+    let (mut sum, mut squares) = (0.0, 0.0);
+    for _ in 0..2_000 {
+        let clamped = week
+            .iter()
+            .map(|day| t.clamp(half_au(day.load().low), half_au(day.load().high)));
+        (sum, squares) = clamped.fold((0.0, 0.0), |(sum, squares), day| {
+            (sum + day, squares + day * day)
+        });
+        t = squares / sum;
+    }
+    sum / (7.0 * squares - sum * sum).sqrt()
+}
+
 proptest! {
     #[test]
     fn coupled_ratio_lies_between_zero_and_four(days in days(40)) {
@@ -322,6 +339,26 @@ proptest! {
         if let Some(point) = point {
             prop_assert!(outer.low.unwrap() <= point);
             prop_assert!(outer.high.is_none_or(|high| point <= high));
+        }
+    }
+
+    #[test]
+    fn the_bounds_of_monotony_are_attained(week in days(7)) {
+        let bounds = monotony(&week).population;
+        let corner = |corner: u32| -> Vec<DayTotal> {
+            let end = |(at, day): (usize, &DayTotal)| {
+                let load = day.load();
+                reported(if corner >> at & 1 == 1 { load.high } else { load.low }.half_au())
+            };
+            week.iter().enumerate().map(end).collect()
+        };
+        let corners = (0..128).filter_map(|at| monotony(&corner(at)).population.point);
+        if let Some(least) = corners.min_by(|a, b| a.cmp(b)) {
+            let empty_possible = week.iter().all(|day| day.load().low == Load::ZERO);
+            prop_assert!(empty_possible || bounds.low.unwrap() == least);
+        }
+        if let Some(high) = bounds.high {
+            prop_assert!((high.to_f64() / highest_by_iteration(&week) - 1.0).abs() < 1e-6);
         }
     }
 

@@ -21,14 +21,13 @@ pub struct Answer {
 }
 
 impl Answer {
-    pub(crate) async fn read(request: String, response: reqwest::Response) -> Self {
+    pub(crate) async fn read(
+        request: String,
+        response: reqwest::Response,
+    ) -> Result<Self, reqwest::Error> {
         let status = response.status().as_u16();
         let headers = response.headers().clone();
-        let bytes = response
-            .bytes()
-            .await
-            .unwrap_or_else(|error| panic!("{request}: {error}"))
-            .to_vec();
+        let bytes = response.bytes().await?.to_vec();
         let is_json = media_type(&headers)
             .is_some_and(|name| name == "application/json" || name.ends_with("+json"));
         let body = if is_json && !bytes.is_empty() {
@@ -37,13 +36,13 @@ impl Answer {
         } else {
             Value::Null
         };
-        Self {
+        Ok(Self {
             request,
             status,
             headers,
             body,
             bytes,
-        }
+        })
     }
 
     /// Asserts the status and hands the answer on.

@@ -77,11 +77,7 @@ impl Club {
             "nothing_said": "assumed_rest",
             "midnight": "start_date",
             "chronic_floor_au": 250,
-            "rules": [
-                rule("week_end_ratio", json!({ "ratio_kind": "coupled", "limit": 1.5 })),
-                rule("own_highest_week", json!({ "limit": 1.1, "window": 8 })),
-                rule("week_monotony", json!({ "limit": 2.0 })),
-            ],
+            "rules": example_rules(),
         });
         let request = self.as_role("club_admin").request(Method::PUT, "policy");
         Draft::new(request, body, |answer| answer.expect(201))
@@ -128,6 +124,18 @@ impl Club {
     }
 }
 
+/// The rules of the example policy, to be changed: `rules[0]` is the ratio at the end of the week.
+pub fn example_rules() -> Value {
+    json!([
+        rule(
+            "week_end_ratio",
+            json!({ "ratio_kind": "coupled", "limit": 1.5 })
+        ),
+        rule("own_highest_week", json!({ "limit": 1.1, "window": 8 })),
+        rule("week_monotony", json!({ "limit": 2.0 })),
+    ])
+}
+
 fn rule(code: &str, parts: Value) -> Value {
     let mut rule =
         json!({ "code": code, "enabled": true, "source_note": "Example limit for tests" });
@@ -150,6 +158,11 @@ impl Squad {
         &self.id
     }
 
+    /// The club it belongs to.
+    pub fn club(&self) -> &Club {
+        &self.club
+    }
+
     /// Makes an athlete in this squad.
     pub fn athlete(&self, code: &str) -> Draft<Athlete> {
         self.club.athlete(code, &[self])
@@ -167,6 +180,11 @@ impl Athlete {
     /// The athlete's id.
     pub fn id(&self) -> &str {
         &self.id
+    }
+
+    /// The club of this record.
+    pub fn club(&self) -> &Club {
+        &self.club
     }
 
     /// The athlete as a caller.

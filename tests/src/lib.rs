@@ -24,18 +24,28 @@
 
 mod answer;
 mod club;
+mod connection;
 mod database;
+mod demo;
+mod document;
 mod draft;
+mod figures;
 mod identity;
+mod loads;
 mod program;
+mod reading;
 mod request;
 mod running;
 mod server;
 
 pub use answer::Answer;
-pub use club::{Athlete, Club, Squad};
+pub use club::{Athlete, Club, Squad, example_rules};
+pub use connection::Connection;
 pub use database::Database;
+pub use demo::Demo;
+pub use document::{Document, Operation};
 pub use draft::Draft;
+pub use figures::{assert_exact, assert_no_monotony, assert_none, assert_printed};
 pub use identity::Identity;
 pub use request::{Client, Request};
 pub use reqwest::Method;

@@ -14,7 +14,7 @@ pub(crate) type Environment = BTreeMap<String, String>;
 
 /// What the program wrote to standard error since its first start in a folder.
 pub(crate) const LOG: &str = "stderr.log";
-const OUTPUT: &str = "stdout.log";
+pub(crate) const OUTPUT: &str = "stdout.log";
 
 // Limits that end a hang; no test passes or fails by speed.
 const START_LIMIT: Duration = Duration::from_secs(60);
@@ -52,14 +52,23 @@ fn path() -> PathBuf {
     program
 }
 
-/// `plimsoll serve`, running. Dropped, it is stopped.
+/// `plimsoll serve` or `demo`, running. Dropped, it is stopped.
 pub(crate) struct Program {
     child: Child,
 }
 
 impl Program {
-    /// Starts it and waits until it says where it listens.
+    /// Starts `plimsoll serve` and waits until it says where it listens.
     pub(crate) async fn serve(environment: &Environment, folder: &Path) -> (Self, Url) {
+        Self::start(environment, folder, &["serve"]).await
+    }
+
+    /// Starts a command that ends in serving and waits until it says where it listens.
+    pub(crate) async fn start(
+        environment: &Environment,
+        folder: &Path,
+        arguments: &[&str],
+    ) -> (Self, Url) {
         let log = File::options()
             .create(true)
             .append(true)
@@ -67,7 +76,7 @@ impl Program {
             .expect("a log file");
         let output = File::create(folder.join(OUTPUT)).expect("an output file");
         let child = command(environment, folder)
-            .arg("serve")
+            .args(arguments)
             .stdout(output)
             .stderr(log)
             .spawn();
@@ -104,6 +113,27 @@ impl Program {
     /// Asks it to stop (SIGTERM) and waits for its end.
     pub(crate) fn stop(mut self) -> ExitStatus {
         self.terminate().expect("the program stops after SIGTERM")
+    }
+
+    /// Asks it to stop (SIGTERM) and goes on at once.
+    pub(crate) fn ask_to_stop(&self) {
+        kill_process(Pid::from_child(&self.child), Signal::TERM).expect("SIGTERM can be sent");
+    }
+
+    /// Waits for the end of a program that was asked to stop, while other tasks go on.
+    pub(crate) async fn ended(mut self) -> ExitStatus {
+        let asked = Instant::now();
+        while asked.elapsed() < STOP_LIMIT {
+            if let Some(status) = self
+                .child
+                .try_wait()
+                .expect("the program can be waited for")
+            {
+                return status;
+            }
+            tokio::time::sleep(POLL).await;
+        }
+        panic!("the program did not stop within {STOP_LIMIT:?} after SIGTERM");
     }
 
     /// Ends it at once (SIGKILL), as a crash would.

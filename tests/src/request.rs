@@ -141,7 +141,8 @@ impl Request {
         self.body("application/json", body.to_string())
     }
 
-    async fn send(self) -> Answer {
+    /// Sends it; no answer is an error instead of a failed test.
+    pub async fn attempt(self) -> Result<Answer, reqwest::Error> {
         let server = &self.client.server;
         let name = format!("{} {}", self.method, self.path);
         let mut url = server.url(&self.path);
@@ -160,11 +161,13 @@ impl Request {
             Bearer::Token(token) => request.bearer_auth(token),
             Bearer::Signed(identity) => request.bearer_auth(server.token(identity)),
         };
-        let response = request
-            .send()
-            .await
-            .unwrap_or_else(|error| panic!("{name}: no answer: {error:?}"));
-        Answer::read(name, response).await
+        Answer::read(name, request.send().await?).await
+    }
+
+    async fn send(self) -> Answer {
+        let name = format!("{} {}", self.method, self.path);
+        let answer = self.attempt().await;
+        answer.unwrap_or_else(|error| panic!("{name}: no answer: {error:?}"))
     }
 }
 

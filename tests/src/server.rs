@@ -8,6 +8,7 @@ use std::sync::Arc;
 use reqwest::Url;
 use tempfile::TempDir;
 
+use crate::connection::Connection;
 use crate::database::{CreatedDatabase, Database};
 use crate::identity::Identity;
 use crate::program::{Environment, LOG, Program};
@@ -134,6 +135,11 @@ impl Server {
         self.running.url(path)
     }
 
+    /// A connection for a test that writes HTTP by hand.
+    pub async fn connect(&self) -> Connection {
+        Connection::open(&self.url("/")).await
+    }
+
     /// The server's folder: its key, its log, its SQLite file.
     pub fn folder(&self) -> &Path {
         self.running.folder()
@@ -147,6 +153,19 @@ impl Server {
     /// Asks the program to stop (SIGTERM) and waits for its end.
     pub fn stop(&mut self) -> ExitStatus {
         self.program.take().expect("the server runs").stop()
+    }
+
+    /// Asks the program to stop (SIGTERM) while other tasks go on talking to it.
+    pub fn ask_to_stop(&self) {
+        self.program
+            .as_ref()
+            .expect("the server runs")
+            .ask_to_stop();
+    }
+
+    /// Waits for the end of a program that was asked to stop.
+    pub async fn ended(&mut self) -> ExitStatus {
+        self.program.take().expect("the server runs").ended().await
     }
 
     /// Ends the program at once (SIGKILL), as a crash would.

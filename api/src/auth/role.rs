@@ -71,6 +71,8 @@ pub enum Scope {
     AcknowledgeFlags,
     /// Read who looked at whose record.
     ReadAudit,
+    /// Revoke tokens and subjects, and lift revocations.
+    RevokeTokens,
 }
 
 impl Role {
@@ -120,7 +122,7 @@ impl Role {
             Role::Operator => &[ManageClubs, RunJobs, CloseWeek],
             Role::ClubAdmin => &[
                 ReadClub, WriteClub, ReadPolicy, WritePolicy, ReadSquads, WriteSquads,
-                ReadAthletes, WriteAthletes,
+                ReadAthletes, WriteAthletes, RevokeTokens,
             ],
             Role::Integration => &[
                 ReadClub, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
@@ -132,12 +134,13 @@ impl Role {
                 ReadWeeklyList, ReadFlags, AcknowledgeFlags,
             ],
             Role::AthleticTrainer => &[
-                ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSessions, ReadDays, ReadLoad,
+                ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSessions, ReadDays, WriteDays,
+                ReadLoad, ReadFlags,
             ],
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSessions, WriteSessions, ReadDays, WriteDays, ReadLoad,
             ],
-            Role::PrivacyLead => &[ReadClub, ReadAudit],
+            Role::PrivacyLead => &[ReadClub, ReadAudit, RevokeTokens],
         }
     }
 }
@@ -189,12 +192,14 @@ mod tests {
 
     #[test]
     fn entries_come_from_the_athlete_her_guardian_or_an_integration() {
-        for scope in [WriteSessions, WriteDays] {
-            assert_eq!(
-                who(scope),
-                [Role::Integration, Role::Athlete, Role::Guardian]
-            );
-        }
+        let enter = [Role::Integration, Role::Athlete, Role::Guardian];
+        assert_eq!(who(WriteSessions), enter);
+    }
+
+    #[test]
+    fn an_absence_may_also_come_from_the_athletic_trainer() {
+        assert!(Role::AthleticTrainer.allows(WriteDays));
+        assert!(!Role::Coach.allows(WriteDays));
     }
 
     #[test]
@@ -232,6 +237,9 @@ mod tests {
     #[test]
     fn the_audit_list_is_the_privacy_leads_who_reads_nothing_else_of_athletes() {
         assert_eq!(who(ReadAudit), [Role::PrivacyLead]);
-        assert_eq!(Role::PrivacyLead.scopes(), [ReadClub, ReadAudit]);
+        assert_eq!(
+            Role::PrivacyLead.scopes(),
+            [ReadClub, ReadAudit, RevokeTokens]
+        );
     }
 }

@@ -1,10 +1,14 @@
 //! Settings of the access part. A value that would weaken a check cannot be read.
 
+use std::collections::BTreeMap;
+
 use jiff::SignedDuration;
 use reqwest::Url;
 use serde::Deserialize;
+use uuid::Uuid;
 
 use super::keys::Algorithm;
+use super::role::Role;
 
 /// Whose tokens are accepted.
 #[derive(Clone, Debug, Default, Deserialize)]
@@ -40,6 +44,15 @@ pub struct IssuerSettings {
     /// When keys are fetched again.
     #[serde(default)]
     pub refresh: RefreshTimes,
+    /// Our ids of clubs that the issuer names in its own way: `"ext:<source>:<id>" = "<our id>"`.
+    #[serde(default)]
+    pub club_ids: BTreeMap<String, Uuid>,
+    /// The clubs this issuer may speak for, by our ids; all when left out.
+    #[serde(default)]
+    pub clubs: Option<Vec<Uuid>>,
+    /// The roles it may give; all but the operator when left out.
+    #[serde(default)]
+    pub roles: Roles,
 }
 
 const fn yes() -> bool {
@@ -77,6 +90,9 @@ pub enum BadSetting {
     /// A leeway above ten seconds.
     #[error("leeway_seconds is at most 10")]
     Leeway,
+    /// No role, or one that does not exist.
+    #[error("roles names at least one role, and only roles that exist")]
+    Roles,
     /// No audience, or an empty one.
     #[error("audiences names at least one audience, none of them empty")]
     Audiences,
@@ -172,6 +188,46 @@ impl TryFrom<Vec<Algorithm>> for Algorithms {
             return Err(BadSetting::Algorithms);
         }
         Ok(Algorithms(algorithms))
+    }
+}
+
+/// Roles an issuer may give; all but the operator by default.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+#[serde(try_from = "Vec<String>")]
+pub struct Roles(Vec<Role>);
+
+impl Roles {
+    /// Every role there is, for the local development issuer.
+    pub fn all() -> Self {
+        Roles(Role::ALL.to_vec())
+    }
+
+    /// Whether `role` is one of these.
+    pub fn contains(&self, role: Role) -> bool {
+        self.0.contains(&role)
+    }
+}
+
+impl Default for Roles {
+    fn default() -> Self {
+        Roles(
+            Role::ALL
+                .into_iter()
+                .filter(|role| *role != Role::Operator)
+                .collect(),
+        )
+    }
+}
+
+impl TryFrom<Vec<String>> for Roles {
+    type Error = BadSetting;
+
+    fn try_from(codes: Vec<String>) -> Result<Self, BadSetting> {
+        let roles: Option<Vec<Role>> = codes.iter().map(|code| Role::parse(code)).collect();
+        match roles {
+            Some(roles) if !roles.is_empty() => Ok(Roles(roles)),
+            _ => Err(BadSetting::Roles),
+        }
     }
 }
 

@@ -44,6 +44,9 @@ pub enum TokenError {
     /// The signature is not the key's.
     #[error("the token's signature is wrong")]
     Signature,
+    /// The issuer may not speak for the club named.
+    #[error("the token's issuer may not speak for its club")]
+    Club,
     /// No `aud`, or none that means this service.
     #[error("the token is for another audience")]
     Audience,

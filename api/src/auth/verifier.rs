@@ -1,17 +1,19 @@
 //! From a token's text to its claims, or to the one reason why not.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 use jiff::{SignedDuration, Timestamp};
+use uuid::Uuid;
 
 use super::claims::{self, Claims, Times};
 use super::fetch;
 use super::jwks::{Jwks, KeySetStatus, NoKey};
 use super::keys::{Algorithm, KeySet, PublicKey};
 use super::local_key::{LOCAL_AUDIENCE, LOCAL_ISSUER, LocalKey};
+use super::reference::Reference;
 use super::settings::{
-    Algorithms, Audiences, AuthSettings, BadSetting, ClaimNames, IssuerSettings,
+    Algorithms, Audiences, AuthSettings, BadSetting, ClaimNames, IssuerSettings, Roles,
 };
 use super::token::{TokenError, Unverified};
 
@@ -42,6 +44,9 @@ struct TrustedIssuer {
     algorithms: Algorithms,
     strict_typ: bool,
     claims: ClaimNames,
+    club_ids: BTreeMap<String, Uuid>,
+    clubs: Option<Vec<Uuid>>,
+    roles: Roles,
     keys: Keys,
 }
 
@@ -104,7 +109,7 @@ impl Verifier {
         }
         let times = Times::read(&token.payload)?;
         times.check(now, self.leeway)?;
-        Claims::read(&name, &issuer.claims, &token.payload, &times)
+        issuer.limit(Claims::read(&name, &issuer.claims, &token.payload, &times)?)
     }
 
     /// Fetches the key sets that are missing or due: at start, and from a ticker, so that requests
@@ -144,6 +149,9 @@ impl TrustedIssuer {
             algorithms: settings.algorithms.clone(),
             strict_typ: settings.strict_typ,
             claims: settings.claims.clone(),
+            club_ids: settings.club_ids.clone(),
+            clubs: settings.clubs.clone(),
+            roles: settings.roles.clone(),
             keys: Keys::Fetched(Jwks::new(issuer, jwks_url, refresh, client)),
         }
     }
@@ -154,6 +162,9 @@ impl TrustedIssuer {
             algorithms: Algorithms::try_from(vec![Algorithm::EdDsa])?,
             strict_typ: true,
             claims: ClaimNames::default(),
+            club_ids: BTreeMap::new(),
+            clubs: None,
+            roles: Roles::all(),
             keys: Keys::Local(KeySet::single(key.kid(), key.public().clone())),
         })
     }
@@ -166,6 +177,30 @@ impl TrustedIssuer {
             return Err(TokenError::Algorithm);
         }
         Ok(())
+    }
+
+    /// Turns the issuer's name of a club into our id, takes out the roles it may not give, and
+    /// refuses a club it may not speak for.
+    fn limit(&self, mut claims: Claims) -> Result<Claims, TokenError> {
+        let named = claims
+            .club
+            .as_ref()
+            .and_then(|club| self.club_ids.get(&club.to_string()));
+        if let Some(id) = named {
+            claims.club = Some(Reference::Id(*id));
+        }
+        claims.roles.retain(|role| self.roles.contains(*role));
+        if claims.roles.is_empty() {
+            return Err(TokenError::NoRole);
+        }
+        let speaks_for = |clubs: &Vec<Uuid>| match &claims.club {
+            Some(Reference::Id(club)) => clubs.contains(club),
+            Some(Reference::External { .. }) | None => false,
+        };
+        if self.clubs.as_ref().is_some_and(|clubs| !speaks_for(clubs)) {
+            return Err(TokenError::Club);
+        }
+        Ok(claims)
     }
 
     async fn key(

@@ -6,6 +6,7 @@ use crate::clock::Clock;
 use crate::config::Config;
 use crate::ids::Ids;
 use crate::services::audit::AuditLog;
+use crate::services::revocations::Revocations;
 use crate::store::{DatabaseUrl, Store, StoreSettings, migrate};
 use crate::web::rate_limit::Limiter;
 
@@ -22,6 +23,16 @@ pub(super) enum Migrations {
 
 /// Opens the store and puts the application together.
 pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, Failure> {
+    let ids = Ids::random().map_err(Failure::found)?;
+    app_with(config, migrations, ids).await
+}
+
+/// As [`app`], with ids of the caller's making.
+pub(super) async fn app_with(
+    config: Config,
+    migrations: Migrations,
+    ids: Ids,
+) -> Result<App, Failure> {
     let url: DatabaseUrl = config.database_url.parse().map_err(Failure::found)?;
     let settings = StoreSettings {
         read_connections: config.database_connections,
@@ -41,10 +52,13 @@ pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, F
     let verifier = Verifier::new(&config.auth, local.as_ref()).map_err(Failure::found)?;
     let clock = config.clock.map_or(Clock::SYSTEM, Clock::starting_at);
     verifier.renew_keys(clock.now()).await;
+    let revocations = Revocations::default();
+    revocations.refresh(&store).await.map_err(Failure::found)?;
     Ok(App::new(Parts {
+        revocations,
         audit: AuditLog::start(store.clone()),
         limiter: Limiter::new(config.rate_limit),
-        ids: Ids::random().map_err(Failure::found)?,
+        ids,
         clock,
         store,
         verifier,

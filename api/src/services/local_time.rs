@@ -10,11 +10,14 @@ use jiff::tz::{AmbiguousOffset, Offset, TimeZone};
 use jiff::{SignedDuration, Timestamp};
 
 use crate::error::{Code, FieldProblem};
+use crate::web::json::shorten_text;
 
 /// The widest offset taken; no place on earth is beyond +14:00.
 const WIDEST: i32 = 18 * 60 * 60;
 /// The first date taken, so that a slip such as year 26 is noticed.
-const EARLIEST: Date = jiff::civil::date(2000, 1, 1);
+pub const EARLIEST: Date = jiff::civil::date(2000, 1, 1);
+/// The last date taken.
+pub const LATEST: Date = jiff::civil::date(2199, 12, 31);
 
 /// A time that was understood.
 #[derive(Debug, Clone)]
@@ -52,8 +55,9 @@ impl LocalInstant {
 
 /// Finds a zone of the IANA database by name.
 pub fn zone(pointer: &str, name: &str) -> Result<TimeZone, FieldProblem> {
-    TimeZone::get(name).map_err(|_| {
-        FieldProblem::new(pointer, Code::UnknownTimeZone, name)
+    let known = TimeZone::get(name).ok().filter(|zone| !zone.is_unknown());
+    known.ok_or_else(|| {
+        FieldProblem::new(pointer, Code::UnknownTimeZone, shorten_text(name))
             .allowed("an IANA zone name, such as Europe/Copenhagen")
     })
 }
@@ -136,10 +140,20 @@ pub fn instant(pointer: &str, text: &str) -> Result<Timestamp, FieldProblem> {
 /// Reads a date.
 pub fn date(pointer: &str, text: &str) -> Result<Date, FieldProblem> {
     let exact = text.len() == 10;
-    text.parse::<Date>()
-        .ok()
-        .filter(|_| exact)
-        .ok_or_else(|| FieldProblem::new(pointer, Code::InvalidDate, text).allowed("YYYY-MM-DD"))
+    text.parse::<Date>().ok().filter(|_| exact).ok_or_else(|| {
+        FieldProblem::new(pointer, Code::InvalidDate, shorten_text(text)).allowed("YYYY-MM-DD")
+    })
+}
+
+/// Reads a date of the years 2000 to 2199: series of days begin and end with such dates, and other
+/// centuries are slips.
+pub fn near_date(pointer: &str, text: &str) -> Result<Date, FieldProblem> {
+    let date = date(pointer, text)?;
+    if (EARLIEST..=LATEST).contains(&date) {
+        return Ok(date);
+    }
+    Err(FieldProblem::new(pointer, Code::OutOfRange, text)
+        .allowed(format!("{EARLIEST} to {LATEST}")))
 }
 
 /// The parts of an RFC 3339 time whose offset may be missing.
@@ -185,12 +199,8 @@ fn unambiguous(
 }
 
 fn invalid(pointer: &str, text: &str) -> FieldProblem {
-    FieldProblem::new(
-        pointer,
-        Code::InvalidInstant,
-        crate::web::json::shorten_text(text),
-    )
-    .allowed("RFC 3339, such as 2026-09-13T17:30:00+02:00, from the year 2000 on")
+    FieldProblem::new(pointer, Code::InvalidInstant, shorten_text(text))
+        .allowed("RFC 3339, such as 2026-09-13T17:30:00+02:00, from the year 2000 on")
 }
 
 /// Whole minutes between two instants, to the nearest minute, halves up.

@@ -84,6 +84,24 @@ pub fn of(conn: &mut Conn, caller: &Caller) -> Result<Reached, StoreError> {
     }
 }
 
+/// Whom a list shows: the athlete asked for, else everyone within reach.
+///
+/// # Errors
+/// 404 for an athlete that is absent or out of reach.
+pub fn listed(
+    conn: &mut Conn,
+    caller: &Caller,
+    asked: Option<AthleteId>,
+) -> Result<Reached, Problem> {
+    match asked {
+        None => Ok(of(conn, caller)?),
+        Some(athlete_id) => {
+            athlete(conn, caller, athlete_id)?;
+            Ok(Reached::Only(vec![athlete_id]))
+        }
+    }
+}
+
 /// The squads a caller is limited to; `None` where she is not.
 pub fn squads(conn: &mut Conn, caller: &Caller) -> Result<Option<Vec<SquadId>>, StoreError> {
     match caller.principal.reach() {
@@ -146,14 +164,17 @@ fn known_ids(references: &[Reference]) -> impl Iterator<Item = uuid::Uuid> {
 
 /// Pairs of source and external id.
 fn external_ids(references: &[Reference]) -> Vec<(&str, &str)> {
-    let pair = |reference| match reference {
-        &Reference::External {
-            ref source,
-            ref external_id,
-        } => Some((source.as_str(), external_id.as_str())),
-        &Reference::Id(_) => None,
-    };
-    references.iter().filter_map(pair).collect()
+    let mut pairs = Vec::new();
+    for reference in references {
+        if let Reference::External {
+            source,
+            external_id,
+        } = reference
+        {
+            pairs.push((source.as_str(), external_id.as_str()));
+        }
+    }
+    pairs
 }
 
 fn external_texts<'a>(pairs: &[(&'a str, &'a str)]) -> Vec<&'a str> {

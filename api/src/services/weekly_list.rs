@@ -69,7 +69,7 @@ pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek
     let days = figures::days(conn, tenant, who, &asked, &policies)?;
     let standing = flags::in_weeks(conn, tenant, who, monday, monday, wanted.known)?;
     let judged = days
-        .into_iter()
+        .iter()
         .filter_map(|days| athlete_week(days, wanted.week, policy.as_ref(), &policies).transpose())
         .collect::<Result<Vec<_>, _>>()?;
     Ok(SquadWeek {
@@ -89,7 +89,7 @@ pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek
 
 /// One athlete's week; `None` where she was not in the club yet.
 fn athlete_week(
-    days: AthleteDays,
+    days: &AthleteDays,
     week: IsoWeek,
     policy: Option<&Policy>,
     policies: &Policies,
@@ -107,7 +107,7 @@ fn athlete_week(
         judgements: policy
             .map(|policy| judge_figures(policy, &figures))
             .unwrap_or_default(),
-        settings: by_setting(&days, week)?,
+        settings: by_setting(days, week)?,
         figures,
     }))
 }
@@ -124,9 +124,9 @@ pub fn by_setting(days: &AthleteDays, week: IsoWeek) -> Result<Vec<SettingLoad>,
         let load = figures::load(row.totals.logged_half)?;
         let (of_week, before) = loads.entry(row.setting).or_default();
         if (week.monday()..=week.sunday()).contains(&row.date) {
-            *of_week = *of_week + load;
+            *of_week += load;
         } else if (prior..week.monday()).contains(&row.date) {
-            *before = *before + load;
+            *before += load;
         }
     }
     let part = |(setting, (week, prior_21d))| SettingLoad {

@@ -11,6 +11,7 @@
 
 use jiff::{SignedDuration, Timestamp};
 use sha2::{Digest, Sha256};
+use uuid::Uuid;
 
 use crate::app::App;
 use crate::auth::principal::Principal;
@@ -82,35 +83,23 @@ pub async fn run(
     let key = request
         .idempotency
         .as_ref()
-        .map(|key| KeptKey::new(key, &caller));
+        .map(|key| KeptKey::new(key, &caller.principal));
     let (shared, now) = (app.clone(), app.clock.now());
     let locked = move |conn: &mut Conn, key: Option<&KeptKey>| {
         let tenant = caller.tenant;
         let mut moment = clubs::lock(conn, tenant, now)?;
-        if let Some(key) = key
-            && let Some(stored) = idempotency::find(conn, tenant, &key.hash, now)?
-        {
-            return replay(stored, key);
-        }
-        let outcome = store::savepoint(conn, |conn| {
-            work(&mut Change {
+        once(conn, tenant, key, now, |conn| {
+            let moment = &mut moment;
+            let mut change = Change {
                 conn,
                 caller: &caller,
-                moment: &mut moment,
+                moment,
                 ids: &shared.ids,
-            })
-        });
-        let reply = match outcome {
-            Err(problem) if problem.code.status() == 422 && key.is_some() => {
-                Reply::problem(&problem)?
-            }
-            outcome => outcome?,
-        };
-        clubs::moment_save(conn, tenant, &moment)?;
-        if let Some(key) = key {
-            keep(conn, tenant, key, &reply, now)?;
-        }
-        Ok(reply)
+            };
+            let reply = work(&mut change)?;
+            clubs::moment_save(change.conn, tenant, change.moment)?;
+            Ok(reply)
+        })
     };
     if request.dry_run {
         app.store.trial(move |conn| locked(conn, None)).await
@@ -119,6 +108,54 @@ pub async fn run(
             .write(move |conn| locked(conn, key.as_ref()))
             .await
     }
+}
+
+/// Runs the write that makes a club. There is no club yet to be locked or to keep the key in: the
+/// key is kept under the nil id, and of two such writes at once the second is refused.
+pub async fn run_new_club(
+    app: &App,
+    principal: &Principal,
+    request: &WriteRequest,
+    work: impl FnOnce(&mut Conn, Tenant, Timestamp) -> Result<Reply, Problem> + Send + 'static,
+) -> Result<Reply, Problem> {
+    let key = request
+        .idempotency
+        .as_ref()
+        .map(|key| KeptKey::new(key, principal));
+    let now = app.clock.now();
+    let nobody = Tenant::granted(Uuid::nil().into());
+    let club = Tenant::granted(app.ids.next(now).into());
+    let work = move |conn: &mut Conn| work(conn, club, now);
+    if request.dry_run {
+        app.store.trial(work).await
+    } else {
+        app.store
+            .write(move |conn| once(conn, nobody, key.as_ref(), now, work))
+            .await
+    }
+}
+
+/// Gives the answer kept for the key, or does the work and keeps its answer.
+fn once(
+    conn: &mut Conn,
+    tenant: Tenant,
+    key: Option<&KeptKey>,
+    now: Timestamp,
+    work: impl FnOnce(&mut Conn) -> Result<Reply, Problem>,
+) -> Result<Reply, Problem> {
+    if let Some(key) = key
+        && let Some(stored) = idempotency::find(conn, tenant, &key.hash, now)?
+    {
+        return replay(stored, key);
+    }
+    let reply = match store::savepoint(conn, work) {
+        Err(problem) if problem.code.status() == 422 && key.is_some() => Reply::problem(&problem)?,
+        outcome => outcome?,
+    };
+    if let Some(key) = key {
+        keep(conn, tenant, key, &reply, now)?;
+    }
+    Ok(reply)
 }
 
 /// Runs a change that no request asked for: a job, the command line.
@@ -154,13 +191,11 @@ pub struct KeptKey {
 
 impl KeptKey {
     /// Scopes a key to client, subject, acting role, method and path; the club is the row's own.
-    pub fn new(key: &IdempotencyKey, caller: &Caller) -> Self {
-        Self::of_principal(key, &caller.principal)
-    }
-
-    fn of_principal(key: &IdempotencyKey, who: &Principal) -> Self {
+    pub fn new(key: &IdempotencyKey, who: &Principal) -> Self {
         let mut hash = Sha256::new();
+        // A subject is unique only within its issuer.
         for part in [
+            &who.issuer,
             &who.client,
             &who.subject,
             who.role.code(),

@@ -1,5 +1,7 @@
 //! Home zones: of a club, of an athlete.
 
+use jiff::Timestamp;
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::error::Problem;
@@ -10,6 +12,11 @@ use crate::store::{Conn, Tenant, clubs};
 pub fn of_club(conn: &mut Conn, tenant: Tenant) -> Result<TimeZone, Problem> {
     let club = clubs::find(conn, tenant)?.ok_or_else(Problem::not_found)?;
     named(&club.time_zone)
+}
+
+/// The club's date at an instant.
+pub fn club_date(conn: &mut Conn, tenant: Tenant, at: Timestamp) -> Result<Date, Problem> {
+    Ok(of_club(conn, tenant)?.to_datetime(at).date())
 }
 
 /// The athlete's own zone, else the club's.

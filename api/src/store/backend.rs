@@ -7,19 +7,20 @@ pub(super) const BATCH: usize = 500;
 /// Expands the body once for each database, with `$c` bound to its diesel connection, and turns
 /// diesel's error into a [`StoreError`](super::StoreError).
 macro_rules! each_backend {
-    ($conn:expr, |$c:ident| $query:expr) => {
-        match $conn {
-            $crate::store::Conn::Sqlite(pooled) => {
+    ($conn:expr, |$c:ident| $query:expr) => {{
+        let conn: &mut $crate::store::Conn = $conn;
+        let result = match &mut conn.link {
+            $crate::store::db::Link::Sqlite(pooled) => {
                 let $c = &mut **pooled;
-                ($query).map_err($crate::store::StoreError::from)
+                $query
             }
-            $crate::store::Conn::Postgres(pooled) => {
-                let $c = pooled.connection();
-                let result = $query;
-                pooled.settle(result)
+            $crate::store::db::Link::Postgres(pooled) => {
+                let $c = &mut pooled.conn;
+                $query
             }
-        }
-    };
+        };
+        conn.settle(result)
+    }};
 }
 pub(super) use each_backend;
 
@@ -28,17 +29,16 @@ pub(super) use each_backend;
 /// SQLite has no row locks and needs none: its write transactions run one at a time. PostgreSQL's
 /// lock leaves the key alone, so that rows that only refer to this one are not held up.
 macro_rules! for_update {
-    ($conn:expr, $query:expr) => {
-        match $conn {
-            $crate::store::Conn::Sqlite(pooled) => ($query)
-                .first(&mut **pooled)
-                .map_err($crate::store::StoreError::from),
-            $crate::store::Conn::Postgres(pooled) => {
-                let result = ($query).for_no_key_update().first(pooled.connection());
-                pooled.settle(result)
+    ($conn:expr, $query:expr) => {{
+        let conn: &mut $crate::store::Conn = $conn;
+        let result = match &mut conn.link {
+            $crate::store::db::Link::Sqlite(pooled) => ($query).first(&mut **pooled),
+            $crate::store::db::Link::Postgres(pooled) => {
+                ($query).for_no_key_update().first(&mut pooled.conn)
             }
-        }
-    };
+        };
+        conn.settle(result)
+    }};
 }
 pub(super) use for_update;
 

@@ -1,29 +1,50 @@
 //! Connections of either database, their pools, and transactions on them.
 
+use std::sync::Arc;
 use std::time::Duration;
 
 use diesel::connection::{AnsiTransactionManager, TransactionManager};
 use diesel::r2d2::{HandleError, ManageConnection, Pool, PooledConnection};
+use diesel::result::Error;
 
 use super::backend::each_backend;
+use super::error::connection_lost;
 use super::postgres::PostgresManager;
-use super::sqlite::{Access, SqliteManager};
+use super::sqlite::SqliteManager;
 use super::{DatabaseUrl, StoreError, StoreSettings};
 
-/// A pooled connection to either database; what store functions take.
-pub enum Conn {
-    /// The embedded database.
+/// What a pool's connections may do. One that may only read refuses to write, on both databases.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Access {
+    Read,
+    Write,
+}
+
+/// A connection to either database; what store functions take.
+pub struct Conn {
+    pub(super) link: Link,
+    /// A statement failed, so the open transaction can only be rolled back. PostgreSQL answers a
+    /// COMMIT then with a silent ROLLBACK, and SQLite would keep half of the work: neither may
+    /// pass for success.
+    failed: bool,
+}
+
+/// The one or the other.
+pub(super) enum Link {
     Sqlite(PooledConnection<SqliteManager>),
-    /// A PostgreSQL server.
     Postgres(PooledConnection<PostgresManager>),
 }
 
 impl std::fmt::Debug for Conn {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Sqlite(_) => f.write_str("Conn::Sqlite"),
-            Self::Postgres(link) => write!(f, "Conn::Postgres({:?})", **link),
-        }
+        let database = match self.link {
+            Link::Sqlite(_) => "SQLite",
+            Link::Postgres(_) => "PostgreSQL",
+        };
+        f.debug_struct("Conn")
+            .field("to", &database)
+            .field("failed", &self.failed)
+            .finish()
     }
 }
 
@@ -38,61 +59,63 @@ pub(super) enum Mode {
 }
 
 impl Conn {
+    fn new(link: Link) -> Self {
+        Self {
+            link,
+            failed: false,
+        }
+    }
+
+    /// Takes note of what a statement's error says about the transaction and the connection.
+    pub(super) fn settle<T>(&mut self, result: Result<T, Error>) -> Result<T, StoreError> {
+        result.map_err(|error| {
+            self.failed |= matches!(error, Error::DatabaseError(..));
+            if let (true, Link::Postgres(link)) = (connection_lost(&error), &mut self.link) {
+                link.lose();
+            }
+            StoreError::from(error)
+        })
+    }
+
+    /// Whether the connection is gone, so that another try needs another connection.
+    pub(super) fn is_lost(&self) -> bool {
+        matches!(&self.link, Link::Postgres(link) if link.is_lost())
+    }
+
     pub(super) fn begin(&mut self, mode: Mode) -> Result<(), StoreError> {
-        let sql = match (&*self, mode) {
-            (Self::Sqlite(_), Mode::Snapshot) => "BEGIN",
-            (Self::Sqlite(_), Mode::Write) => "BEGIN IMMEDIATE",
-            (Self::Postgres(_), Mode::Snapshot) => {
+        let sql = match (&self.link, mode) {
+            (Link::Sqlite(_), Mode::Snapshot) => "BEGIN",
+            (Link::Sqlite(_), Mode::Write) => "BEGIN IMMEDIATE",
+            (Link::Postgres(_), Mode::Snapshot) => {
                 "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
             }
-            (Self::Postgres(_), Mode::Write) => "BEGIN",
+            (Link::Postgres(_), Mode::Write) => "BEGIN",
         };
-        self.set_failed(false);
+        self.failed = false;
         each_backend!(self, |c| AnsiTransactionManager::begin_transaction_sql(
             c, sql
         ))
     }
 
-    /// Commits; on PostgreSQL a connection lost meanwhile leaves the outcome unknown.
+    /// Commits; a connection lost meanwhile leaves the outcome unknown.
     pub(super) fn commit(&mut self) -> Result<(), StoreError> {
-        if self.has_failed() {
+        if self.failed {
             self.rollback();
-            return Err(StoreError::Internal(
-                "a failed statement was passed over".to_owned(),
-            ));
+            return Err(passed_over());
         }
-        each_backend!(self, |c| AnsiTransactionManager::commit_transaction(c)).map_err(|error| {
-            if self.is_lost() {
-                StoreError::OutcomeUnknown
-            } else {
-                error
-            }
-        })
+        let committed = each_backend!(self, |c| AnsiTransactionManager::commit_transaction(c));
+        if self.is_lost() {
+            Err(StoreError::OutcomeUnknown)
+        } else {
+            committed
+        }
     }
 
     /// Rolls back. A connection that cannot is dropped by its pool, which rolls back as well.
     pub(super) fn rollback(&mut self) {
-        if let Err(error) = each_backend!(self, |c| AnsiTransactionManager::rollback_transaction(c))
-        {
+        let rolled_back = each_backend!(self, |c| AnsiTransactionManager::rollback_transaction(c));
+        if let Err(error) = rolled_back {
             tracing::warn!(%error, "a transaction could not be rolled back; its connection is dropped");
-        }
-    }
-
-    /// Whether the connection is gone, so that another try needs another connection.
-    pub(super) fn is_lost(&self) -> bool {
-        match self {
-            Self::Sqlite(_) => false,
-            Self::Postgres(link) => link.is_lost(),
-        }
-    }
-
-    fn has_failed(&self) -> bool {
-        matches!(self, Self::Postgres(link) if link.failed)
-    }
-
-    fn set_failed(&mut self, failed: bool) {
-        if let Self::Postgres(link) = self {
-            link.failed = failed;
         }
     }
 }
@@ -106,28 +129,27 @@ pub fn savepoint<T, E: From<StoreError>>(
     conn: &mut Conn,
     work: impl FnOnce(&mut Conn) -> Result<T, E>,
 ) -> Result<T, E> {
-    let failed_before = conn.has_failed();
+    let failed_before = conn.failed;
     each_backend!(conn, |c| AnsiTransactionManager::begin_transaction(c))?;
-    match work(conn) {
-        Ok(value) if conn.has_failed() == failed_before => {
-            each_backend!(conn, |c| AnsiTransactionManager::commit_transaction(c))?;
-            Ok(value)
-        }
-        outcome => {
-            each_backend!(conn, |c| AnsiTransactionManager::rollback_transaction(c))?;
-            conn.set_failed(failed_before);
-            outcome.and_then(|_| {
-                Err(StoreError::Internal("a failed statement was passed over".to_owned()).into())
-            })
-        }
+    let outcome = match work(conn) {
+        Ok(_) if conn.failed && !failed_before => Err(passed_over().into()),
+        outcome => outcome,
+    };
+    if outcome.is_ok() {
+        each_backend!(conn, |c| AnsiTransactionManager::commit_transaction(c))?;
+        return outcome;
     }
+    match each_backend!(conn, |c| AnsiTransactionManager::rollback_transaction(c)) {
+        Ok(()) => conn.failed = failed_before,
+        // SQLite undoes the whole transaction by itself when the disk is full: the error of the
+        // work says why, and the transaction can no longer be committed.
+        Err(error) => tracing::warn!(%error, "a savepoint could not be rolled back"),
+    }
+    outcome
 }
 
-/// Which connections a piece of work may take.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Lane {
-    Read,
-    Write,
+fn passed_over() -> StoreError {
+    StoreError::Internal("a failed statement was passed over".to_owned())
 }
 
 /// The pools of one database.
@@ -137,41 +159,51 @@ pub(super) enum Pools {
         read: Pool<SqliteManager>,
         write: Pool<SqliteManager>,
     },
-    Postgres(Pool<PostgresManager>),
+    Postgres {
+        read: Pool<PostgresManager>,
+        write: Pool<PostgresManager>,
+    },
 }
 
 impl Pools {
+    /// Opens both pools. The writer comes first: on SQLite it makes the file and switches it to
+    /// WAL.
     pub(super) fn open(url: &DatabaseUrl, settings: &StoreSettings) -> Result<Self, StoreError> {
+        let (reads, wait) = (settings.read_connections, settings.permit_wait);
         match url {
             DatabaseUrl::Sqlite(path) => {
                 let manager = |access| SqliteManager::new(path, settings.lock_timeout, access);
-                // The writer comes first: it makes the file and switches it to WAL.
-                let write = pool(manager(Access::Write), 1, settings.permit_wait)?;
-                let read = pool(
-                    manager(Access::Read),
-                    settings.read_connections,
-                    settings.permit_wait,
-                )?;
+                let write = pool(manager(Access::Write), 1, wait)?;
+                let read = pool(manager(Access::Read), reads, wait)?;
                 Ok(Self::Sqlite { read, write })
             }
             DatabaseUrl::Postgres(url) => {
-                let connections = settings.read_connections + settings.write_connections;
-                let manager = PostgresManager::new(url, *settings);
-                Ok(Self::Postgres(pool(
-                    manager,
-                    connections,
-                    settings.permit_wait,
-                )?))
+                let generation = Arc::default();
+                let manager =
+                    |access| PostgresManager::new(url, settings, access, Arc::clone(&generation));
+                let write = pool(manager(Access::Write), settings.write_connections, wait)?;
+                let read = pool(manager(Access::Read), reads, wait)?;
+                Ok(Self::Postgres { read, write })
             }
         }
     }
 
-    pub(super) fn connection(&self, lane: Lane) -> Result<Conn, StoreError> {
-        match (self, lane) {
-            (Self::Sqlite { read, .. }, Lane::Read) => read.get().map(Conn::Sqlite),
-            (Self::Sqlite { write, .. }, Lane::Write) => write.get().map(Conn::Sqlite),
-            (Self::Postgres(pool), _) => pool.get().map(Conn::Postgres),
+    /// How many connections may write at once.
+    pub(super) fn writers(&self) -> u32 {
+        match self {
+            Self::Sqlite { write, .. } => write.max_size(),
+            Self::Postgres { write, .. } => write.max_size(),
         }
+    }
+
+    pub(super) fn connection(&self, access: Access) -> Result<Conn, StoreError> {
+        match (self, access) {
+            (Self::Sqlite { read, .. }, Access::Read) => read.get().map(Link::Sqlite),
+            (Self::Sqlite { write, .. }, Access::Write) => write.get().map(Link::Sqlite),
+            (Self::Postgres { read, .. }, Access::Read) => read.get().map(Link::Postgres),
+            (Self::Postgres { write, .. }, Access::Write) => write.get().map(Link::Postgres),
+        }
+        .map(Conn::new)
         .map_err(|error| StoreError::Unavailable(error.to_string()))
     }
 }

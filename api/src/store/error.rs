@@ -98,3 +98,62 @@ pub(super) fn connection_lost(error: &Error) -> bool {
         _ => false,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The texts of SQLite 3 (`sqlite3_errstr`) and PostgreSQL 15 (`postgres.c`, `md.c`,
+    /// `deadlock.c`).
+    #[test]
+    fn messages_without_a_kind_are_told_apart() {
+        let of = |message: &str| {
+            let information: Box<dyn DatabaseErrorInformation + Send + Sync> =
+                Box::new(message.to_owned());
+            StoreError::from(Error::DatabaseError(
+                DatabaseErrorKind::Unknown,
+                information,
+            ))
+        };
+        assert!(matches!(of("database is locked"), StoreError::Busy));
+        assert!(matches!(
+            of("canceling statement due to lock timeout"),
+            StoreError::Busy
+        ));
+        assert!(matches!(of("deadlock detected"), StoreError::Busy));
+        assert!(matches!(
+            of("canceling statement due to statement timeout"),
+            StoreError::Timeout
+        ));
+        assert!(matches!(
+            of("database or disk is full"),
+            StoreError::StorageFull
+        ));
+        let full = "could not extend file \"base/5/16384\": No space left on device";
+        assert!(matches!(of(full), StoreError::StorageFull));
+        assert!(matches!(
+            of("syntax error at or near"),
+            StoreError::Internal(_)
+        ));
+    }
+
+    #[test]
+    fn what_was_lost_with_the_connection_is_unavailable() {
+        let closed = || {
+            let information: Box<dyn DatabaseErrorInformation + Send + Sync> =
+                Box::new("server closed the connection unexpectedly".to_owned());
+            Error::DatabaseError(DatabaseErrorKind::ClosedConnection, information)
+        };
+        assert!(connection_lost(&closed()));
+        let at_commit = Error::RollbackErrorOnCommit {
+            rollback_error: Box::new(Error::NotInTransaction),
+            commit_error: Box::new(closed()),
+        };
+        assert!(connection_lost(&at_commit));
+        assert!(matches!(
+            StoreError::from(at_commit),
+            StoreError::Unavailable(_)
+        ));
+        assert!(!connection_lost(&Error::NotFound));
+    }
+}

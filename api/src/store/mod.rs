@@ -37,8 +37,11 @@ pub mod memberships;
 pub mod migrate;
 pub mod policies;
 pub mod rest_days;
+pub mod revocations;
 pub mod sessions;
 pub mod squads;
+#[cfg(any(test, feature = "testing"))]
+pub mod testing;
 pub mod weeks;
 
 use std::sync::Arc;
@@ -47,7 +50,7 @@ use tokio::sync::{OwnedSemaphorePermit, Semaphore, oneshot};
 use tokio::task::{JoinError, JoinHandle, spawn_blocking};
 use tokio::time::timeout;
 
-pub use codes::{AbsenceCategory, Certainty, FlagState, MembershipRole};
+pub use codes::{AbsenceCategory, Certainty, FlagState, MembershipRole, RevocationKind};
 pub use db::{Conn, savepoint};
 pub use error::StoreError;
 pub use moment::Moment;
@@ -59,7 +62,7 @@ pub use url::{DatabaseUrl, DatabaseUrlError};
 pub use versioned::{Author, Change, Known, Version, Versioned};
 pub use who::Who;
 
-use db::{Lane, Mode, Pools};
+use db::{Access, Mode, Pools};
 
 /// A connected database. Cheap to clone.
 #[derive(Debug, Clone)]
@@ -80,12 +83,8 @@ impl Store {
     /// [`StoreError::Unavailable`] with what the database said.
     pub fn connect(url: &DatabaseUrl, settings: StoreSettings) -> Result<Self, StoreError> {
         let pools = Pools::open(url, &settings)?;
-        let writers = match pools {
-            Pools::Sqlite { .. } => 1,
-            Pools::Postgres(_) => settings.write_connections,
-        };
         let permits = |count: u32| Arc::new(Semaphore::new(count.max(1) as usize));
-        let (reads, writes) = (permits(settings.read_connections), permits(writers));
+        let (reads, writes) = (permits(settings.read_connections), permits(pools.writers()));
         Ok(Self(Arc::new(Inner {
             pools,
             reads,
@@ -104,7 +103,7 @@ impl Store {
         E: From<StoreError> + Send + 'static,
         F: Fn(&mut Conn) -> Result<T, E> + Send + 'static,
     {
-        let permit = self.permit(Lane::Read).await?;
+        let permit = self.permit(Access::Read).await?;
         let inner = Arc::clone(&self.0);
         finished(blocking(permit, move || inner.read(work)).await)
     }
@@ -139,7 +138,7 @@ impl Store {
         E: From<StoreError> + Send + 'static,
         F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
     {
-        let permit = self.permit(Lane::Write).await?;
+        let permit = self.permit(Access::Write).await?;
         let inner = Arc::clone(&self.0);
         let (committing, commit_started) = oneshot::channel();
         let mut job = blocking(permit, move || inner.write(work, committing));
@@ -166,15 +165,15 @@ impl Store {
         E: From<StoreError> + Send + 'static,
         F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
     {
-        let permit = self.permit(Lane::Write).await?;
+        let permit = self.permit(Access::Write).await?;
         let inner = Arc::clone(&self.0);
         finished(blocking(permit, move || inner.trial(work)).await)
     }
 
-    async fn permit(&self, lane: Lane) -> Result<OwnedSemaphorePermit, StoreError> {
-        let semaphore = match lane {
-            Lane::Read => &self.0.reads,
-            Lane::Write => &self.0.writes,
+    async fn permit(&self, access: Access) -> Result<OwnedSemaphorePermit, StoreError> {
+        let semaphore = match access {
+            Access::Read => &self.0.reads,
+            Access::Write => &self.0.writes,
         };
         match timeout(
             self.0.settings.permit_wait,
@@ -194,13 +193,13 @@ impl Inner {
         &self,
         work: impl Fn(&mut Conn) -> Result<T, E>,
     ) -> Result<T, E> {
-        let mut conn = self.pools.connection(Lane::Read)?;
+        let mut conn = self.pools.connection(Access::Read)?;
         let outcome = work(&mut conn);
         if outcome.is_ok() || !conn.is_lost() {
             return outcome;
         }
         drop(conn);
-        work(&mut self.pools.connection(Lane::Read)?)
+        work(&mut self.pools.connection(Access::Read)?)
     }
 
     fn write<T, E: From<StoreError>>(
@@ -235,11 +234,11 @@ impl Inner {
 
     /// Nothing is done before BEGIN, so a dead connection found there is simply replaced.
     fn begin_write(&self) -> Result<Conn, StoreError> {
-        let mut conn = self.pools.connection(Lane::Write)?;
+        let mut conn = self.pools.connection(Access::Write)?;
         match conn.begin(Mode::Write) {
             Err(_) if conn.is_lost() => {
                 drop(conn);
-                let mut conn = self.pools.connection(Lane::Write)?;
+                let mut conn = self.pools.connection(Access::Write)?;
                 conn.begin(Mode::Write)?;
                 Ok(conn)
             }

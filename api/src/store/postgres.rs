@@ -6,9 +6,8 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use diesel::connection::SimpleConnection;
 use diesel::prelude::*;
 use diesel::r2d2::{ManageConnection, R2D2Connection};
-use diesel::result::Error;
 
-use super::error::connection_lost;
+use super::db::Access;
 use super::{StoreError, StoreSettings};
 
 /// Opens PostgreSQL connections for a pool.
@@ -17,18 +16,23 @@ use super::{StoreError, StoreSettings};
 /// older ones are thrown away on their next use: a generation number says so without asking the
 /// server before each request.
 #[derive(Debug)]
-pub struct PostgresManager {
+pub(super) struct PostgresManager {
     url: String,
-    settings: StoreSettings,
+    session: String,
     generation: Arc<AtomicU64>,
 }
 
 impl PostgresManager {
-    pub(super) fn new(url: &str, settings: StoreSettings) -> Self {
+    pub(super) fn new(
+        url: &str,
+        settings: &StoreSettings,
+        access: Access,
+        generation: Arc<AtomicU64>,
+    ) -> Self {
         Self {
             url: with_defaults(url),
-            settings,
-            generation: Arc::default(),
+            session: session(settings, access),
+            generation,
         }
     }
 }
@@ -40,15 +44,13 @@ impl ManageConnection for PostgresManager {
     fn connect(&self) -> Result<PostgresLink, StoreError> {
         let born = self.generation.load(Ordering::Relaxed);
         let mut conn = open(&self.url)?;
-        conn.batch_execute(&limits(&self.settings))?;
+        conn.batch_execute(&self.session)?;
         settle_language(&mut conn);
-        let generation = Arc::clone(&self.generation);
         Ok(PostgresLink {
             conn,
             born,
-            generation,
+            generation: Arc::clone(&self.generation),
             lost: false,
-            failed: false,
         })
     }
 
@@ -67,41 +69,23 @@ impl ManageConnection for PostgresManager {
     }
 }
 
-/// A connection and what is known of its state.
-pub struct PostgresLink {
-    conn: PgConnection,
+/// A connection, and whether it is known to be gone.
+pub(super) struct PostgresLink {
+    pub(super) conn: PgConnection,
     born: u64,
     generation: Arc<AtomicU64>,
     lost: bool,
-    /// A statement failed, so the open transaction can only be rolled back: PostgreSQL answers a
-    /// COMMIT then with a silent ROLLBACK, which must not pass for success.
-    pub(super) failed: bool,
-}
-
-impl std::fmt::Debug for PostgresLink {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("PostgresLink")
-            .field("lost", &self.lost)
-            .finish_non_exhaustive()
-    }
 }
 
 impl PostgresLink {
-    /// The connection to send a statement on.
-    pub(super) fn connection(&mut self) -> &mut PgConnection {
-        &mut self.conn
-    }
-
-    /// Takes note of what a statement's error says about the connection.
-    pub(super) fn settle<T>(&mut self, result: QueryResult<T>) -> Result<T, StoreError> {
-        result.map_err(|error| {
-            if connection_lost(&error) && !self.lost {
-                self.lost = true;
-                self.generation.fetch_add(1, Ordering::Relaxed);
-            }
-            self.failed |= matches!(error, Error::DatabaseError(..));
-            StoreError::from(error)
-        })
+    /// Gives this connection up, and with it all older ones.
+    pub(super) fn lose(&mut self) {
+        self.lost = true;
+        // Several connections of one generation that are lost together count as one loss.
+        let (born, next) = (self.born, self.born + 1);
+        let _ = self
+            .generation
+            .compare_exchange(born, next, Ordering::Relaxed, Ordering::Relaxed);
     }
 
     /// Whether the connection is gone.
@@ -134,12 +118,15 @@ pub(super) fn with_defaults(url: &str) -> String {
     url
 }
 
-fn limits(settings: &StoreSettings) -> String {
+/// What a pooled connection is told first: its time limits, and whether it may write.
+fn session(settings: &StoreSettings, access: Access) -> String {
     format!(
         "SET statement_timeout = {}; SET lock_timeout = {}; \
-         SET idle_in_transaction_session_timeout = 10000; SET TIME ZONE 'UTC';",
+         SET idle_in_transaction_session_timeout = 10000; SET TIME ZONE 'UTC'; \
+         SET default_transaction_read_only = {};",
         settings.statement_timeout.as_millis(),
-        settings.lock_timeout.as_millis()
+        settings.lock_timeout.as_millis(),
+        if access == Access::Read { "on" } else { "off" }
     )
 }
 

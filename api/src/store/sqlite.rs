@@ -9,20 +9,14 @@ use diesel::r2d2::{ManageConnection, R2D2Connection};
 use diesel::sql_types::{BigInt, Text};
 
 use super::StoreError;
+use super::db::Access;
 
 /// Opens SQLite connections for a pool.
 #[derive(Debug)]
-pub struct SqliteManager {
+pub(super) struct SqliteManager {
     path: PathBuf,
     busy_timeout: Duration,
     access: Access,
-}
-
-/// What a pool's connections may do.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Access {
-    Read,
-    Write,
 }
 
 impl SqliteManager {

@@ -11,7 +11,8 @@ use crate::ids::{AthleteId, SquadId};
 pub enum Who<'a> {
     /// Every athlete of the club.
     WholeClub,
-    /// These athletes; none when there are none.
+    /// These athletes; none when there are none. Ranges are read in batches; a page binds them all
+    /// in one statement, so it takes at most some thousands.
     Athletes(&'a [AthleteId]),
     /// Those who, as known now, belong to one of these squads on this date.
     Squads(&'a [SquadId], Date),

@@ -73,6 +73,14 @@ pub struct Page<T> {
 
 impl<T> Page<T> {
     /// Turns the rows into what is answered, keeping the cursor.
+    pub fn map<U>(self, f: impl FnMut(T) -> U) -> Page<U> {
+        Page {
+            items: self.items.into_iter().map(f).collect(),
+            next: self.next,
+        }
+    }
+
+    /// As [`Page::map`], where making the answer can fail.
     pub fn try_map<U>(self, f: impl FnMut(T) -> Result<U, Problem>) -> Result<Page<U>, Problem> {
         let items = self.items.into_iter().map(f).collect::<Result<_, _>>()?;
         Ok(Page {

@@ -141,3 +141,11 @@ impl Responder for Reply {
         response.body(self.body)
     }
 }
+
+/// The answer of a read of one resource: 200 with its version as ETag.
+pub fn found(version: i32, body: &impl Serialize) -> HttpResponse {
+    HttpResponse::Ok()
+        .insert_header((header::ETAG, etag(version)))
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        .json(body)
+}

@@ -147,6 +147,23 @@ impl WriteRequest {
         }
     }
 
+    /// For a `PUT` on what exists: an If-Match must hold; without one only identical content is
+    /// taken, which [`WriteRequest::after_put`] sees to.
+    pub fn put_precondition(&self, current: i32) -> Result<(), Problem> {
+        if self.has_precondition() {
+            self.require_match(current)?;
+        }
+        Ok(())
+    }
+
+    /// After a `PUT`: changing what exists needs If-Match. The work is undone when it is missing.
+    pub fn after_put(&self, before: i32, after: i32) -> Result<(), Problem> {
+        if before != after {
+            self.require_match(before)?;
+        }
+        Ok(())
+    }
+
     /// For a resource that is not there: If-Match cannot hold.
     pub fn require_absent(&self) -> Result<(), Problem> {
         if self.if_match.is_some() {

@@ -1,9 +1,9 @@
 //! Tokens truly signed, with claims that must not pass. The numbers only group the cases.
 
-use plimsoll_api::auth::TokenError;
+use plimsoll_api::auth::{Reference, Role, TokenError};
 use serde_json::{Value, json};
 
-use crate::issuer::{NOW, World, after, payload, payload_with};
+use crate::issuer::{NOW, World, after, now, payload, payload_with, verifier_at};
 
 #[tokio::test]
 async fn a06_an_expired_token_is_refused() {
@@ -144,6 +144,59 @@ async fn a10_null_is_not_the_same_as_absent() {
         assert!(
             matches!(result, Err(TokenError::Claim(_))),
             "{claim}: {result:?}"
+        );
+    }
+}
+
+const CLUB: &str = "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b";
+
+#[tokio::test]
+async fn an_issuer_gives_only_the_roles_it_may() {
+    let world = World::new().await;
+    let operator = payload_with("roles", json!(["operator"]));
+    assert_eq!(
+        world.verify_payload(&operator).await,
+        Err(TokenError::NoRole),
+        "by default"
+    );
+    let more = json!({ "roles": ["athletic_trainer"] });
+    let limited = verifier_at(&world.server.address(), &more);
+    let both = payload_with("roles", json!(["coach", "athletic_trainer"]));
+    let claims = limited
+        .verify(&world.key.token("k1", &both), now())
+        .await
+        .unwrap();
+    assert_eq!(claims.roles, [Role::AthleticTrainer]);
+    let coach = limited
+        .verify(&world.key.token("k1", &payload()), now())
+        .await;
+    assert_eq!(coach, Err(TokenError::NoRole));
+}
+
+#[tokio::test]
+async fn an_issuer_speaks_only_for_its_clubs_and_may_name_them_its_own_way() {
+    let world = World::new().await;
+    let other = "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b";
+    let more = json!({ "clubs": [CLUB], "club_ids": { "ext:roster:hc-riverside": CLUB } });
+    let limited = verifier_at(&world.server.address(), &more);
+    for (club, accepted) in [
+        (CLUB, true),
+        ("ext:roster:hc-riverside", true),
+        (other, false),
+        ("ext:roster:elsewhere", false),
+    ] {
+        let token = world.key.token("k1", &payload_with("club", json!(club)));
+        let result = limited.verify(&token, now()).await;
+        let expected = accepted.then(|| Reference::parse(CLUB).unwrap());
+        assert_eq!(
+            result.clone().ok().and_then(|claims| claims.club),
+            expected,
+            "{club}"
+        );
+        assert_eq!(
+            result.err(),
+            (!accepted).then_some(TokenError::Club),
+            "{club}"
         );
     }
 }

@@ -1,12 +1,15 @@
 //! What every case starts from.
 
-use jiff::Timestamp;
-use jiff::civil::date;
-use plimsoll_api::ids::{AthleteId, ClubId, Ids, SessionId};
+use jiff::civil::{Date, date};
+use jiff::{SignedDuration, Timestamp};
+use plimsoll_api::ids::{AthleteId, ClubId, Ids, SquadId};
 use plimsoll_api::store::athletes::Athlete;
+use plimsoll_api::store::memberships::Membership;
 use plimsoll_api::store::sessions::Session;
+use plimsoll_api::store::squads::SquadContent;
 use plimsoll_api::store::{
-    Author, Conn, Moment, NameKey, Store, StoreError, Tenant, athletes, clubs, sessions,
+    Author, Conn, MembershipRole, Moment, NameKey, Store, StoreError, Tenant, athletes, clubs,
+    memberships, sessions, squads,
 };
 use plimsoll_api::testing::TestDatabase;
 use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
@@ -17,20 +20,16 @@ macro_rules! on_both_databases {
         mod sqlite {
             $(#[tokio::test]
             async fn $case() {
-                super::$case($crate::support::Fixture::new(
-                    plimsoll_api::testing::TestDatabase::sqlite(),
-                ).await)
-                .await;
+                let database = plimsoll_api::testing::TestDatabase::sqlite();
+                super::$case($crate::support::Fixture::new(database).await).await;
             })+
         }
 
         mod postgres {
             $(#[tokio::test]
             async fn $case() {
-                super::$case($crate::support::Fixture::new(
-                    plimsoll_api::testing::TestDatabase::postgres(),
-                ).await)
-                .await;
+                let database = plimsoll_api::testing::TestDatabase::postgres();
+                super::$case($crate::support::Fixture::new(database).await).await;
             })+
         }
     };
@@ -66,33 +65,48 @@ impl Fixture {
         fixture
     }
 
-    pub(crate) async fn add_club(&self, tenant: Tenant) {
+    /// The same database seen as another club.
+    pub(crate) async fn other_club(&self) -> Tenant {
+        let tenant = Tenant::granted(self.id());
+        self.add_club(tenant).await;
+        tenant
+    }
+
+    async fn add_club(&self, tenant: Tenant) {
         self.store
             .write(move |conn| clubs::insert(conn, tenant, "HSG Nordufer", "Europe/Berlin", now()))
             .await
             .unwrap();
     }
 
-    /// A write of the fixture's club at an instant, with its moment.
-    pub(crate) async fn write<T, F>(&self, at: Timestamp, work: F) -> Result<T, StoreError>
+    pub(crate) fn id<I: From<uuid::Uuid>>(&self) -> I {
+        I::from(self.ids.next(now()))
+    }
+
+    pub(crate) async fn read<T, F>(&self, work: F) -> T
     where
         T: Send + 'static,
-        F: FnOnce(&mut Conn, &mut Moment) -> Result<T, StoreError> + Send + 'static,
+        F: Fn(&mut Conn, Tenant) -> Result<T, StoreError> + Send + 'static,
     {
         let tenant = self.tenant;
         self.store
-            .write(move |conn| {
-                let mut moment = clubs::lock(conn, tenant, at)?;
-                let value = work(conn, &mut moment)?;
-                clubs::moment_save(conn, tenant, &moment)?;
-                Ok(value)
-            })
+            .read(move |conn| work(conn, tenant))
             .await
+            .unwrap()
+    }
+
+    /// A write of the fixture's club at an instant.
+    pub(crate) async fn write<T, F>(&self, at: Timestamp, work: F) -> Result<T, StoreError>
+    where
+        T: Send + 'static,
+        F: FnOnce(&mut Conn, Tenant, &mut Moment) -> Result<T, StoreError> + Send + 'static,
+    {
+        write_as(&self.store, self.tenant, at, work).await
     }
 
     pub(crate) fn athlete(&self, name: &str) -> Athlete {
         Athlete {
-            athlete_id: AthleteId::from(self.ids.next(now())),
+            athlete_id: self.id(),
             external_id: Some(format!("ext-{name}")),
             source: "roster".to_owned(),
             display_name: name.to_owned(),
@@ -103,14 +117,13 @@ impl Fixture {
         }
     }
 
-    pub(crate) fn session(&self, athlete_id: AthleteId, day: i8) -> Session {
-        let load_date = date(2026, 9, day);
+    pub(crate) fn session(&self, athlete_id: AthleteId, load_date: Date) -> Session {
         Session {
-            session_id: SessionId::from(self.ids.next(now())),
+            session_id: self.id(),
             athlete_id,
             source: "app".to_owned(),
-            natural_key: format!("app-{athlete_id}-{day}"),
-            external_id: Some(format!("app-{athlete_id}-{day}")),
+            natural_key: format!("app-{athlete_id}-{load_date}"),
+            external_id: Some(format!("app-{athlete_id}-{load_date}")),
             event_external_id: None,
             started_at: format!("{load_date}T15:30:00Z").parse().unwrap(),
             utc_offset_seconds: 7_200,
@@ -129,11 +142,23 @@ impl Fixture {
         }
     }
 
+    pub(crate) fn membership(&self, athlete_id: AthleteId, squad_id: SquadId) -> Membership {
+        Membership {
+            membership_id: self.id(),
+            squad_id,
+            athlete_id,
+            role: MembershipRole::Member,
+            from_date: date(2026, 7, 1),
+            to_date: None,
+            is_primary: true,
+        }
+    }
+
     /// Stores a new athlete.
     pub(crate) async fn add_athlete(&self, name: &str) -> AthleteId {
-        let (tenant, athlete) = (self.tenant, self.athlete(name));
+        let athlete = self.athlete(name);
         let id = athlete.athlete_id;
-        self.write(now(), move |conn, moment| {
+        self.write(now(), move |conn, tenant, moment| {
             athletes::insert(conn, tenant, moment, AUTHOR, &[athlete])
         })
         .await
@@ -141,15 +166,61 @@ impl Fixture {
         id
     }
 
+    /// Stores a new squad.
+    pub(crate) async fn add_squad(&self, name: &str) -> SquadId {
+        let squad_id = self.id();
+        let external_id = Some(format!("ext-{name}"));
+        let squad = SquadContent {
+            squad_id,
+            name: name.to_owned(),
+            external_id,
+        };
+        self.write(now(), move |conn, tenant, _| {
+            squads::insert(conn, tenant, now(), &[squad])
+        })
+        .await
+        .unwrap();
+        squad_id
+    }
+
     /// Stores a new session report.
     pub(crate) async fn add_session(&self, session: Session, at: Timestamp) {
-        let tenant = self.tenant;
-        self.write(at, move |conn, moment| {
+        self.write(at, move |conn, tenant, moment| {
             sessions::insert(conn, tenant, moment, AUTHOR, &[session])
         })
         .await
         .unwrap();
     }
+
+    /// Stores a new membership.
+    pub(crate) async fn add_membership(&self, membership: Membership, at: Timestamp) {
+        self.write(at, move |conn, tenant, moment| {
+            memberships::insert(conn, tenant, moment, AUTHOR, &[membership])
+        })
+        .await
+        .unwrap();
+    }
+}
+
+/// A write of a club at an instant: lock, work, remember.
+pub(crate) async fn write_as<T, F>(
+    store: &Store,
+    tenant: Tenant,
+    at: Timestamp,
+    work: F,
+) -> Result<T, StoreError>
+where
+    T: Send + 'static,
+    F: FnOnce(&mut Conn, Tenant, &mut Moment) -> Result<T, StoreError> + Send + 'static,
+{
+    store
+        .write(move |conn| {
+            let mut moment = clubs::lock(conn, tenant, at)?;
+            let value = work(conn, tenant, &mut moment)?;
+            clubs::moment_save(conn, tenant, &moment)?;
+            Ok(value)
+        })
+        .await
 }
 
 /// The suite's clock stands still.
@@ -159,5 +230,10 @@ pub(crate) fn now() -> Timestamp {
 
 /// So many seconds after the clock.
 pub(crate) fn later(seconds: i64) -> Timestamp {
-    now() + jiff::SignedDuration::from_secs(seconds)
+    now() + SignedDuration::from_secs(seconds)
+}
+
+/// A day of September 2026.
+pub(crate) fn september(day: i8) -> Date {
+    date(2026, 9, day)
 }

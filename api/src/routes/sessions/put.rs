@@ -48,19 +48,16 @@ pub async fn put(
         let before = standing.map(|current| current.version.number);
         match before {
             None => conditions.require_absent()?,
-            Some(version) if conditions.has_precondition() => conditions.require_match(version)?,
-            Some(_) => {}
+            Some(version) => conditions.put_precondition(version)?,
         }
         let written = sessions::replace(change, &input, target)?;
         let (answer, version) = (&written.answer, written.answer.version);
         match before {
             None => Reply::created(location(club, id), version, answer),
-            // Changing what exists needs If-Match; undone with the rest of the work when missing.
-            Some(before) if before != version => {
-                conditions.require_match(before)?;
+            Some(before) => {
+                conditions.after_put(before, version)?;
                 Reply::ok(version, answer)
             }
-            Some(_) => Reply::ok(version, answer),
         }
     })
     .await

@@ -2,8 +2,8 @@
 
 use jiff::civil::Date;
 use plimsoll_domain::{
-    Decimal, Load, Midnight, NothingSaid, Policy, PolicyDraft, PolicyFault, PolicyProblem,
-    RatioKind, Rule, RuleCode, Setting,
+    Decimal, Load, Midnight, NothingSaid, Policy, PolicyDraft, PolicyFault, RatioKind, Rule,
+    RuleCode, Setting,
 };
 use serde::{Deserialize, Serialize};
 use serde_json::{Number, Value, json};
@@ -69,10 +69,39 @@ pub struct RuleBody {
 }
 
 impl PolicyBody {
+    /// The example policy: every value is the club's to change, none is a medical limit.
+    pub fn example(effective_from: Date, approved_by: &str) -> Self {
+        Self::of(&PolicyDraft::example(effective_from, approved_by))
+    }
+
+    /// A policy as it would be sent.
+    pub fn of(draft: &PolicyDraft) -> Self {
+        let number = |value: f64| Number::from_f64(value).unwrap_or_else(|| 0.into());
+        let rule = |rule: &Rule| RuleBody {
+            code: rule.code.code().to_owned(),
+            enabled: rule.enabled,
+            ratio_kind: rule.ratio_kind.map(|kind| kind.code().to_owned()),
+            limit: number(rule.limit.to_f64()),
+            window: rule.window,
+            source_note: rule.source_note.clone(),
+        };
+        let organised = draft.organised_settings.iter();
+        Self {
+            effective_from: draft.effective_from.to_string(),
+            approved_by: draft.approved_by.clone(),
+            source_note: draft.source_note.clone(),
+            organised_settings: organised.map(|setting| setting.code().to_owned()).collect(),
+            nothing_said: draft.nothing_said.code().to_owned(),
+            midnight: draft.midnight.code().to_owned(),
+            chronic_floor_au: number(draft.chronic_floor.to_au()),
+            rules: draft.rules.iter().map(rule).collect(),
+        }
+    }
+
     /// Checks everything and makes the policy of this version.
     ///
     /// # Errors
-    /// Every field at fault.
+    /// Every field at fault, the first fault of each.
     pub fn check(&self, version: u32) -> Result<Policy, Vec<FieldProblem>> {
         let mut faults = Vec::new();
         let effective_from = local_time::date("/effective_from", &self.effective_from)
@@ -83,51 +112,65 @@ impl PolicyBody {
         ] {
             faults.extend(text::line(pointer, given, 200).err());
         }
+        let nothing_said = choice(
+            "/nothing_said",
+            &self.nothing_said,
+            NothingSaid::ALL,
+            |c| c.code(),
+            &mut faults,
+        );
+        let midnight = choice(
+            "/midnight",
+            &self.midnight,
+            Midnight::ALL,
+            |c| c.code(),
+            &mut faults,
+        );
+        let (organised_at, organised_settings) = self.organised(&mut faults).into_iter().unzip();
+        let (rules_at, rules) = self.readable_rules(&mut faults).into_iter().unzip();
+        let places = Places {
+            organised_at,
+            rules_at,
+        };
+        // What cannot be read has a stand-in, so that the rest is judged all the same.
         let draft = PolicyDraft {
             version,
             effective_from: effective_from.unwrap_or(Date::ZERO),
             approved_by: self.approved_by.clone(),
             source_note: self.source_note.clone(),
-            organised_settings: self.organised(&mut faults),
-            nothing_said: choice(
-                "/nothing_said",
-                &self.nothing_said,
-                NothingSaid::ALL,
-                |c| c.code(),
-                &mut faults,
-            )
-            .unwrap_or(NothingSaid::AssumedRest),
-            midnight: choice(
-                "/midnight",
-                &self.midnight,
-                Midnight::ALL,
-                |c| c.code(),
-                &mut faults,
-            )
-            .unwrap_or(Midnight::StartDate),
+            organised_settings,
+            nothing_said: nothing_said.unwrap_or(NothingSaid::AssumedRest),
+            midnight: midnight.unwrap_or(Midnight::StartDate),
             chronic_floor: self.floor(&mut faults),
-            rules: self
-                .rules
-                .iter()
-                .enumerate()
-                .filter_map(|(at, rule)| rule.check(at, &mut faults))
-                .collect(),
+            rules,
         };
-        if !faults.is_empty() {
-            return Err(faults);
+        let checked = draft.check();
+        for found in checked.as_ref().err().into_iter().flatten() {
+            let pointer = places.pointer(&found.field);
+            if !faults.iter().any(|fault| fault.pointer == pointer) {
+                faults.push(self.fault(pointer, &found.fault));
+            }
         }
-        draft
-            .check()
-            .map_err(|found| found.into_iter().map(|one| self.fault(&one)).collect())
+        checked.ok().filter(|_| faults.is_empty()).ok_or(faults)
     }
 
-    fn organised(&self, faults: &mut Vec<FieldProblem>) -> Vec<Setting> {
+    /// The settings that are known, each with its place in the list.
+    fn organised(&self, faults: &mut Vec<FieldProblem>) -> Vec<(usize, Setting)> {
         let settings = self.organised_settings.iter().enumerate();
         settings
             .filter_map(|(at, given)| {
                 let pointer = format!("/organised_settings/{at}");
-                choice(&pointer, given, Setting::ALL, |c| c.code(), faults)
+                let setting = choice(&pointer, given, Setting::ALL, |c| c.code(), faults);
+                setting.map(|setting| (at, setting))
             })
+            .collect()
+    }
+
+    /// The rules whose code is known, each with its place in the list.
+    fn readable_rules(&self, faults: &mut Vec<FieldProblem>) -> Vec<(usize, Rule)> {
+        let rules = self.rules.iter().enumerate();
+        rules
+            .filter_map(|(at, rule)| Some((at, rule.check(at, faults)?)))
             .collect()
     }
 
@@ -150,22 +193,45 @@ impl PolicyBody {
     }
 
     /// A fault found by the domain, with the value as it was given.
-    fn fault(&self, found: &PolicyProblem) -> FieldProblem {
-        let pointer = format!("/{}", found.field);
+    fn fault(&self, pointer: String, fault: &PolicyFault) -> FieldProblem {
         let given = json!(self)
             .pointer(&pointer)
             .cloned()
             .unwrap_or(Value::Null);
-        let problem = FieldProblem::new(pointer, code_of(&found.fault), given)
-            .detail(format!("The field {}.", found.fault));
-        match &found.fault {
+        let problem = FieldProblem::new(pointer, code_of(fault), given);
+        match fault {
+            PolicyFault::NotEvaluated => problem,
             PolicyFault::LimitOutOfRange { above, below } => {
                 problem.allowed(format!("above {above} and below {below}"))
             }
             PolicyFault::RatioKindMissing => problem.allowed("coupled, uncoupled"),
             PolicyFault::WindowOutOfRange => problem.allowed("4 to 26"),
-            _ => problem,
+            other => problem.detail(format!("The field {other}.")),
         }
+    }
+}
+
+/// Where the readable entries of the lists stand in the body.
+struct Places {
+    organised_at: Vec<usize>,
+    rules_at: Vec<usize>,
+}
+
+impl Places {
+    /// The pointer of a field that the domain names, as in `rules/0/limit`.
+    fn pointer(&self, field: &str) -> String {
+        let mut parts: Vec<String> = field.split('/').map(str::to_owned).collect();
+        let places = match parts[0].as_str() {
+            "organised_settings" => &self.organised_at,
+            "rules" => &self.rules_at,
+            _ => return format!("/{field}"),
+        };
+        if let Some(part) = parts.get_mut(1)
+            && let Some(at) = part.parse().ok().and_then(|at: usize| places.get(at))
+        {
+            *part = at.to_string();
+        }
+        format!("/{}", parts.join("/"))
     }
 }
 
@@ -200,7 +266,7 @@ impl RuleBody {
             code: code?,
             enabled: self.enabled,
             ratio_kind,
-            limit: limit.ok()?,
+            limit: limit.unwrap_or(Decimal::hundredths(0)),
             window: self.window,
             source_note: self.source_note.clone(),
         })
@@ -239,5 +305,117 @@ fn code_of(fault: &PolicyFault) -> Code {
         | PolicyFault::WindowOutOfRange
         | PolicyFault::RatioKindNotAllowed
         | PolicyFault::WindowNotAllowed => Code::OutOfRange,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    /// The example policy in the form it is sent in.
+    fn example() -> Value {
+        let draft = PolicyDraft::example(date(2026, 8, 3), "M. Lindholt, head of youth");
+        let rules = draft.rules.iter().map(|rule| {
+            json!({
+                "code": rule.code.code(), "enabled": rule.enabled, "limit": rule.limit.to_f64(),
+                "ratio_kind": rule.ratio_kind.map(|kind| kind.code()), "window": rule.window,
+                "source_note": rule.source_note,
+            })
+        });
+        json!({
+            "effective_from": draft.effective_from, "approved_by": draft.approved_by,
+            "source_note": draft.source_note,
+            "organised_settings": draft.organised_settings.iter().map(|one| one.code()).collect::<Vec<_>>(),
+            "nothing_said": draft.nothing_said.code(), "midnight": draft.midnight.code(),
+            "chronic_floor_au": draft.chronic_floor.to_au(), "rules": rules.collect::<Vec<_>>(),
+        })
+    }
+
+    fn checked(body: Value) -> Result<Policy, Vec<FieldProblem>> {
+        serde_json::from_value::<PolicyBody>(body).unwrap().check(1)
+    }
+
+    /// Pointers and codes of the faults of the example with some values replaced.
+    fn faults(changes: &[(&str, Value)]) -> Vec<(String, Code)> {
+        let mut body = example();
+        for (pointer, value) in changes {
+            *body.pointer_mut(pointer).unwrap() = value.clone();
+        }
+        let faults = checked(body).err().unwrap_or_default();
+        let fault = |fault: FieldProblem| (fault.pointer, fault.code);
+        faults.into_iter().map(fault).collect()
+    }
+
+    #[test]
+    fn the_example_comes_back_as_it_was_sent() {
+        let draft = PolicyDraft::example(date(2026, 8, 3), "M. Lindholt, head of youth");
+        assert_eq!(checked(example()).unwrap().into_draft(), draft);
+        let body: PolicyBody = serde_json::from_value(example()).unwrap();
+        let stored: PolicyBody = serde_json::from_value(json!(body)).unwrap();
+        assert_eq!(stored, body);
+    }
+
+    #[test]
+    fn each_fault_has_its_pointer_and_code() {
+        let null = Value::Null;
+        for (pointer, value, code) in [
+            ("/effective_from", json!("3 August"), Code::InvalidDate),
+            ("/approved_by", json!(" "), Code::TextEmpty),
+            ("/approved_by", json!("a\0"), Code::TextHasControlCharacters),
+            ("/source_note", json!("x".repeat(201)), Code::TextTooLong),
+            ("/organised_settings/1", json!("gym"), Code::UnknownValue),
+            ("/organised_settings/1", json!("club"), Code::RuleTwice),
+            ("/nothing_said", json!("rest"), Code::UnknownValue),
+            ("/midnight", json!("noon"), Code::UnknownValue),
+            ("/chronic_floor_au", json!(250.3), Code::OutOfRange),
+            ("/chronic_floor_au", json!(-1), Code::OutOfRange),
+            ("/chronic_floor_au", json!(105_000.5), Code::OutOfRange),
+            ("/rules/2/code", json!("lucky_number"), Code::UnknownValue),
+            ("/rules/8/code", json!("free_days"), Code::RuleTwice),
+            ("/rules/0/ratio_kind", json!("both"), Code::UnknownValue),
+            ("/rules/0/ratio_kind", null, Code::MissingField),
+            ("/rules/1/ratio_kind", json!("coupled"), Code::OutOfRange),
+            ("/rules/0/limit", json!(1), Code::LimitOutOfRange),
+            ("/rules/0/limit", json!(4), Code::LimitOutOfRange),
+            ("/rules/0/limit", json!(1.50001), Code::LimitOutOfRange),
+            ("/rules/0/limit", json!(1e300), Code::LimitOutOfRange),
+            ("/rules/1/window", json!(27), Code::OutOfRange),
+            ("/rules/2/window", json!(8), Code::OutOfRange),
+            ("/rules/3/enabled", json!(true), Code::RuleNotEvaluated),
+            ("/rules/2/source_note", json!(""), Code::TextEmpty),
+        ] {
+            let change = [(pointer, value.clone())];
+            assert_eq!(
+                faults(&change),
+                [(pointer.to_owned(), code)],
+                "{pointer} {value}"
+            );
+        }
+    }
+
+    #[test]
+    fn all_faults_come_together_each_at_its_own_place() {
+        let found = faults(&[
+            ("/approved_by", json!("")),
+            ("/organised_settings/0", json!("gym")),
+            ("/organised_settings/2", json!("school_team")),
+            ("/rules/0/code", json!("lucky_number")),
+            ("/rules/1/limit", json!(1)),
+            ("/rules/1/window", json!(1)),
+        ]);
+        let pointers: Vec<&str> = found.iter().map(|(pointer, _)| pointer.as_str()).collect();
+        assert_eq!(
+            pointers,
+            [
+                "/approved_by",
+                "/organised_settings/0",
+                "/rules/0/code",
+                "/organised_settings/2",
+                "/rules/1/limit",
+                "/rules/1/window",
+            ]
+        );
     }
 }

@@ -2,11 +2,11 @@
 
 use crate::error::{Code, FieldProblem, Problem};
 use crate::services::flags;
+use crate::services::people::People;
 use crate::services::write::Change;
 
 use super::capacity::Capacity;
 use super::draft::{Draft, Entry};
-use super::people::People;
 use super::record::{Outcome, Recorded, Recorder, Target};
 use super::recount::{Touched, recount};
 use super::warnings::DeclaredDays;

@@ -6,11 +6,11 @@ use utoipa::ToSchema;
 
 use super::apply::{Applied, apply};
 use super::draft::{Draft, check};
-use super::people::People;
 use super::record::Outcome;
 use super::{SessionInput, entry};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::SessionId;
+use crate::services::people::People;
 use crate::services::write::Change;
 use crate::web::json;
 
@@ -96,14 +96,18 @@ pub fn store(
     rows: &[Row],
     first: usize,
 ) -> Result<Vec<RowResult>, Problem> {
-    let people = People::read(change.conn, change.caller, rows.iter().flatten())?;
+    let people = People::read(
+        change.conn,
+        change.caller,
+        rows.iter().flatten().map(SessionInput::naming),
+    )?;
     let entry = entry(change);
     let mut drafts: Vec<Draft> = Vec::with_capacity(rows.len());
     let checked: Vec<Option<Vec<FieldProblem>>> = rows
         .iter()
         .map(|row| {
             let outcome = match row {
-                Ok(input) => check(input, people.subject(input), entry),
+                Ok(input) => check(input, people.subject(input.naming()), entry),
                 Err(unreadable) => Err(vec![unreadable.clone()]),
             };
             outcome.map(|draft| drafts.push(draft)).err()

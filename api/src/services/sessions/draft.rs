@@ -11,7 +11,9 @@ use crate::auth::Role;
 use crate::error::{Code, FieldProblem};
 use crate::ids::AthleteId;
 use crate::services::day_totals::Counted;
+use crate::services::fields::{Faults, coded, given_by};
 use crate::services::local_time::{self, LocalInstant};
+use crate::services::people::Subject;
 use crate::services::text;
 
 /// Clocks may differ by this much.
@@ -20,15 +22,6 @@ pub const CLOCK_TOLERANCE: SignedDuration = SignedDuration::from_mins(10);
 const LATE_RECALL: SignedDuration = SignedDuration::from_hours(48);
 /// Days after which entering or changing a report needs staff and a reason.
 pub const CHANGE_DAYS: i64 = 14;
-
-/// The athlete a report is about, as far as checking needs it.
-#[derive(Debug, Clone)]
-pub struct Subject {
-    /// The athlete.
-    pub athlete_id: AthleteId,
-    /// Her home zone.
-    pub home: TimeZone,
-}
 
 /// Who enters, and when.
 #[derive(Debug, Clone, Copy)]
@@ -152,15 +145,6 @@ impl Draft {
     }
 }
 
-/// Collects faults while values are taken out.
-struct Faults(Vec<FieldProblem>);
-
-impl Faults {
-    fn take<T>(&mut self, outcome: Result<T, FieldProblem>) -> Option<T> {
-        outcome.map_err(|fault| self.0.push(fault)).ok()
-    }
-}
-
 /// Checks a report. `subject` is what looking the athlete up gave.
 ///
 /// # Errors
@@ -170,7 +154,7 @@ pub fn check(
     subject: Result<Subject, FieldProblem>,
     entry: Entry,
 ) -> Result<Draft, Vec<FieldProblem>> {
-    let mut faults = Faults(Vec::new());
+    let mut faults = Faults::default();
     let subject = faults.take(subject);
     // An unknown athlete has no home zone; the other fields are judged all the same.
     let home = subject
@@ -181,24 +165,22 @@ pub fn check(
     let rpe = faults.take(rpe(input.rpe.as_ref()));
     let setting = faults.take(coded(
         "/setting",
-        &input.setting,
+        input.setting.as_deref(),
         Setting::parse,
         input::codes_of_setting,
     ));
     let kind = faults.take(coded(
         "/kind",
-        &input.kind,
+        input.kind.as_deref(),
         Kind::parse,
         input::codes_of_kind,
     ));
     let basis = faults.take(basis(input));
-    let given_by = faults.take(given_by(input, entry.role));
+    let given_by = faults.take(given_by(input.given_by.as_deref(), entry.role));
     let given_at = faults.take(given_at(input, entry.now));
-    faults.0.extend(texts(input));
+    faults.extend(texts(input));
     if let (Some(start), Some(minutes), Some(given_at)) = (&start, minutes, given_at) {
-        faults
-            .0
-            .extend(times(start, minutes, given_at, input, entry));
+        faults.extend(times(start, minutes, given_at, input, entry));
     }
     match (
         subject, start, minutes, rpe, setting, kind, basis, given_by, given_at,
@@ -213,7 +195,7 @@ pub fn check(
             Some(basis),
             Some(given_by),
             Some(given_at),
-        ) if faults.0.is_empty() => Ok(Draft {
+        ) if faults.is_empty() => Ok(Draft {
             athlete_id: subject.athlete_id,
             external_id: input.external_id.clone(),
             event_external_id: input.event_external_id.clone(),
@@ -229,7 +211,7 @@ pub fn check(
             note: input.note.clone(),
             reason: input.reason.clone(),
         }),
-        _ => Err(faults.0),
+        _ => Err(faults.into_vec()),
     }
 }
 
@@ -302,66 +284,16 @@ fn whole(number: &Number) -> Option<i64> {
     })
 }
 
-fn coded<T>(
-    pointer: &str,
-    given: &Option<String>,
-    parse: impl Fn(&str) -> Option<T>,
-    codes: impl Fn() -> String,
-) -> Result<T, FieldProblem> {
-    let text = given
-        .as_deref()
-        .ok_or_else(|| FieldProblem::missing(pointer, codes()))?;
-    parse(text).ok_or_else(|| {
-        FieldProblem::new(
-            pointer,
-            Code::UnknownValue,
-            crate::web::json::shorten_text(text),
-        )
-        .allowed(codes())
-    })
-}
-
 fn basis(input: &SessionInput) -> Result<Basis, FieldProblem> {
     match input.basis {
         None => Ok(Basis::WholeSession),
-        Some(_) => coded("/basis", &input.basis, Basis::parse, input::codes_of_basis),
+        Some(_) => coded(
+            "/basis",
+            input.basis.as_deref(),
+            Basis::parse,
+            input::codes_of_basis,
+        ),
     }
-}
-
-/// Who gave the rating. An athlete enters her own, a guardian the child's or the child's own words.
-fn given_by(input: &SessionInput, role: Role) -> Result<GivenBy, FieldProblem> {
-    let own = match role {
-        Role::Guardian => GivenBy::Guardian,
-        Role::Coach | Role::StrengthCoach | Role::AthleticTrainer => GivenBy::Coach,
-        _ => GivenBy::Athlete,
-    };
-    if input.given_by.is_none() {
-        return Ok(own);
-    }
-    let given = coded(
-        "/given_by",
-        &input.given_by,
-        GivenBy::parse,
-        input::codes_of_given_by,
-    )?;
-    let allowed = match role {
-        Role::Athlete => given == GivenBy::Athlete,
-        Role::Guardian => given != GivenBy::Coach,
-        Role::Coach | Role::StrengthCoach | Role::AthleticTrainer => given == GivenBy::Coach,
-        _ => true,
-    };
-    if allowed {
-        return Ok(given);
-    }
-    Err(
-        FieldProblem::new("/given_by", Code::UnknownValue, given.code())
-            .detail(format!(
-                "The role {} cannot enter a rating of a {}.",
-                role.code(),
-                given.code()
-            ))
-            .allowed(own.code()),
-    )
 }
 
 fn given_at(input: &SessionInput, now: Timestamp) -> Result<Timestamp, FieldProblem> {
@@ -454,7 +386,7 @@ mod tests {
         })
     }
 
-    fn checked(change: serde_json::Value) -> Result<Draft, Vec<FieldProblem>> {
+    fn checked(change: &serde_json::Value) -> Result<Draft, Vec<FieldProblem>> {
         let mut body = good();
         for (name, value) in change.as_object().unwrap() {
             body[name] = value.clone();
@@ -463,12 +395,21 @@ mod tests {
         let now = NOW.parse().unwrap();
         let athlete_id = Ids::seeded(1).next(now).into();
         let home = TimeZone::get("Europe/Copenhagen").unwrap();
-        check(&input, Ok(Subject { athlete_id, home }), entry())
+        let joined_on = jiff::civil::date(2026, 1, 1);
+        check(
+            &input,
+            Ok(Subject {
+                athlete_id,
+                home,
+                joined_on,
+            }),
+            entry(),
+        )
     }
 
     #[test]
     fn a_good_report_passes_without_warnings() {
-        let draft = checked(json!({})).unwrap();
+        let draft = checked(&json!({})).unwrap();
         assert_eq!(draft.counted().load().to_au(), 540.0);
         assert!(draft.warnings().is_empty());
     }
@@ -519,7 +460,7 @@ mod tests {
                 Code::ReasonRequired,
             ),
         ] {
-            let faults = checked(change.clone()).unwrap_err();
+            let faults = checked(&change).unwrap_err();
             assert_eq!(faults.len(), 1, "{change}: {faults:?}");
             assert_eq!(
                 (faults[0].pointer.as_str(), faults[0].code),
@@ -531,47 +472,25 @@ mod tests {
 
     #[test]
     fn all_faults_are_reported_together() {
-        let faults = checked(json!({"rpe": 11, "minutes": 0, "setting": "gym"})).unwrap_err();
+        let faults = checked(&json!({"rpe": 11, "minutes": 0, "setting": "gym"})).unwrap_err();
         assert_eq!(faults.len(), 3);
     }
 
     #[test]
     fn odd_reports_are_kept_with_warnings() {
         assert_eq!(
-            checked(json!({"rpe": 0})).unwrap().warnings(),
+            checked(&json!({"rpe": 0})).unwrap().warnings(),
             [Code::RpeZeroWithMinutes]
         );
         let late = json!({"started_at": "2026-09-10T17:30:00+02:00"});
-        assert_eq!(checked(late).unwrap().warnings(), [Code::LateRecall]);
+        assert_eq!(checked(&late).unwrap().warnings(), [Code::LateRecall]);
         let bare_z = json!({"started_at": "2026-09-13T15:30:00Z"});
-        assert_eq!(checked(bare_z).unwrap().warnings(), [Code::ZoneAssumed]);
+        assert_eq!(checked(&bare_z).unwrap().warnings(), [Code::ZoneAssumed]);
     }
 
     #[test]
     fn an_end_stands_for_minutes() {
         let body = json!({"minutes": null, "ended_at": "2026-09-13T19:00:20+02:00"});
-        assert_eq!(checked(body).unwrap().minutes.get(), 90);
-    }
-
-    #[test]
-    fn roles_enter_only_their_own_ratings() {
-        let by = |role, given: Option<&str>| {
-            given_by(
-                &SessionInput {
-                    given_by: given.map(str::to_owned),
-                    ..Default::default()
-                },
-                role,
-            )
-        };
-        assert_eq!(by(Role::Athlete, None), Ok(GivenBy::Athlete));
-        assert_eq!(by(Role::Coach, None), Ok(GivenBy::Coach));
-        assert!(by(Role::Coach, Some("athlete")).is_err());
-        assert!(by(Role::Athlete, Some("coach")).is_err());
-        assert_eq!(by(Role::Guardian, Some("athlete")), Ok(GivenBy::Athlete));
-        assert_eq!(
-            by(Role::Integration, Some("guardian")),
-            Ok(GivenBy::Guardian)
-        );
+        assert_eq!(checked(&body).unwrap().minutes.get(), 90);
     }
 }

@@ -1,9 +1,12 @@
 //! A session report as it is sent.
 
-use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
+use plimsoll_domain::{Basis, Kind, Setting};
 use serde::{Deserialize, Serialize};
 use serde_json::Number;
 use utoipa::ToSchema;
+
+use crate::services::fields::list;
+use crate::services::people::Naming;
 
 /// A session report: who, when, how long, how hard.
 ///
@@ -71,6 +74,16 @@ pub struct SessionInput {
     pub reason: Option<String>,
 }
 
+impl SessionInput {
+    /// How it names the athlete.
+    pub fn naming(&self) -> Naming<'_> {
+        Naming {
+            athlete_id: self.athlete_id.as_deref(),
+            athlete_external_id: self.athlete_external_id.as_deref(),
+        }
+    }
+}
+
 /// The texts a coded field takes, for the `allowed` of a refusal.
 pub fn codes_of_setting() -> String {
     list(Setting::ALL.iter().map(|value| value.code()))
@@ -84,13 +97,4 @@ pub fn codes_of_kind() -> String {
 /// As [`codes_of_setting`], of bases.
 pub fn codes_of_basis() -> String {
     list(Basis::ALL.iter().map(|value| value.code()))
-}
-
-/// As [`codes_of_setting`], of who gave a rating.
-pub fn codes_of_given_by() -> String {
-    list(GivenBy::ALL.iter().map(|value| value.code()))
-}
-
-fn list<'a>(codes: impl Iterator<Item = &'a str>) -> String {
-    codes.collect::<Vec<_>>().join(", ")
 }

@@ -1,7 +1,7 @@
 //! Session reports: checked, stored as versions, counted into day totals.
 //!
-//! [`input`] is what is sent, [`draft`] checks it, [`apply`] stores a batch through [`record`] and
-//! counts it through [`recount`], [`answer`] is what is answered.
+//! [`input`] is what is sent, [`draft`] checks it, [`apply`] stores a batch through `record` and counts
+//! it through [`mod@recount`], [`answer`] is what is answered.
 
 pub mod answer;
 pub mod apply;
@@ -10,7 +10,6 @@ mod capacity;
 pub mod csv_rows;
 pub mod draft;
 pub mod input;
-pub mod people;
 mod record;
 pub mod recount;
 mod warnings;
@@ -21,11 +20,11 @@ pub use record::{Outcome, Target};
 
 use apply::Applied;
 use draft::Entry;
-use people::People;
 
 use crate::auth::tenant::Caller;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::SessionId;
+use crate::services::people::People;
 use crate::services::reach;
 use crate::services::write::Change;
 use crate::services::{flags, text};
@@ -68,9 +67,10 @@ fn store_one(
     source: String,
     target: Option<Target>,
 ) -> Result<Written, Problem> {
-    let people = People::read(change.conn, change.caller, std::iter::once(input))?;
+    let people = People::read(change.conn, change.caller, std::iter::once(input.naming()))?;
     let entry = entry(change);
-    let draft = draft::check(input, people.subject(input), entry).map_err(Problem::invalid)?;
+    let draft =
+        draft::check(input, people.subject(input.naming()), entry).map_err(Problem::invalid)?;
     let applied = apply::apply(change, &people, entry, source, &[draft], target)?;
     let applied = applied
         .into_iter()

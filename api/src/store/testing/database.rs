@@ -1,5 +1,8 @@
 //! A fresh, migrated database for one test, gone when the test ends.
 
+use std::hash::{DefaultHasher, Hash, Hasher};
+use std::path::Path;
+
 use diesel::connection::SimpleConnection;
 use diesel::prelude::*;
 use tempfile::TempDir;
@@ -121,15 +124,9 @@ fn server() -> String {
 }
 
 /// The migrated database that tests are copied from, made by whichever test comes first. Its name
-/// says which migrations it has, so that a new migration makes a new one.
+/// carries a hash of the migrations, so that a changed migration makes a new one.
 fn template(server: &str) -> String {
-    let (_, names) = migrate::all_names().expect("the migrations' names");
-    let last = names.last().expect("a migration").to_lowercase();
-    let template = format!(
-        "plimsoll_template_{}_{}",
-        names.len(),
-        last.replace('-', "_")
-    );
+    let template = format!("plimsoll_template_{:016x}", hash_of_migrations());
     let mut conn = PgConnection::establish(server).expect("the test server");
     conn.batch_execute("SELECT pg_advisory_lock(hashtext('plimsoll test template'));")
         .expect("the lock on the template");
@@ -153,6 +150,22 @@ fn template(server: &str) -> String {
         );
     }
     template
+}
+
+fn hash_of_migrations() -> u64 {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../migrations/postgres");
+    let mut scripts: Vec<_> = std::fs::read_dir(folder)
+        .expect("the folder of migrations")
+        .map(|entry| entry.expect("a migration").path().join("up.sql"))
+        .collect();
+    scripts.sort();
+    let mut hasher = DefaultHasher::new();
+    for script in scripts {
+        std::fs::read(script)
+            .expect("a migration's script")
+            .hash(&mut hasher);
+    }
+    hasher.finish()
 }
 
 #[derive(QueryableByName)]

@@ -1,21 +1,40 @@
-//! Whom reports are about: athletes by our id or the club's, within the caller's reach.
+//! Whom bodies are about: athletes by our id or the club's, within the caller's reach.
 
 use std::collections::HashMap;
 
-use jiff::civil::Date;
-use jiff::tz::TimeZone;
-
-use super::draft::Subject;
-use super::input::SessionInput;
+use super::fields::LINE;
+use super::reach::{self, Reached};
+use super::text;
 use crate::auth::tenant::Caller;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::AthleteId;
-use crate::services::reach::{self, Reached};
 use crate::store::athletes::{self, Athlete};
 use crate::store::{Conn, Known, Versioned, Who, clubs};
 use crate::web::json::shorten_text;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
 
-/// The athletes that a batch of reports names.
+/// How a body names an athlete: by our id or by the club's, exactly one of the two.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Naming<'a> {
+    /// Our id.
+    pub athlete_id: Option<&'a str>,
+    /// The club's id.
+    pub athlete_external_id: Option<&'a str>,
+}
+
+/// The athlete a body is about.
+#[derive(Debug, Clone)]
+pub struct Subject {
+    /// The athlete.
+    pub athlete_id: AthleteId,
+    /// Her home zone.
+    pub home: TimeZone,
+    /// Her first day.
+    pub joined_on: Date,
+}
+
+/// The athletes that a batch of bodies names.
 #[derive(Debug)]
 pub struct People {
     known: HashMap<AthleteId, Person>,
@@ -30,21 +49,31 @@ struct Person {
 }
 
 impl People {
+    /// Looks up the one athlete that a body names.
+    pub fn subject_of(
+        conn: &mut Conn,
+        caller: &Caller,
+        naming: Naming<'_>,
+    ) -> Result<Result<Subject, FieldProblem>, Problem> {
+        Ok(Self::read(conn, caller, std::iter::once(naming))?.subject(naming))
+    }
+
     /// Looks up everybody named, two queries for any number.
     pub fn read<'a>(
         conn: &mut Conn,
         caller: &Caller,
-        inputs: impl Iterator<Item = &'a SessionInput>,
+        namings: impl Iterator<Item = Naming<'a>>,
     ) -> Result<Self, Problem> {
         let (mut ids, mut external) = (Vec::new(), Vec::new());
-        for input in inputs {
+        for naming in namings {
             ids.extend(
-                input
+                naming
                     .athlete_id
-                    .as_deref()
                     .and_then(|id| id.parse::<AthleteId>().ok()),
             );
-            external.extend(input.athlete_external_id.as_deref());
+            // A text that no athlete can have, such as one with NUL, is not asked for.
+            let possible = |id: &&str| text::line("/athlete_external_id", id, LINE).is_ok();
+            external.extend(naming.athlete_external_id.filter(possible));
         }
         external.sort_unstable();
         external.dedup();
@@ -80,12 +109,12 @@ impl People {
         Ok(())
     }
 
-    /// The athlete a report names.
+    /// The athlete that one body names.
     ///
     /// # Errors
     /// Unknown or out of reach, which are told apart by nobody; or named twice or not at all.
-    pub fn subject(&self, input: &SessionInput) -> Result<Subject, FieldProblem> {
-        let (pointer, given, id) = match (&input.athlete_id, &input.athlete_external_id) {
+    pub fn subject(&self, naming: Naming<'_>) -> Result<Subject, FieldProblem> {
+        let (pointer, given, id) = match (naming.athlete_id, naming.athlete_external_id) {
             (Some(id), None) => ("/athlete_id", id, id.parse().ok()),
             (None, Some(external)) => (
                 "/athlete_external_id",
@@ -110,8 +139,12 @@ impl People {
         let reached = id.filter(|id| self.reached.includes(*id));
         reached
             .and_then(|athlete_id| {
-                let home = self.known.get(&athlete_id)?.home.clone();
-                Some(Subject { athlete_id, home })
+                let Person { home, joined_on } = self.known.get(&athlete_id)?.clone();
+                Some(Subject {
+                    athlete_id,
+                    home,
+                    joined_on,
+                })
             })
             .ok_or_else(|| {
                 FieldProblem::new(pointer, Code::UnknownPerson, shorten_text(given))

@@ -1,0 +1,28 @@
+//! Athletes.
+
+mod create;
+mod list;
+mod patch;
+mod put;
+mod read;
+mod search;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use crate::ids::{AthleteId, ClubId};
+
+/// The routes of athletes.
+pub fn configure(routes: &mut ServiceConfig<'_>) {
+    routes
+        .service(create::create)
+        .service(list::list)
+        .service(search::search)
+        .service(read::read)
+        .service(put::put)
+        .service(patch::patch);
+}
+
+/// Where an athlete is.
+fn location(club: ClubId, athlete: AthleteId) -> String {
+    format!("/v1/clubs/{club}/athletes/{athlete}")
+}

@@ -1,0 +1,26 @@
+//! Squads.
+
+mod create;
+mod list;
+mod patch;
+mod put;
+mod read;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use crate::ids::{ClubId, SquadId};
+
+/// The routes of squads.
+pub fn configure(routes: &mut ServiceConfig<'_>) {
+    routes
+        .service(create::create)
+        .service(list::list)
+        .service(read::read)
+        .service(put::put)
+        .service(patch::patch);
+}
+
+/// Where a squad is.
+fn location(club: ClubId, squad: SquadId) -> String {
+    format!("/v1/clubs/{club}/squads/{squad}")
+}

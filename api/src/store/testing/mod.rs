@@ -1,0 +1,14 @@
+//! What tests need to know of a database beside the store's own functions.
+#![allow(
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test that cannot be set up must stop"
+)]
+
+mod catalogue;
+mod database;
+mod raw;
+
+pub use catalogue::{Key, keys, schema};
+pub use database::TestDatabase;
+pub use raw::{execute, execute_elsewhere, number};

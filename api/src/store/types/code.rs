@@ -1,0 +1,64 @@
+//! Codes: text on both.
+
+use std::io::Write;
+
+use diesel::sql_types::Text;
+use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
+
+use super::bind::prelude::*;
+use crate::store::codes::{AbsenceCategory, Certainty, FlagState, MembershipRole, RevocationKind};
+
+/// A small enumeration as its stable code.
+#[derive(Debug, Clone, Copy, SqlType, QueryId)]
+#[diesel(postgres_type(oid = 25, array_oid = 1009), sqlite_type(name = "Text"))]
+pub struct Code;
+
+macro_rules! code {
+    ($($code:ty),+ $(,)?) => {$(
+        foreign_type!(Code: $code);
+
+        impl ToSql<Code, Pg> for Sql<$code> {
+            fn to_sql<'b>(&'b self, out: &mut Output<'b, '_, Pg>) -> serialize::Result {
+                out.write_all(self.0.code().as_bytes())?;
+                Ok(IsNull::No)
+            }
+        }
+
+        impl FromSql<Code, Pg> for Sql<$code> {
+            fn from_sql(value: PgValue<'_>) -> deserialize::Result<Self> {
+                let text = std::str::from_utf8(value.as_bytes())?;
+                <$code>::parse(text).map(Self).ok_or_else(|| unknown_code(text))
+            }
+        }
+
+        impl ToSql<Code, Sqlite> for Sql<$code> {
+            fn to_sql<'b>(&'b self, out: &mut Output<'b, '_, Sqlite>) -> serialize::Result {
+                out.set_value(self.0.code());
+                Ok(IsNull::No)
+            }
+        }
+
+        impl FromSql<Code, Sqlite> for Sql<$code> {
+            fn from_sql(value: SqliteValue<'_, '_, '_>) -> deserialize::Result<Self> {
+                let text = <String as FromSql<Text, Sqlite>>::from_sql(value)?;
+                <$code>::parse(&text).map(Self).ok_or_else(|| unknown_code(&text))
+            }
+        }
+    )+};
+}
+
+code!(
+    Setting,
+    Kind,
+    Basis,
+    GivenBy,
+    MembershipRole,
+    RevocationKind,
+    AbsenceCategory,
+    FlagState,
+    Certainty
+);
+
+fn unknown_code(text: &str) -> Box<dyn std::error::Error + Send + Sync> {
+    format!("{text:?} is not a code of this version").into()
+}

@@ -1,0 +1,66 @@
+//! Identifiers: `uuid`, and a 16-byte blob.
+
+use std::io::Write;
+
+use diesel::sql_types::Binary;
+
+use super::bind::prelude::*;
+use crate::ids::{
+    AbsenceId, AcknowledgementId, AthleteId, AuditId, ClubId, FlagId, MembershipId, RestDayId,
+    RevocationId, SessionId, SquadId,
+};
+
+/// An identifier.
+#[derive(Debug, Clone, Copy, SqlType, QueryId)]
+#[diesel(
+    postgres_type(oid = 2950, array_oid = 2951),
+    sqlite_type(name = "Binary")
+)]
+pub struct Id;
+
+macro_rules! id {
+    ($($id:ty),+ $(,)?) => {$(
+        sql_type!(Id: $id);
+
+        impl ToSql<Id, Pg> for $id {
+            fn to_sql<'b>(&'b self, out: &mut Output<'b, '_, Pg>) -> serialize::Result {
+                out.write_all(self.uuid().as_bytes())?;
+                Ok(IsNull::No)
+            }
+        }
+
+        impl FromSql<Id, Pg> for $id {
+            fn from_sql(value: PgValue<'_>) -> deserialize::Result<Self> {
+                Ok(uuid::Uuid::from_slice(value.as_bytes())?.into())
+            }
+        }
+
+        impl ToSql<Id, Sqlite> for $id {
+            fn to_sql<'b>(&'b self, out: &mut Output<'b, '_, Sqlite>) -> serialize::Result {
+                out.set_value(self.uuid().as_bytes().to_vec());
+                Ok(IsNull::No)
+            }
+        }
+
+        impl FromSql<Id, Sqlite> for $id {
+            fn from_sql(value: SqliteValue<'_, '_, '_>) -> deserialize::Result<Self> {
+                let bytes = <Vec<u8> as FromSql<Binary, Sqlite>>::from_sql(value)?;
+                Ok(uuid::Uuid::from_slice(&bytes)?.into())
+            }
+        }
+    )+};
+}
+
+id!(
+    ClubId,
+    SquadId,
+    AthleteId,
+    MembershipId,
+    SessionId,
+    RestDayId,
+    AbsenceId,
+    FlagId,
+    AcknowledgementId,
+    AuditId,
+    RevocationId
+);

@@ -1,0 +1,25 @@
+//! How the things we store are written on each database.
+//!
+//! | SQL type   | PostgreSQL    | SQLite                | Rust                    |
+//! |------------|---------------|-----------------------|-------------------------|
+//! | `Id`       | `uuid`        | 16-byte blob          | the types of `crate::ids` |
+//! | `Instant`  | `timestamptz` | integer microseconds  | `jiff::Timestamp`       |
+//! | `Day`      | `date`        | text `YYYY-MM-DD`     | `jiff::civil::Date`     |
+//! | `Document` | `jsonb`       | text                  | `serde_json::Value`     |
+//! | `Code`     | `text`        | text                  | enums with `code()`     |
+//!
+//! Types of other crates go through the wrapper [`Sql`], which stays inside the store.
+
+mod bind;
+mod code;
+mod day;
+mod document;
+mod id;
+mod instant;
+
+pub use bind::Sql;
+pub use code::Code;
+pub use day::Day;
+pub use document::Document;
+pub use id::Id;
+pub use instant::{Instant, whole_microsecond};

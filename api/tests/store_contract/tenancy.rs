@@ -1,0 +1,400 @@
+//! No function shows or changes a row of another club.
+
+use plimsoll_api::ids::{AbsenceId, FlagId, MembershipId, RestDayId};
+use plimsoll_api::store::absences::Absence;
+use plimsoll_api::store::audit::AuditRead;
+use plimsoll_api::store::day_totals::{Days, Totals};
+use plimsoll_api::store::flags::{FlagFilter, NewAcknowledgement, NewFlag, NewFlagVersion};
+use plimsoll_api::store::idempotency::StoredAnswer;
+use plimsoll_api::store::policies::NewPolicy;
+use plimsoll_api::store::rest_days::RestDay;
+use plimsoll_api::store::sessions::SessionFilter;
+use plimsoll_api::store::squads::SquadContent;
+use plimsoll_api::store::weeks::ClosedWeek;
+use plimsoll_api::store::{
+    AbsenceCategory, Certainty, Change, Conn, FlagState, Known, Moment, StoreError, Tenant, Who,
+    absences, athletes, audit, clubs, day_totals, flags, idempotency, memberships, policies,
+    rest_days, sessions, squads, testing, weeks,
+};
+use plimsoll_domain::{GivenBy, Setting};
+use serde_json::json;
+
+use crate::support::{AUTHOR, Fixture, later, now, on_both_databases, september, write_as};
+
+on_both_databases!(
+    another_club_finds_nothing,
+    another_club_changes_nothing,
+    the_same_ids_live_in_two_clubs,
+    a_row_cannot_refer_across_clubs,
+);
+
+/// Every thing a club can hold.
+#[derive(Clone)]
+struct Everything {
+    athlete: athletes::Athlete,
+    squad: SquadContent,
+    membership: memberships::Membership,
+    session: sessions::Session,
+    rest_day: RestDay,
+    absence: Absence,
+    flag: NewFlag,
+    answer: StoredAnswer,
+    read: AuditRead,
+}
+
+fn everything(on: &Fixture) -> Everything {
+    let athlete = on.athlete("Mara");
+    let athlete_id = athlete.athlete_id;
+    let squad = SquadContent {
+        squad_id: on.id(),
+        name: "U17 girls".to_owned(),
+        external_id: Some("g".to_owned()),
+    };
+    Everything {
+        membership: on.membership(athlete_id, squad.squad_id),
+        session: on.session(athlete_id, september(7)),
+        rest_day: RestDay {
+            rest_day_id: on.id(),
+            athlete_id,
+            date: september(6),
+            given_by: GivenBy::Athlete,
+        },
+        absence: Absence {
+            absence_id: on.id(),
+            athlete_id,
+            from_date: september(10),
+            to_date: september(12),
+            category: AbsenceCategory::Away,
+            given_by: GivenBy::Coach,
+        },
+        flag: NewFlag {
+            flag_id: on.id(),
+            athlete_id,
+            rule: "week_monotony".to_owned(),
+            monday: september(7),
+        },
+        answer: StoredAnswer {
+            key_hash: vec![1],
+            fingerprint: vec![2],
+            status: 200,
+            headers: json!({}),
+            body: vec![],
+            created_at: now(),
+            expires_at: later(99),
+        },
+        read: AuditRead {
+            audit_id: on.id(),
+            at: now(),
+            subject: "coach-7".to_owned(),
+            client: "club-app".to_owned(),
+            acting_role: "coach".to_owned(),
+            purpose: None,
+            athlete_id: Some(athlete_id),
+            action: "load_read".to_owned(),
+            outcome: "read".to_owned(),
+            request_id: "1".to_owned(),
+        },
+        athlete,
+        squad,
+    }
+}
+
+/// Stores all of it.
+fn store_all(
+    conn: &mut Conn,
+    tenant: Tenant,
+    moment: &mut Moment,
+    all: &Everything,
+) -> Result<(), StoreError> {
+    let athlete_id = all.athlete.athlete_id;
+    athletes::insert(
+        conn,
+        tenant,
+        moment,
+        AUTHOR,
+        std::slice::from_ref(&all.athlete),
+    )?;
+    squads::insert(conn, tenant, now(), std::slice::from_ref(&all.squad))?;
+    memberships::insert(
+        conn,
+        tenant,
+        moment,
+        AUTHOR,
+        std::slice::from_ref(&all.membership),
+    )?;
+    sessions::insert(
+        conn,
+        tenant,
+        moment,
+        AUTHOR,
+        std::slice::from_ref(&all.session),
+    )?;
+    rest_days::insert(
+        conn,
+        tenant,
+        moment,
+        AUTHOR,
+        std::slice::from_ref(&all.rest_day),
+    )?;
+    absences::insert(
+        conn,
+        tenant,
+        moment,
+        AUTHOR,
+        std::slice::from_ref(&all.absence),
+    )?;
+    let totals = Totals {
+        logged_half: 1_080,
+        minutes: 90,
+        sessions: 1,
+        ..Totals::default()
+    };
+    let days = Days::from([((athlete_id, september(7)), [(Setting::Club, totals)].into())]);
+    day_totals::replace(conn, tenant, &days)?;
+    let policy = NewPolicy {
+        effective_from: september(1),
+        approved_by: "Board".to_owned(),
+        source_note: "common practice, no source".to_owned(),
+        body: json!({}),
+    };
+    policies::append(conn, tenant, moment, AUTHOR, &policy)?;
+    flags::find_or_create(conn, tenant, moment, std::slice::from_ref(&all.flag))?;
+    flags::append(conn, tenant, moment, &[judgement(all.flag.flag_id)])?;
+    let acknowledgement = NewAcknowledgement {
+        acknowledgement_id: uuid::Uuid::from_u128(5).into(),
+        flag_id: all.flag.flag_id,
+        flag_version: 1,
+        squad_id: Some(all.squad.squad_id),
+        action: "talked".to_owned(),
+        note: None,
+    };
+    flags::acknowledge(conn, tenant, moment, AUTHOR, acknowledgement)?;
+    let week = ClosedWeek {
+        monday: september(7),
+        closed_at: now(),
+        seq: moment.next_seq(),
+        policy_version: Some(1),
+        late: false,
+    };
+    weeks::close(conn, tenant, &week)?;
+    idempotency::insert(conn, tenant, &all.answer)?;
+    audit::insert_many(conn, tenant, std::slice::from_ref(&all.read))
+}
+
+fn judgement(flag_id: FlagId) -> NewFlagVersion {
+    NewFlagVersion {
+        flag_id,
+        state: FlagState::Raised,
+        certainty: Certainty::Possible,
+        policy_version: 1,
+        cause: "week_closed".to_owned(),
+        body: json!({}),
+    }
+}
+
+/// How many things each look-up finds.
+fn look_up_all(
+    conn: &mut Conn,
+    tenant: Tenant,
+    all: &Everything,
+) -> Result<Vec<(&'static str, usize)>, StoreError> {
+    let (who, now_known, as_of) = (Who::WholeClub, Known::Now, Known::AsOf(later(9)));
+    let (from, to) = (september(1), september(30));
+    let athlete = all.athlete.athlete_id;
+    let (squad, session) = (all.squad.squad_id, all.session.session_id);
+    let membership: MembershipId = all.membership.membership_id;
+    let rest_day: RestDayId = all.rest_day.rest_day_id;
+    let absence: AbsenceId = all.absence.absence_id;
+    let flag = all.flag.flag_id;
+    let session_list = SessionFilter {
+        who,
+        from: None,
+        to: None,
+    };
+    let flag_list = FlagFilter {
+        who,
+        monday: None,
+        state: None,
+    };
+    let one = usize::from;
+    macro_rules! found {
+        ($($name:literal: $count:expr,)+) => { vec![$(($name, $count)),+] };
+    }
+    Ok(found! {
+        "athlete current": one(athletes::current(conn, tenant, athlete)?.is_some()),
+        "athlete current_many": athletes::current_many(conn, tenant, &[athlete])?.len(),
+        "athlete history": athletes::history(conn, tenant, athlete)?.len(),
+        "athlete known": athletes::known(conn, tenant, who, now_known)?.len(),
+        "athlete known as of": athletes::known(conn, tenant, Who::Athletes(&[athlete]), as_of)?.len(),
+        "athlete of squad": athletes::known(conn, tenant, Who::Squads(&[squad], from), now_known)?.len(),
+        "athlete by external id": athletes::by_external_ids(conn, tenant, &["ext-Mara"])?.len(),
+        "athlete search": athletes::search(conn, tenant, who, "mara", athletes::NameMatch::Prefix, 9)?.len(),
+        "athlete page": athletes::page(conn, tenant, who, None, 9)?.len(),
+        "athlete created": one(athletes::created_at(conn, tenant, athlete)?.is_some()),
+        "squad find": one(squads::find(conn, tenant, squad)?.is_some()),
+        "squad by external id": squads::by_external_ids(conn, tenant, &["g"])?.len(),
+        "squad page": squads::page(conn, tenant, None, None, 9)?.len(),
+        "membership current": one(memberships::current(conn, tenant, membership)?.is_some()),
+        "membership history": memberships::history(conn, tenant, membership)?.len(),
+        "membership of athletes": memberships::of_athletes(conn, tenant, &[athlete], now_known)?.len(),
+        "membership of squads": memberships::of_squads(conn, tenant, &[squad], from, to, as_of)?.len(),
+        "membership athletes": memberships::athletes_of_squads(conn, tenant, &[squad], to)?.len(),
+        "membership exists": one(memberships::exists_in_squads(conn, tenant, athlete, &[squad], to)?),
+        "session current": one(sessions::current(conn, tenant, session)?.is_some()),
+        "session history": sessions::history(conn, tenant, session)?.len(),
+        "session by key": sessions::by_natural_keys(conn, tenant, "app", std::slice::from_ref(&all.session.natural_key))?.len(),
+        "session in dates": sessions::in_dates(conn, tenant, who, from, to, now_known)?.len(),
+        "session as of": sessions::in_dates(conn, tenant, Who::Athletes(&[athlete]), from, to, as_of)?.len(),
+        "session on dates": sessions::on_dates(conn, tenant, who, &[september(7)])?.len(),
+        "session page": sessions::page(conn, tenant, session_list, None, 9)?.len(),
+        "rest day current": one(rest_days::current(conn, tenant, rest_day)?.is_some()),
+        "rest day in dates": rest_days::in_dates(conn, tenant, who, from, to, now_known)?.len(),
+        "rest day page": rest_days::page(conn, tenant, who, (from, to), None, 9)?.len(),
+        "absence current": one(absences::current(conn, tenant, absence)?.is_some()),
+        "absence in dates": absences::in_dates(conn, tenant, who, from, to, as_of)?.len(),
+        "absence page": absences::page(conn, tenant, who, (from, to), None, 9)?.len(),
+        "day totals": day_totals::in_dates(conn, tenant, who, from, to)?.len(),
+        "policy latest": one(policies::latest(conn, tenant)?.is_some()),
+        "policy find": one(policies::find(conn, tenant, 1)?.is_some()),
+        "policy history": policies::history(conn, tenant, as_of)?.len(),
+        "policy in force": one(policies::in_force(conn, tenant, to, now_known)?.is_some()),
+        "flag current": one(flags::current(conn, tenant, flag)?.is_some()),
+        "flag history": flags::history(conn, tenant, flag)?.len(),
+        "flag in weeks": flags::in_weeks(conn, tenant, who, from, to, now_known)?.len(),
+        "flag page": flags::page(conn, tenant, flag_list, None, 9)?.len(),
+        "acknowledgements": flags::acknowledgements(conn, tenant, &[flag])?.len(),
+        "week latest": one(weeks::latest(conn, tenant)?.is_some()),
+        "week in dates": weeks::in_dates(conn, tenant, from, to)?.len(),
+        "answer": one(idempotency::find(conn, tenant, &all.answer.key_hash, now())?.is_some()),
+        "reads": audit::page(conn, tenant, Some(athlete), None, 9)?.len(),
+    })
+}
+
+async fn another_club_finds_nothing(on: Fixture) {
+    let other = on.other_club().await;
+    let all = everything(&on);
+    let rows = all.clone();
+    on.write(now(), move |conn, tenant, moment| {
+        store_all(conn, tenant, moment, &rows)
+    })
+    .await
+    .unwrap();
+    let (own, foreign) = on
+        .read(move |conn, tenant| {
+            Ok((
+                look_up_all(conn, tenant, &all)?,
+                look_up_all(conn, other, &all)?,
+            ))
+        })
+        .await;
+    let missed: Vec<_> = own.iter().filter(|(_, found)| *found != 1).collect();
+    assert!(missed.is_empty(), "not found by its own club: {missed:?}");
+    let leaked: Vec<_> = foreign.iter().filter(|(_, found)| *found != 0).collect();
+    assert!(leaked.is_empty(), "found by another club: {leaked:?}");
+}
+
+async fn another_club_changes_nothing(on: Fixture) {
+    let other = on.other_club().await;
+    let all = everything(&on);
+    let rows = all.clone();
+    on.write(now(), move |conn, tenant, moment| {
+        store_all(conn, tenant, moment, &rows)
+    })
+    .await
+    .unwrap();
+
+    let session = Change {
+        replaces: 1,
+        content: all.session.clone(),
+        deleted: true,
+    };
+    let refused = write_as(&on.store, other, later(1), move |conn, tenant, moment| {
+        sessions::supersede(conn, tenant, moment, AUTHOR, &[session])
+    })
+    .await;
+    assert!(matches!(refused, Err(StoreError::NotFound)), "{refused:?}");
+    let squad = all.squad.clone();
+    let refused = write_as(&on.store, other, later(1), move |conn, tenant, _| {
+        squads::update(conn, tenant, 1, later(1), &squad)
+    })
+    .await;
+    assert!(matches!(refused, Err(StoreError::NotFound)), "{refused:?}");
+    let flag_id = all.flag.flag_id;
+    let refused = write_as(&on.store, other, later(1), move |conn, tenant, moment| {
+        flags::append(conn, tenant, moment, &[judgement(flag_id)])
+    })
+    .await;
+    assert!(matches!(refused, Err(StoreError::Reference)), "{refused:?}");
+
+    let own = on
+        .read(move |conn, tenant| look_up_all(conn, tenant, &all))
+        .await;
+    assert!(own.iter().all(|(_, found)| *found == 1), "{own:?}");
+}
+
+async fn the_same_ids_live_in_two_clubs(on: Fixture) {
+    let other = on.other_club().await;
+    let all = everything(&on);
+    for tenant in [on.tenant, other] {
+        let rows = all.clone();
+        write_as(&on.store, tenant, now(), move |conn, tenant, moment| {
+            store_all(conn, tenant, moment, &rows)
+        })
+        .await
+        .unwrap();
+    }
+    let athlete_id = all.athlete.athlete_id;
+    let days = Days::from([((athlete_id, september(7)), [].into())]);
+    let session = Change {
+        replaces: 1,
+        content: all.session.clone(),
+        deleted: true,
+    };
+    write_as(&on.store, other, later(1), move |conn, tenant, moment| {
+        day_totals::replace(conn, tenant, &days)?;
+        sessions::supersede(conn, tenant, moment, AUTHOR, &[session])?;
+        clubs::update(conn, tenant, 1, "Other", "UTC")
+    })
+    .await
+    .unwrap();
+    let own = on
+        .read(move |conn, tenant| look_up_all(conn, tenant, &all))
+        .await;
+    assert!(own.iter().all(|(_, found)| *found == 1), "{own:?}");
+    assert_eq!(on.read(clubs::find).await.unwrap().name, "HSG Nordufer");
+    let rows = on
+        .read(|conn, _| testing::number(conn, "SELECT count(*) FROM day_totals"))
+        .await;
+    assert_eq!(rows, 1);
+}
+
+async fn a_row_cannot_refer_across_clubs(on: Fixture) {
+    let other = on.other_club().await;
+    let (mara, girls) = (
+        on.add_athlete("Mara").await,
+        on.add_squad("U17 girls").await,
+    );
+    let session = on.session(mara, september(7));
+    let refused = write_as(&on.store, other, now(), move |conn, tenant, moment| {
+        sessions::insert(conn, tenant, moment, AUTHOR, &[session])
+    })
+    .await;
+    assert!(matches!(refused, Err(StoreError::Reference)), "{refused:?}");
+
+    let theirs = on.athlete("Theirs");
+    let membership = on.membership(theirs.athlete_id, girls);
+    let refused = write_as(&on.store, other, now(), move |conn, tenant, moment| {
+        athletes::insert(conn, tenant, moment, AUTHOR, &[theirs])?;
+        memberships::insert(conn, tenant, moment, AUTHOR, &[membership])
+    })
+    .await;
+    assert!(matches!(refused, Err(StoreError::Reference)), "{refused:?}");
+    let seen = on
+        .store
+        .read(move |conn| {
+            athletes::page(conn, other, Who::WholeClub, None, 9).map(|found| found.len())
+        })
+        .await
+        .unwrap();
+    assert_eq!(seen, 0);
+}

@@ -1,0 +1,251 @@
+//! Nothing is overwritten: what every versioned table does, and what was known when.
+
+use jiff::Timestamp;
+use plimsoll_api::store::absences::Absence;
+use plimsoll_api::store::rest_days::RestDay;
+use plimsoll_api::store::{
+    AbsenceCategory, Author, Change, Known, MembershipRole, NameKey, StoreError, Who, absences,
+    athletes, memberships, rest_days, sessions,
+};
+use plimsoll_domain::GivenBy;
+
+use crate::support::{AUTHOR, Fixture, later, now, on_both_databases, september};
+
+on_both_databases!(
+    athletes_are_versioned,
+    memberships_are_versioned,
+    sessions_are_versioned,
+    rest_days_are_versioned,
+    absences_are_versioned,
+    an_earlier_state_of_knowledge_is_read_back,
+    a_change_within_the_same_instant_leaves_no_trace_of_two_truths,
+);
+
+/// Runs one content through its whole life.
+macro_rules! life_of {
+    ($on:ident, $module:ident, $key:ident, $first:expr, |$content:ident| $changed:expr) => {{
+        let first = $first;
+        let key = first.$key;
+        let changed = {
+            let mut $content = first.clone();
+            $changed;
+            $content
+        };
+        let row = first.clone();
+        $on.write(later(1), move |conn, tenant, moment| {
+            $module::insert(conn, tenant, moment, AUTHOR, &[row])
+        })
+        .await
+        .unwrap();
+
+        let change = |content, replaces, deleted, at: Timestamp| {
+            let change = Change {
+                replaces,
+                content,
+                deleted,
+            };
+            $on.write(at, move |conn, tenant, moment| {
+                let staff = Author {
+                    subject: "staff",
+                    acting_role: "club_admin",
+                };
+                $module::supersede(conn, tenant, moment, staff, &[change])
+            })
+        };
+        change(changed.clone(), 1, false, later(2)).await.unwrap();
+        let stale = change(first.clone(), 1, false, later(3)).await;
+        assert!(matches!(stale, Err(StoreError::Conflict)), "{stale:?}");
+        change(changed.clone(), 2, true, later(4)).await.unwrap();
+
+        let mut unknown = first.clone();
+        unknown.$key = $on.id();
+        let missing = change(unknown, 1, false, later(5)).await;
+        assert!(matches!(missing, Err(StoreError::NotFound)), "{missing:?}");
+
+        let history = $on
+            .read(move |conn, tenant| $module::history(conn, tenant, key))
+            .await;
+        let contents: Vec<_> = history.iter().map(|row| row.content.clone()).collect();
+        assert_eq!(contents, [first.clone(), changed.clone(), changed]);
+        let versions: Vec<_> = history
+            .iter()
+            .map(|row| {
+                let version = &row.version;
+                (
+                    version.number,
+                    version.received_at,
+                    version.superseded_at,
+                    version.deleted,
+                )
+            })
+            .collect();
+        assert_eq!(
+            versions,
+            [
+                (1, later(1), Some(later(2)), false),
+                (2, later(2), Some(later(4)), false),
+                (3, later(4), None, true)
+            ]
+        );
+        let authors: Vec<_> = history
+            .iter()
+            .map(|row| row.version.author.as_str())
+            .collect();
+        assert_eq!(authors, ["suite", "staff", "staff"]);
+        assert!(history.is_sorted_by_key(|row| row.version.seq));
+
+        let nobody = $on.id();
+        let current = $on
+            .read(move |conn, tenant| $module::current(conn, tenant, key))
+            .await;
+        assert_eq!(current.as_ref(), history.last());
+        let several = $on
+            .read(move |conn, tenant| $module::current_many(conn, tenant, &[nobody, key, key]))
+            .await;
+        assert_eq!(several, history[2..]);
+        assert_eq!(
+            $on.read(move |conn, tenant| $module::current(conn, tenant, nobody))
+                .await,
+            None
+        );
+    }};
+}
+
+async fn athletes_are_versioned(on: Fixture) {
+    life_of!(on, athletes, athlete_id, on.athlete("Mara"), |athlete| {
+        athlete.display_name = "Mara Olsen".to_owned();
+        athlete.name_key = NameKey::of("Mara Olsen");
+        athlete.external_id = None;
+    });
+}
+
+async fn memberships_are_versioned(on: Fixture) {
+    let (mara, girls) = (
+        on.add_athlete("Mara").await,
+        on.add_squad("U17 girls").await,
+    );
+    life_of!(
+        on,
+        memberships,
+        membership_id,
+        on.membership(mara, girls),
+        |membership| {
+            membership.to_date = Some(september(30));
+            membership.role = MembershipRole::Guest;
+        }
+    );
+}
+
+async fn sessions_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    life_of!(
+        on,
+        sessions,
+        session_id,
+        on.session(mara, september(7)),
+        |session| {
+            session.rpe_half = 19;
+            session.reason = Some("typed 9 for 6".to_owned());
+        }
+    );
+}
+
+async fn rest_days_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let day = RestDay {
+        rest_day_id: on.id(),
+        athlete_id: mara,
+        date: september(6),
+        given_by: GivenBy::Athlete,
+    };
+    life_of!(on, rest_days, rest_day_id, day, |day| day.date =
+        september(5));
+}
+
+async fn absences_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let absence = Absence {
+        absence_id: on.id(),
+        athlete_id: mara,
+        from_date: september(6),
+        to_date: september(9),
+        category: AbsenceCategory::Holiday,
+        given_by: GivenBy::Guardian,
+    };
+    life_of!(on, absences, absence_id, absence, |absence| absence
+        .to_date =
+        september(20));
+}
+
+async fn an_earlier_state_of_knowledge_is_read_back(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let session = on.session(mara, september(7));
+    on.add_session(session.clone(), later(10)).await;
+    let mut moved = session.clone();
+    moved.load_date = september(8);
+    for (at, replaces, content, deleted) in [
+        (20, 1, moved.clone(), false),
+        (30, 2, moved.clone(), true),
+        (40, 3, session, false),
+    ] {
+        let change = Change {
+            replaces,
+            content,
+            deleted,
+        };
+        on.write(later(at), move |conn, tenant, moment| {
+            sessions::supersede(conn, tenant, moment, AUTHOR, &[change])
+        })
+        .await
+        .unwrap();
+    }
+    let mut seen = Vec::new();
+    for known in [9, 10, 19, 20, 29, 30, 39, 40]
+        .map(|at| Known::AsOf(later(at)))
+        .into_iter()
+        .chain([Known::Now])
+    {
+        let found = on
+            .read(move |conn, tenant| {
+                let (from, to) = (september(1), september(30));
+                sessions::in_dates(conn, tenant, Who::Athletes(&[mara]), from, to, known)
+            })
+            .await;
+        assert!(found.len() <= 1);
+        seen.push(found.first().map(|row| row.content.load_date.day()));
+    }
+    let (none, seventh, eighth) = (None, Some(7), Some(8));
+    assert_eq!(
+        seen,
+        [
+            none, seventh, seventh, eighth, eighth, none, none, seventh, seventh
+        ]
+    );
+}
+
+async fn a_change_within_the_same_instant_leaves_no_trace_of_two_truths(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let session = on.session(mara, september(7));
+    on.add_session(session.clone(), now()).await;
+    let mut corrected = session;
+    corrected.minutes = 60;
+    let change = Change {
+        replaces: 1,
+        content: corrected,
+        deleted: false,
+    };
+    // The clock stands still: both writes have the same instant.
+    on.write(now(), move |conn, tenant, moment| {
+        sessions::supersede(conn, tenant, moment, AUTHOR, &[change])
+    })
+    .await
+    .unwrap();
+    let found = on
+        .read(move |conn, tenant| {
+            let (who, day) = (Who::Athletes(&[mara]), september(7));
+            sessions::in_dates(conn, tenant, who, day, day, Known::AsOf(now()))
+        })
+        .await;
+    let minutes: Vec<_> = found.iter().map(|row| row.content.minutes).collect();
+    assert_eq!(minutes, [60]);
+}

@@ -1,0 +1,261 @@
+//! Who sees whom: squads, own record, children, and the list of who looked.
+
+use e2e::{
+    Athlete, Client, Club, Database, Document, Identity, Method, Server, Squad, on_both_databases,
+};
+use serde_json::{Value, json};
+
+struct World {
+    server: Server,
+    club: Club,
+    u16: Squad,
+    u18: Squad,
+    /// In U16.
+    own: Athlete,
+    /// In U18.
+    other: Athlete,
+}
+
+async fn world(database: Database) -> World {
+    let server = Server::start(database).await;
+    let club = server.club("Havneby Handball").await;
+    club.example_policy().await;
+    let (u16, u18) = (club.squad("U16").await, club.squad("U18").await);
+    let (own, other) = (u16.athlete("P-07").await, u18.athlete("P-12").await);
+    for athlete in [&own, &other] {
+        athlete.session("2026-11-03T17:30:00+01:00", 90, 6.0).await;
+    }
+    World {
+        server,
+        club,
+        u16,
+        u18,
+        own,
+        other,
+    }
+}
+
+fn load(athlete: &Athlete) -> String {
+    format!("athletes/{}/load", athlete.id())
+}
+
+async fn listed(caller: &Client, path: &str, field: &str) -> Vec<String> {
+    let list = caller.get(path).await.expect(200);
+    let items = list["items"].as_array().expect("items");
+    items
+        .iter()
+        .map(|item| item[field].as_str().unwrap_or("null").to_owned())
+        .collect()
+}
+
+/// Which roles may call an operation; a role that is not named is refused whatever it asks for.
+const ROLES: [&str; 9] = [
+    "operator",
+    "club_admin",
+    "integration",
+    "coach",
+    "strength_coach",
+    "athletic_trainer",
+    "athlete",
+    "guardian",
+    "privacy_lead",
+];
+const READ_LOAD: &[&str] = &[
+    "integration",
+    "coach",
+    "strength_coach",
+    "athletic_trainer",
+    "athlete",
+    "guardian",
+];
+const COACHES: &[&str] = &["coach", "strength_coach"];
+
+fn may(method: &str, path: &str) -> &'static [&'static str] {
+    let resource = path
+        .trim_start_matches("/v1/clubs")
+        .trim_start_matches("/{club_id}")
+        .split('/')
+        .nth(1)
+        .unwrap_or("");
+    match (method, resource, path.rsplit('/').next().unwrap_or("")) {
+        ("GET", "athletes", "load" | "weeks") => READ_LOAD,
+        ("GET", "squads", "{week}") => &["integration", "coach", "strength_coach"],
+        ("GET", "flags", _) => &["integration", "coach", "strength_coach"],
+        ("POST", "flags", _) => COACHES,
+        ("GET", "sessions", _) => &["integration", "athletic_trainer", "athlete", "guardian"],
+        (_, "sessions", _) => &["integration", "athlete", "guardian"],
+        ("GET", "rest-days" | "absences", _) => READ_LOAD,
+        (_, "rest-days" | "absences", _) => &["integration", "athlete", "guardian"],
+        ("GET", "audit", _) => &["privacy_lead"],
+        ("GET", "policy", _) => &[
+            "club_admin",
+            "integration",
+            "coach",
+            "strength_coach",
+            "athletic_trainer",
+        ],
+        (_, "policy", _) => &["club_admin"],
+        ("GET", "squads", _) => &[
+            "club_admin",
+            "integration",
+            "coach",
+            "strength_coach",
+            "athletic_trainer",
+        ],
+        (_, "squads", _) => &["club_admin", "integration"],
+        ("GET", "athletes", _) | ("POST", "athletes", "search") => &[
+            "club_admin",
+            "integration",
+            "coach",
+            "strength_coach",
+            "athletic_trainer",
+            "athlete",
+            "guardian",
+        ],
+        (_, "athletes", _) => &["club_admin", "integration"],
+        ("GET", "", "{club_id}") => &[
+            "club_admin",
+            "integration",
+            "coach",
+            "strength_coach",
+            "athletic_trainer",
+            "athlete",
+            "guardian",
+            "privacy_lead",
+        ],
+        ("PATCH", "", "{club_id}") => &["club_admin"],
+        _ => panic!("{method} {path} is not in this table: say who may call it"),
+    }
+}
+
+on_both_databases! {
+    async fn every_operation_is_refused_to_every_role_without_the_right(database: Database) {
+        let world = world(database).await;
+        let document = Document::served_by(&world.server).await;
+        for operation in document.operations().into_iter().filter(|operation| operation.has_club()) {
+            let path = operation.path.replace("{club_id}", world.club.id()).replace("{week}", "2026-W45");
+            let path: Vec<&str> = path.split('/').map(|part| if part.starts_with('{') { world.own.id() } else { part }).collect();
+            let method = Method::from_bytes(operation.method.as_bytes()).expect("a method");
+            for role in ROLES {
+                let caller = world.club.client(Identity::role(role).athlete(world.own.id()));
+                let answer = caller.request(method.clone(), path.join("/")).body("application/json", "[1").await;
+                if may(&operation.method, &operation.path).contains(&role) {
+                    assert_ne!(answer.status, 403, "{role} may {}: {}", operation.name(), answer.text());
+                    assert!(answer.status < 500, "{}", answer.text());
+                } else {
+                    answer.expect_problem(403, "role_may_not");
+                }
+            }
+        }
+    }
+
+    async fn a_coach_sees_the_squads_of_the_token(database: Database) {
+        let world = world(database).await;
+        let coach = world.club.as_coach_of(&[&world.u16]);
+        assert_eq!(listed(&coach, "squads", "squad_id").await, [world.u16.id()]);
+        assert_eq!(listed(&coach, "athletes", "athlete_id").await, [world.own.id()]);
+        coach.get(load(&world.own)).await.expect(200);
+        coach.get(load(&world.other)).await.expect_problem(404, "not_found");
+        coach.get(format!("athletes/{}", world.other.id())).await.expect_problem(404, "not_found");
+        coach.get(format!("athletes/{}/weeks", world.other.id())).await.expect_problem(404, "not_found");
+        coach.get(format!("squads/{}/weeks/2026-W45", world.u16.id())).await.expect(200);
+        coach.get(format!("squads/{}/weeks/2026-W45", world.u18.id())).await.expect_problem(404, "not_found");
+        coach.get(format!("squads/{}/members", world.u18.id())).await.expect_problem(404, "not_found");
+        let by_external_id = world.club.client(Identity::role("coach").squad("ext:plimsoll-cli:U18"));
+        assert_eq!(listed(&by_external_id, "athletes", "athlete_id").await, [world.other.id()]);
+        // A limit to a squad that is not there is a limit to nobody.
+        let nobody = world.club.client(Identity::role("coach").squad("ext:plimsoll-cli:U99"));
+        assert!(listed(&nobody, "athletes", "athlete_id").await.is_empty());
+    }
+
+    async fn a_bulk_row_for_somebody_out_of_reach_is_unknown(database: Database) {
+        let world = world(database).await;
+        let row = |athlete: &Athlete| {
+            let report = athlete.session("2026-11-04T17:30:00+01:00", 60, 5.0);
+            report.with("given_by", "guardian").into_body()
+        };
+        let guardian = world.club.as_guardian_of(&[&world.own]);
+        let rows = json!({ "sessions": [row(&world.own), row(&world.other)] });
+        let answer = guardian.post("sessions/bulk", rows).await.expect(200);
+        assert_eq!((&answer["accepted"], &answer["rejected"]), (&json!(1), &json!(1)));
+        assert_eq!(answer["results"][1]["problems"][0]["code"], "unknown_person");
+    }
+
+    async fn an_athlete_sees_herself_and_no_limit(database: Database) {
+        let world = world(database).await;
+        let own = world.own.as_caller();
+        own.get(load(&world.own)).await.expect(200);
+        own.get(load(&world.other)).await.expect_problem(404, "not_found");
+        assert_eq!(listed(&own, "athletes", "athlete_id").await, [world.own.id()]);
+        let sessions = listed(&own, "sessions", "athlete_id").await;
+        assert_eq!(sessions, [world.own.id()]);
+        own.get("sessions").query("athlete", world.other.id()).await.expect_problem(404, "not_found");
+        for closed in ["policy", "flags", "audit", &format!("squads/{}/weeks/2026-W45", world.u16.id())] {
+            own.get(closed).await.expect_problem(403, "role_may_not");
+        }
+        let report = world.other.session("2026-11-04T17:30:00+01:00", 60, 5.0).into_body();
+        let refused = own.post("sessions", report).await.expect_problem(422, "invalid");
+        assert_eq!(refused["errors"][0]["code"], "unknown_person");
+    }
+
+    async fn a_guardian_sees_the_children_by_our_ids_or_the_clubs(database: Database) {
+        let world = world(database).await;
+        let guardian = world.club.as_guardian_of(&[&world.own]);
+        guardian.get(load(&world.own)).await.expect(200);
+        guardian.get(load(&world.other)).await.expect_problem(404, "not_found");
+        let named = world.club.client(Identity::role("guardian").athlete("ext:plimsoll-cli:P-12"));
+        named.get(load(&world.other)).await.expect(200);
+        named.get(load(&world.own)).await.expect_problem(404, "not_found");
+        // The same code from another source is another person.
+        let foreign = world.club.client(Identity::role("guardian").athlete("ext:school-roster:P-12"));
+        foreign.get(load(&world.other)).await.expect_problem(404, "not_found");
+        let both = world.club.as_guardian_of(&[&world.own, &world.other]);
+        assert_eq!(listed(&both, "athletes", "athlete_id").await.len(), 2);
+    }
+
+    async fn the_operator_has_no_athlete_data(database: Database) {
+        let world = world(database).await;
+        let operator = world.club.as_role("operator");
+        for path in [load(&world.own), "athletes".to_owned(), "sessions".to_owned(), "flags".to_owned(), "audit".to_owned()] {
+            operator.get(path).await.expect_problem(403, "role_may_not");
+        }
+    }
+
+    async fn each_read_of_one_athlete_is_in_the_audit_list(database: Database) {
+        let world = world(database).await;
+        let coach = world.club.client(Identity::role("coach").subject("coach-3"));
+        let session = world.club.as_role("integration").get("sessions").await.expect(200)["items"][0].clone();
+        let whose = session["athlete_id"].as_str().expect("an id").to_owned();
+        let trainer = world.club.client(Identity::role("athletic_trainer").subject("trainer-1"));
+        let own = world.own.id();
+        let reads = [
+            (&coach, load(&world.own), "read_load", own),
+            (&coach, format!("athletes/{own}/weeks"), "read_weeks", own),
+            (&trainer, format!("sessions?athlete={own}"), "list_sessions", own),
+            (&trainer, format!("sessions/{}", session["session_id"].as_str().expect("an id")), "read_session", whose.as_str()),
+            (&coach, format!("flags?athlete={own}"), "list_flags", own),
+            (&coach, format!("athletes/{own}"), "read_athlete", own),
+        ];
+        let lead = world.club.as_role("privacy_lead");
+        let mut known = audit(&lead).await.len();
+        for (caller, path, action, athlete) in reads {
+            let read = caller.get(&path).await.expect(200);
+            let rows = audit(&lead).await;
+            assert_eq!(rows.len(), known + 1, "{path}");
+            known += 1;
+            let id = read.header("x-request-id").expect("X-Request-Id");
+            let row = rows.iter().find(|row| row["request_id"] == id).unwrap_or_else(|| panic!("{path}: no row {id}"));
+            assert_eq!((&row["action"], &row["athlete_id"]), (&json!(action), &json!(athlete)), "{path}");
+            let who = if action.ends_with("sessions") || action.ends_with("session") { "trainer-1" } else { "coach-3" };
+            assert_eq!(row["subject"], who);
+        }
+        let of_other = lead.get("audit").query("athlete", world.other.id()).await.expect(200);
+        let others = of_other["items"].as_array().expect("items");
+        assert!(others.iter().all(|row| row["athlete_id"] == world.other.id()));
+    }
+}
+
+async fn audit(lead: &Client) -> Vec<Value> {
+    let list = lead.get("audit").query("limit", 500).await.expect(200);
+    list["items"].as_array().expect("items").clone()
+}
