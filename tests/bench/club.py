@@ -2,7 +2,7 @@
 
 import json
 import random
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta, timezone
 
 from service import TODAY, Service
 
@@ -57,18 +57,17 @@ class Club:
 
     def report(self, athlete: str, on: date, hour: int, chance: random.Random) -> dict:
         self.serial += 1
-        start = f"{on}T{hour:02}:{chance.choice(['00', '15', '30'])}:00+01:00"
-        minutes = chance.randrange(30, 121, 5)
-        given = f"{on}T{hour + 3:02}:00:00+01:00"
+        start = datetime(on.year, on.month, on.day, hour, chance.choice([0, 15, 30]), tzinfo=timezone(timedelta(hours=1)))
+        minutes = chance.randrange(30, 91, 5)
         return {
             "external_id": f"app-{self.serial}",
             "athlete_id": athlete,
-            "started_at": start,
+            "started_at": start.isoformat(),
             "minutes": minutes,
             "rpe": chance.randrange(2, 19) / 2,
             "setting": chance.choice(SETTINGS),
             "kind": chance.choice(KINDS),
-            "given_at": given,
+            "given_at": (start + timedelta(minutes=minutes + 20)).isoformat(),
             "given_by": "athlete",
         }
 

@@ -34,24 +34,20 @@ def days(service: Service, plain: Service, club: Club, length: int) -> dict:
 def singles(service: Service, plain: Service, clubs: list[Club]) -> dict:
     """`POST …/sessions`, eight clients, reports of the last 14 days in random clubs of these."""
     chance = random.Random(7)
-    slots = [
-        (club, athlete, day, hour) for club in clubs for athlete in club.athletes for day in range(14) for hour in (5, 20)
-    ]
+    slots = [(club, athlete, day, hour) for club in clubs for athlete in club.athletes for day in range(14) for hour in (5, 20, 22)]
     chance.shuffle(slots)
-    share = len(slots) // (2 * ROUNDS)
+    share = len(slots) // ROUNDS
+    upserts = [upsert(*slot) for slot in slots[:10_000]]
     ours, theirs = [], []
     for number in range(ROUNDS):
-        mine = slots[share * 2 * number : share * (2 * number + 1)]
-        lines = (single(*slot, chance) for slot in mine)
-        ours.append(post(service, lines))
-        other = slots[share * (2 * number + 1) : share * (2 * number + 2)]
-        theirs.append(post(plain, (upsert(*slot) for slot in other)))
+        ours.append(post(service, "once", (single(*slot, chance) for slot in slots[share * number : share * (number + 1)])))
+        theirs.append(post(plain, "again", upserts))
     return {"ours": wrk.middle(ours), "plain": wrk.middle(theirs)}
 
 
 def single(club: Club, athlete: str, day: int, hour: int, chance: random.Random) -> str:
-    report = club.report(athlete, club.last - timedelta(days=day + (hour == 20)), hour, chance)
-    return f"{club.path}/sessions {club.writer} {json.dumps(report)}"
+    on = club.last - timedelta(days=day + 1 if hour > 12 else day)
+    return f"{club.path}/sessions {club.writer} {json.dumps(club.report(athlete, on, hour, chance))}"
 
 
 def upsert(club: Club, athlete: str, day: int, hour: int) -> str:
@@ -59,10 +55,10 @@ def upsert(club: Club, athlete: str, day: int, hour: int) -> str:
     return f"/upsert/{club.id} none {json.dumps(row)}"
 
 
-def post(service: Service, lines) -> wrk.Rate:
+def post(service: Service, repeat: str, lines) -> wrk.Rate:
     file = service.folder / "requests"
     file.write_text("\n".join(lines))
-    return wrk.run(service.url, "post.lua", 8, SECONDS, str(file), "2")
+    return wrk.run(service.url, "post.lua", 8, SECONDS, str(file), "2", repeat)
 
 
 def bulk(service: Service, programs: Path, database_url: str) -> dict:

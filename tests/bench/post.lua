@@ -1,5 +1,5 @@
--- POST prepared requests one after the other: the argument is a file of lines "path token body", of which each thread of
--- wrk takes its share (the second argument is the number of threads).
+-- POST prepared requests one after the other. Arguments: a file of lines "path token body", of which each thread of wrk
+-- takes its share; the number of threads; "again" to start over at the end of the file, or "once".
 local counter, threads, line = 0, nil, nil
 
 function setup(thread)
@@ -17,6 +17,7 @@ function init(args)
     local next_line = 0
     line = function()
         next_line = next_line + 1
+        if next_line > #lines and args[3] == "again" then next_line = 1 end
         if next_line > #lines then
             io.stderr:write("post.lua: out of requests\n")
             os.exit(1)
