@@ -1,6 +1,7 @@
 //! The rows of a bulk call written once more, batched, in one transaction and with nothing else.
 
 use std::error::Error;
+use std::io::Write;
 use std::time::Instant;
 
 use jiff::Timestamp;
@@ -56,7 +57,7 @@ pub(super) async fn run(store: &Store, arguments: &Arguments) -> Result<(), Box<
     let start = Instant::now();
     store.write(move |conn| write(conn, to, now, &rows)).await?;
     let seconds = start.elapsed().as_secs_f64();
-    println!("{number} {seconds:.4}");
+    writeln!(std::io::stdout(), "{number} {seconds:.4}")?;
     Ok(())
 }
 
