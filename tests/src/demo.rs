@@ -35,3 +35,18 @@ impl Demo {
         exports.join("\n")
     }
 }
+
+impl Demo {
+    /// What `plimsoll demo --no-serve` prints with these arguments.
+    pub fn print(arguments: &[&str]) -> String {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let output = crate::program::command(&Environment::new(), folder.path())
+            .args(["demo", "--no-serve"])
+            .args(arguments)
+            .output()
+            .expect("the program runs");
+        let errors = String::from_utf8_lossy(&output.stderr);
+        assert!(output.status.success(), "{errors}");
+        String::from_utf8(output.stdout).expect("UTF-8")
+    }
+}

@@ -37,6 +37,7 @@ mod reading;
 mod request;
 mod running;
 mod server;
+mod writes;
 
 pub use answer::Answer;
 pub use club::{Athlete, Club, Squad, example_rules};
@@ -50,6 +51,7 @@ pub use identity::Identity;
 pub use request::{Client, Request};
 pub use reqwest::Method;
 pub use server::{Server, Setup};
+pub use writes::{FREE_ID, Writes};
 
 /// Makes two tests of each case, `<case>::sqlite` and `<case>::postgres`.
 ///

@@ -131,10 +131,16 @@ impl Request {
         self.query("dry_run", true)
     }
 
-    /// Any body, well formed or not.
-    pub fn body(mut self, media_type: &str, body: impl Into<Vec<u8>>) -> Self {
+    /// Any body, well formed or not, in the place of one that was given before.
+    pub fn body(self, media_type: &str, body: impl Into<Vec<u8>>) -> Self {
+        self.untyped_body(body).header("Content-Type", media_type)
+    }
+
+    /// A body without a `Content-Type`.
+    pub fn untyped_body(mut self, body: impl Into<Vec<u8>>) -> Self {
         self.body = Some(body.into());
-        self.header("Content-Type", media_type)
+        self.headers.retain(|(name, _)| name != "Content-Type");
+        self
     }
 
     pub(crate) fn json(self, body: &Value) -> Self {

@@ -130,6 +130,14 @@ impl Server {
         self.running.run(arguments)
     }
 
+    /// Closes a week by the command line, which must succeed.
+    #[track_caller]
+    pub fn close_week(&self, week: &str) {
+        let output = self.run(&["close-week", "--week", week]);
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert!(output.status.success(), "close-week {week}: {said}");
+    }
+
     /// The full URL of a path, for tests that speak HTTP themselves.
     pub fn url(&self, path: &str) -> Url {
         self.running.url(path)

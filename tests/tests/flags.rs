@@ -16,15 +16,6 @@ struct Closed {
     game: Answer,
 }
 
-fn close(server: &Server, week: &str) {
-    let closed = server.run(&["close-week", "--week", week]);
-    assert!(
-        closed.status.success(),
-        "{}",
-        String::from_utf8_lossy(&closed.stderr)
-    );
-}
-
 /// The club on Monday morning, its week 2026-W37 closed.
 async fn closed_week(database: Database) -> Closed {
     let server = Server::setup(database).clock(MONDAY).start().await;
@@ -43,7 +34,7 @@ async fn closed_week(database: Database) -> Closed {
         .with("kind", "game")
         .await;
     assert_eq!(game["counted"]["load_au"], 720.0);
-    close(&server, "2026-W37");
+    server.close_week("2026-W37");
     Closed {
         server,
         club,
@@ -115,7 +106,7 @@ on_both_databases! {
             (&json!(1), &json!("certain"), &json!("week_closed")));
         assert_judged(&versions[0], "raised", "2700", "1.5319", "90");
         // Closing the week again changes nothing.
-        close(&closed.server, "2026-W37");
+        closed.server.close_week("2026-W37");
         assert_eq!(closed.flag().await.body, flag.body);
     }
 

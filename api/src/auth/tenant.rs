@@ -110,6 +110,21 @@ impl Caller {
         Self::acting(principal, tenant, now)
     }
 
+    /// The command line, entering data as a source.
+    pub fn system(tenant: Tenant, source: &str, now: Timestamp) -> Self {
+        let principal = Principal {
+            issuer: "plimsoll".to_owned(),
+            subject: source.to_owned(),
+            client: source.to_owned(),
+            token_id: None,
+            role: Role::Integration,
+            club: Some(Reference::Id(tenant.club_id().uuid())),
+            squads: None,
+            athletes: Vec::new(),
+        };
+        Self::acting(principal, tenant, now)
+    }
+
     /// A principal in a club, where the program itself vouches for both.
     pub fn acting(principal: Principal, tenant: Tenant, now: Timestamp) -> Self {
         let asked_on = TimeZone::UTC.to_datetime(now).date();

@@ -45,13 +45,8 @@ pub(super) async fn app_with(
         refuse_pending(&url)?;
     }
     let store = Store::connect(&url, settings).map_err(Failure::found)?;
-    let local = match config.local_issuer.is_on() {
-        true => Some(LocalKey::open(&config.local_key).map_err(Failure::found)?),
-        false => None,
-    };
-    let verifier = Verifier::new(&config.auth, local.as_ref()).map_err(Failure::found)?;
     let clock = config.clock.map_or(Clock::SYSTEM, Clock::starting_at);
-    verifier.renew_keys(clock.now()).await;
+    let verifier = verifier(&config).await?;
     let revocations = Revocations::default();
     revocations.refresh(&store).await.map_err(Failure::found)?;
     Ok(App::new(Parts {
@@ -64,6 +59,18 @@ pub(super) async fn app_with(
         verifier,
         config,
     }))
+}
+
+/// Checks tokens by the settings; the issuers' keys are fetched.
+pub(super) async fn verifier(config: &Config) -> Result<Verifier, Failure> {
+    let local = match config.local_issuer.is_on() {
+        true => Some(LocalKey::open(&config.local_key).map_err(Failure::found)?),
+        false => None,
+    };
+    let verifier = Verifier::new(&config.auth, local.as_ref()).map_err(Failure::found)?;
+    let clock = config.clock.map_or(Clock::SYSTEM, Clock::starting_at);
+    verifier.renew_keys(clock.now()).await;
+    Ok(verifier)
 }
 
 fn refuse_pending(url: &DatabaseUrl) -> Result<(), Failure> {

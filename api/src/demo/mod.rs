@@ -18,7 +18,6 @@ use rand_chacha::ChaCha20Rng;
 
 use crate::app::App;
 use crate::auth::tenant::Caller;
-use crate::auth::{Principal, Reference, Role};
 use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId, SquadId};
 use crate::services::policy::body::PolicyBody;
@@ -71,7 +70,8 @@ pub async fn build(app: &App, today: Date, seed: u64) -> Result<DemoClub, Proble
     app.store
         .write(move |conn| clubs::insert(conn, tenant, people::CLUB, ZONE, now))
         .await?;
-    let caller = caller(app, tenant);
+    // The club's own app, as it would send sessions.
+    let caller = Caller::system(tenant, "club-app", now);
     let (rest, absent) = (season.rest_days, season.absences);
     let club = write::job(app, caller.clone(), move |change| {
         let mut club = add_people(change, &people, week)?;
@@ -97,21 +97,6 @@ pub fn last_complete_week(today: Date) -> Result<IsoWeek, Problem> {
     running
         .previous()
         .ok_or_else(|| Problem::internal(&"there is no week before"))
-}
-
-/// The club's own app, as it would send sessions.
-fn caller(app: &App, tenant: Tenant) -> Caller {
-    let principal = Principal {
-        issuer: "plimsoll-demo".to_owned(),
-        subject: "club-app".to_owned(),
-        client: "club-app".to_owned(),
-        token_id: None,
-        role: Role::Integration,
-        club: Some(Reference::Id(tenant.club_id().uuid())),
-        squads: None,
-        athletes: Vec::new(),
-    };
-    Caller::acting(principal, tenant, app.clock.now())
 }
 
 async fn report(app: &App, caller: Caller, batch: Vec<SessionInput>) -> Result<(), Problem> {

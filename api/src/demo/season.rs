@@ -69,7 +69,9 @@ impl Season {
 
     fn add_week(&mut self, person: &Person, monday: Date, back: i64, random: &mut impl Rng) {
         let mut plan = usual_week(person.squad, back);
-        for sessions in &mut plan {
+        // A week with a story is told as it is written.
+        let as_written = back == 0 && person.story != Story::Usual;
+        for sessions in plan.iter_mut().filter(|_| !as_written) {
             sessions.retain(|_| !random.random_bool(0.03));
             for session in sessions {
                 session.rpe += [-0.5, 0.0, 0.0, 0.5][random.random_range(0..4)];

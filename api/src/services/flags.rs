@@ -11,7 +11,7 @@ use plimsoll_domain::{Certainty, IsoWeek, Judgement, Outcome, judge};
 use serde_json::Value;
 
 use super::figures::{self, Asked, AthleteDays};
-use super::local_time::{EARLIEST, LATEST};
+use super::local_time::LATEST;
 use super::policy::Policies;
 use super::sessions::recount::Touched;
 use super::write::Change;
@@ -77,7 +77,7 @@ pub fn rejudge(change: &mut Change<'_>, touched: &Touched) -> Result<(), Problem
 
 /// Judges the closed weeks that a new policy governs. Only a club's first policy reaches any.
 pub fn judge_since(change: &mut Change<'_>, effective_from: Date) -> Result<(), Problem> {
-    let first = week_of(effective_from.max(EARLIEST))?;
+    let first = week_of(effective_from)?;
     let closed = closed_weeks(change, first, week_of(LATEST)?)?;
     judge_weeks(
         change,

@@ -5,15 +5,13 @@ use actix_web::http::header;
 use actix_web::web::{Bytes, BytesMut};
 use actix_web::{Either, HttpRequest, HttpResponse, post, web};
 use futures_util::stream;
-use serde::Deserialize;
 use serde_json::Value;
-use utoipa::ToSchema;
 
 use crate::app::App;
 use crate::auth::tenant::{Caller, ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::ClubId;
-use crate::services::sessions::bulk::{self, BulkAnswer, MOST_ROWS, Row, RowResult};
+use crate::services::sessions::bulk::{self, BulkAnswer, BulkInput, MOST_ROWS, Row, RowResult};
 use crate::services::sessions::{SessionInput, csv_rows};
 use crate::services::write;
 use crate::telemetry::metrics;
@@ -27,15 +25,6 @@ use crate::web::write::WriteRequest;
 const BATCH: usize = 1_000;
 /// Longest line of an NDJSON stream.
 const LINE: usize = 64 * 1024;
-
-/// A bulk call in JSON.
-#[derive(Debug, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct BulkInput {
-    /// At most 10,000 reports.
-    #[schema(value_type = Vec<SessionInput>)]
-    sessions: Vec<Value>,
-}
 
 /// Report many sessions
 ///
@@ -86,8 +75,7 @@ pub async fn record_many(
 }
 
 fn from_json(request: &WriteRequest) -> Result<Vec<Row>, Problem> {
-    let input: BulkInput = request.json()?;
-    Ok(input.sessions.iter().map(bulk::row).collect())
+    bulk::read_json(request.bytes())
 }
 
 fn from_csv(request: &WriteRequest) -> Result<Vec<Row>, Problem> {

@@ -1,6 +1,6 @@
 //! Many reports at once: good rows land, each bad row says why.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use utoipa::ToSchema;
 
@@ -83,6 +83,24 @@ impl BulkAnswer {
             results,
         }
     }
+}
+
+/// A bulk call in JSON.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BulkInput {
+    /// At most 10,000 reports.
+    #[schema(value_type = Vec<SessionInput>)]
+    sessions: Vec<Value>,
+}
+
+/// Reads `{"sessions": […]}`.
+///
+/// # Errors
+/// Where the document is not of that form; a row that is not a report comes back as such.
+pub fn read_json(bytes: &[u8]) -> Result<Vec<Row>, Problem> {
+    let input: BulkInput = json::from_slice(bytes)?;
+    Ok(input.sessions.iter().map(row).collect())
 }
 
 /// Reads a row from JSON.

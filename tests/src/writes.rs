@@ -1,0 +1,203 @@
+//! A write of every kind, with content that is accepted: for trials, and to be spoilt by tests of bad input.
+
+use serde_json::{Value, json};
+
+use crate::club::{Athlete, Club, Squad};
+use crate::document::Operation;
+use crate::request::{Client, Request};
+use crate::server::Server;
+
+/// An id that nothing has.
+pub const FREE_ID: &str = "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b";
+
+/// A club in which every kind of record exists. What a write changes or removes is a record of its own.
+pub struct Writes {
+    club: Club,
+    squad: Squad,
+    athlete: Athlete,
+    /// To be changed, and to be removed.
+    sessions: [String; 2],
+    /// To be changed, and to be removed.
+    memberships: [String; 2],
+    rest_day: String,
+    absence: String,
+    flag: String,
+    operator: Client,
+}
+
+impl Writes {
+    /// Makes the club and its records; week 2026-W45 is closed with one flag.
+    pub async fn prepare(server: &Server) -> Self {
+        let club = server.club("Havneby Handball").await;
+        club.example_policy().await;
+        let squad = club.squad("U16").await;
+        let athlete = squad.athlete("P-07").await;
+        let spiked = squad.athlete("P-12").with("joined_on", "2026-10-12").await;
+        let weeks = spiked.weeks("2026-10-12", &[1380.0, 1380.0, 1530.0, 2880.0]);
+        club.bulk(weeks).await.expect(200);
+        server.close_week("2026-W45");
+        let app = club.as_role("integration");
+        let first_two = |list: &Value, field: &str| {
+            [0, 1].map(|at| list["items"][at][field].as_str().expect("an id").to_owned())
+        };
+        let flags = app.get("flags").await.expect(200);
+        let members = app
+            .get(format!("squads/{}/members", squad.id()))
+            .await
+            .expect(200);
+        for id in ["r-1", "r-2"] {
+            app.post("sessions", report(&athlete, id)).await.expect(201);
+        }
+        let sessions = app
+            .get("sessions")
+            .query("athlete", athlete.id())
+            .await
+            .expect(200);
+        let absence = app
+            .post("absences", absence(&athlete, "2026-09-01"))
+            .await
+            .expect(201);
+        Self {
+            flag: flags["items"][0]["flag_id"]
+                .as_str()
+                .expect("a flag")
+                .to_owned(),
+            memberships: first_two(&members.body, "membership_id"),
+            sessions: first_two(&sessions.body, "session_id"),
+            rest_day: athlete.rest("2026-11-01").await.string("rest_day_id"),
+            absence: absence.string("absence_id"),
+            operator: server.as_role("operator"),
+            club,
+            squad,
+            athlete,
+        }
+    }
+
+    /// The club.
+    pub fn club(&self) -> &Club {
+        &self.club
+    }
+
+    /// Its squad.
+    pub fn squad(&self) -> &Squad {
+        &self.squad
+    }
+
+    /// The athlete whose records the writes are about.
+    pub fn athlete(&self) -> &Athlete {
+        &self.athlete
+    }
+
+    /// The write of an operation.
+    ///
+    /// # Panics
+    /// On an operation that has no example here yet: add one, so that it is tried and spoilt like the others.
+    pub fn of(&self, operation: &Operation) -> Request {
+        let path = operation
+            .path
+            .strip_prefix("/v1/clubs")
+            .unwrap_or(&operation.path);
+        let path = path
+            .strip_prefix("/{club_id}")
+            .unwrap_or(if path.is_empty() { "/clubs" } else { path });
+        let method = operation.method.as_str();
+        self.of_people(method, path)
+            .or_else(|| self.of_days(method, path))
+            .unwrap_or_else(|| {
+                panic!(
+                    "{} has no example of a write in tests/src/writes.rs",
+                    operation.name()
+                )
+            })
+    }
+
+    fn of_people(&self, method: &str, path: &str) -> Option<Request> {
+        let admin = self.club.as_role("club_admin");
+        let squad = format!("squads/{}", self.squad.id());
+        let athlete = format!("athletes/{}", self.athlete.id());
+        let [member, former] = &self.memberships;
+        Some(match (method, path) {
+            ("POST", "/clubs") => {
+                let body = json!({ "name": "Fjordby Handball", "time_zone": "Europe/Copenhagen" });
+                self.operator.post("/v1/clubs", body)
+            }
+            ("PATCH", "") => admin.patch(format!("/v1/clubs/{}", self.club.id()), json!({ "name": "Nyby" })),
+            ("PUT", "/policy") => self.club.example_policy().with("effective_from", "2026-11-16").into_request(),
+            ("POST", "/squads") => admin.post("squads", json!({ "name": "U18", "external_id": "U18" })),
+            ("PUT", "/squads/{squad_id}") => admin.put(format!("squads/{FREE_ID}"), json!({ "name": "U14" })),
+            ("PATCH", "/squads/{squad_id}") => admin.patch(squad, json!({ "name": "U16 girls" })),
+            ("POST", "/squads/{squad_id}/members") => admin.post(
+                format!("{squad}/members"),
+                json!({ "athlete_id": self.athlete.id(), "role": "guest", "from": "2025-01-01", "to": "2025-02-01" }),
+            ),
+            ("PATCH", "/squads/{squad_id}/members/{membership_id}") => {
+                admin.patch(format!("{squad}/members/{member}"), json!({ "to": "2027-01-01" }))
+            }
+            ("DELETE", "/squads/{squad_id}/members/{membership_id}") => {
+                admin.delete(format!("{squad}/members/{former}"))
+            }
+            ("POST", "/athletes") => admin.post("athletes", person("P-20")),
+            ("PUT", "/athletes/{athlete_id}") => admin.put(format!("athletes/{FREE_ID}"), person("P-21")),
+            ("PATCH", "/athletes/{athlete_id}") => admin.patch(athlete, json!({ "display_name": "Asta" })),
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+
+    fn of_days(&self, method: &str, path: &str) -> Option<Request> {
+        let app = self.club.as_role("integration");
+        let [changed, removed] = &self.sessions;
+        let report = |id: &str| report(&self.athlete, id);
+        Some(match (method, path) {
+            ("POST", "/sessions") => app.post("sessions", report("r-3")),
+            ("POST", "/sessions/bulk") => self.club.bulk(vec![report("r-4"), json!({ "rpe": 11 })]),
+            ("PUT", "/sessions/{session_id}") => {
+                app.put(format!("sessions/{FREE_ID}"), report("r-5"))
+            }
+            ("PATCH", "/sessions/{session_id}") => {
+                app.patch(format!("sessions/{changed}"), json!({ "rpe": 5 }))
+            }
+            ("DELETE", "/sessions/{session_id}") => app
+                .delete(format!("sessions/{removed}"))
+                .body("application/json", r#"{"reason": "entered twice"}"#),
+            ("POST", "/rest-days") => self.athlete.rest("2026-11-02").into_request(),
+            ("DELETE", "/rest-days/{rest_day_id}") => {
+                app.delete(format!("rest-days/{}", self.rest_day))
+            }
+            ("POST", "/absences") => app.post("absences", absence(&self.athlete, "2026-08-01")),
+            ("DELETE", "/absences/{absence_id}") => {
+                app.delete(format!("absences/{}", self.absence))
+            }
+            ("POST", "/flags/{flag_id}/acknowledgement") => {
+                let path = format!("flags/{}/acknowledgement", self.flag);
+                self.club
+                    .as_role("coach")
+                    .post(path, json!({ "action": "talked" }))
+            }
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+}
+
+/// Changing and removing need `If-Match`; the policy too, since there is one.
+fn with_any_version(request: Request, method: &str, path: &str) -> Request {
+    if ["PATCH", "DELETE"].contains(&method) || path == "/policy" {
+        request.if_match("*")
+    } else {
+        request
+    }
+}
+
+fn report(athlete: &Athlete, external_id: &str) -> Value {
+    let report = athlete.session("2026-11-03T17:30:00+01:00", 90, 6.0);
+    report.with("external_id", external_id).into_body()
+}
+
+fn absence(athlete: &Athlete, from: &str) -> Value {
+    json!({ "athlete_id": athlete.id(), "from": from, "to": format!("{}7", &from[..9]), "category": "holiday" })
+}
+
+fn person(code: &str) -> Value {
+    json!({ "external_id": code, "display_name": code, "birth_date": "2011-03-14", "joined_on": "2026-01-01" })
+}
