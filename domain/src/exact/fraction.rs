@@ -72,6 +72,14 @@ impl Fraction {
         }
     }
 
+    /// So many tenths of it.
+    pub(crate) const fn tenths(self, tenths: i64) -> Fraction {
+        Fraction {
+            num: self.num * tenths,
+            den: self.den * 10,
+        }
+    }
+
     /// The difference. Its parts stay within 64 bits for a load and a limit on a load.
     pub(crate) const fn less(self, other: Fraction) -> Fraction {
         let num = self.num * other.den - other.num * self.den;
