@@ -6,8 +6,8 @@ use diesel::sql_types::Binary;
 
 use super::bind::prelude::*;
 use crate::ids::{
-    AbsenceId, AcknowledgementId, AthleteId, AuditId, ClubId, FlagId, MembershipId, RestDayId,
-    RevocationId, SessionId, SquadId,
+    AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, ClubId, DeclaredHistoryId,
+    EventId, FlagId, MembershipId, RestDayId, RevocationId, SessionId, SquadId,
 };
 
 /// An identifier.
@@ -59,6 +59,9 @@ id!(
     SessionId,
     RestDayId,
     AbsenceId,
+    EventId,
+    AttendanceId,
+    DeclaredHistoryId,
     FlagId,
     AcknowledgementId,
     AuditId,
