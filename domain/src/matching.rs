@@ -118,9 +118,7 @@ fn twin<S: PartialEq>(
     let same = |session: &OneSession| {
         let others = session.reports.iter().map(|at| &reports[*at]);
         session.planned.is_none()
-            && others
-                .clone()
-                .all(|other| other.source != report.source)
+            && others.clone().all(|other| other.source != report.source)
             && others
                 .take(1)
                 .any(|first| first.slot.is_same_session(&report.slot))
@@ -180,7 +178,10 @@ mod tests {
             named: Some(1),
             ..report("app", 0, 90)
         };
-        assert_eq!(of(&[plan(0, 90), plan(300, 90)], &[named]), [vec![], vec![0]]);
+        assert_eq!(
+            of(&[plan(0, 90), plan(300, 90)], &[named]),
+            [vec![], vec![0]]
+        );
     }
 
     #[test]

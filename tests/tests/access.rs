@@ -85,9 +85,21 @@ fn may(method: &str, path: &str) -> &'static [&'static str] {
         ("POST", "flags", _) => COACHES,
         ("GET", "sessions", _) => &["integration", "athletic_trainer", "athlete", "guardian"],
         (_, "sessions", _) => &["integration", "athlete", "guardian"],
-        ("GET", "rest-days" | "absences", _) => READ_LOAD,
-        (_, "rest-days" | "absences", _) => {
+        ("GET", "rest-days" | "absences", _) | ("GET", "athletes", "declared-history") => READ_LOAD,
+        (_, "rest-days" | "absences", _) | (_, "athletes", "declared-history") => {
             &["integration", "athletic_trainer", "athlete", "guardian"]
+        }
+        ("GET", "events" | "attendance", _) => &[
+            "club_admin",
+            "integration",
+            "coach",
+            "strength_coach",
+            "athletic_trainer",
+            "athlete",
+            "guardian",
+        ],
+        (_, "events" | "attendance", _) => {
+            &["club_admin", "integration", "coach", "strength_coach"]
         }
         ("GET", "audit", _) => &["privacy_lead"],
         ("GET", "policy", _) => &[

@@ -132,6 +132,7 @@ async fn print_week(app: &App, club: &DemoClub) -> Result<(), Failure> {
             squad_id: *squad_id,
             week: club.week,
             known: Known::Now,
+            now: app.clock.now(),
         };
         let tenant = Tenant::granted(club.club_id);
         let read = app

@@ -47,7 +47,10 @@ pub fn of_athlete(
             .into_boxed();
         known!(declared_histories, query, state)
             .order(declared_histories::declared_id.desc())
-            .select((DeclaredHistory::as_select(), version_columns!(declared_histories)))
+            .select((
+                DeclaredHistory::as_select(),
+                version_columns!(declared_histories),
+            ))
             .first(c)
             .optional()
     })

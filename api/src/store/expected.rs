@@ -171,6 +171,34 @@ pub fn open_in_dates(
     })
 }
 
+/// The planned sessions of these athletes on a date, by athlete, start and event.
+///
+/// # Errors
+/// Those of the database.
+pub fn on_date(
+    conn: &mut Conn,
+    tenant: Tenant,
+    athletes: &[AthleteId],
+    date: Date,
+) -> Result<Vec<ExpectedSession>, StoreError> {
+    Who::Athletes(athletes).read(|who| {
+        each_backend!(conn, |c| {
+            let query = expected_sessions::table
+                .filter(expected_sessions::club_id.eq(tenant.club_id()))
+                .filter(expected_sessions::load_date.eq(Sql(date)))
+                .into_boxed();
+            of_whom!(expected_sessions, query, tenant, who)
+                .order((
+                    expected_sessions::athlete_id,
+                    expected_sessions::starts_at,
+                    expected_sessions::event_id,
+                ))
+                .select(ExpectedSession::as_select())
+                .load(c)
+        })
+    })
+}
+
 /// Who is invited to an event, by id.
 ///
 /// # Errors

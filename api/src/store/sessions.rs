@@ -230,6 +230,30 @@ pub fn in_dates(
     })
 }
 
+/// Whose current reports name an event by this external id, and on which load dates, each once.
+///
+/// # Errors
+/// Those of the database.
+pub fn naming_event(
+    conn: &mut Conn,
+    tenant: Tenant,
+    external_id: &str,
+) -> Result<Vec<(AthleteId, Date)>, StoreError> {
+    let rows: Vec<(AthleteId, Sql<Date>)> = each_backend!(conn, |c| session_reports::table
+        .filter(session_reports::club_id.eq(tenant.club_id()))
+        .filter(session_reports::event_external_id.eq(external_id))
+        .filter(session_reports::superseded_at.is_null())
+        .filter(session_reports::deleted.eq(false))
+        .order((session_reports::athlete_id, session_reports::load_date))
+        .select((session_reports::athlete_id, session_reports::load_date))
+        .distinct()
+        .load(c))?;
+    Ok(rows
+        .into_iter()
+        .map(|(athlete, Sql(date))| (athlete, date))
+        .collect())
+}
+
 /// Whose current reports cross midnight, and on which load dates from `from` on, each once.
 ///
 /// # Errors

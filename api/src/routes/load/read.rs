@@ -241,6 +241,7 @@ impl Wanted {
             last: to,
             settings: self.settings.clone(),
             known,
+            now: self.now,
         };
         let who = [self.athlete_id];
         let found = figures::days(conn, tenant, Who::Athletes(&who), &asked, &policies)?;

@@ -210,6 +210,7 @@ pub async fn list(
                 last,
                 settings: None,
                 known,
+                now,
             };
             let who = [athlete_id];
             let read = figures::days(conn, tenant, Who::Athletes(&who), &asked, &policies)?;
