@@ -1,5 +1,5 @@
--- Distributes the tables of Plimsoll by club over the workers of a Citus cluster (PostgreSQL extension; tried with Citus 13.0 on
--- PostgreSQL 15). Run it once, on the coordinator, after `plimsoll migrate` and before the first club is made:
+-- Distributes the tables of Plimsoll by club over the workers of a Citus cluster (a PostgreSQL extension). The way was tried with
+-- Citus 13.0 on PostgreSQL 15; of this file order and completeness are checked, not a run on a cluster. Run it once, on the coordinator, after `plimsoll migrate` and before the first club is made:
 --
 --     psql --set ON_ERROR_STOP=1 --single-transaction --dbname plimsoll --file deploy/citus.sql
 --
@@ -27,7 +27,8 @@ FROM unnest(ARRAY[
     'flag_versions',
     'flag_acknowledgements',
     'idempotency_keys',
-    'audit_reads'
+    'audit_reads',
+    'revocations'
 ]) WITH ORDINALITY AS tables (name, position)
 ORDER BY position;
 

@@ -8,6 +8,7 @@ use crate::clock::Clock;
 use crate::config::Config;
 use crate::ids::Ids;
 use crate::services::audit::AuditLog;
+use crate::services::revocations::Revocations;
 use crate::store::Store;
 use crate::web::rate_limit::Limiter;
 
@@ -44,6 +45,8 @@ pub struct Parts {
     pub verifier: Verifier,
     /// Quotas of all callers.
     pub limiter: Limiter,
+    /// Tokens that are no longer accepted.
+    pub revocations: Revocations,
     /// Who read whose record.
     pub audit: AuditLog,
 }

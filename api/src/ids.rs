@@ -69,6 +69,8 @@ id! {
     FlagId,
     /// What somebody did about a flag.
     AcknowledgementId,
+    /// A revocation of tokens.
+    RevocationId,
     /// A row of the audit list.
     AuditId,
 }

@@ -150,7 +150,7 @@ codes! {
         cause "Control characters, NUL among them, are not stored."
         remedy "Remove them; a note may have line breaks.";
     OutOfRange "out_of_range" 422 "The value is out of range"
-        cause "The number is below or above what the field takes."
+        cause "The value is below or above what the field takes."
         remedy "Send a value within `allowed`.";
     InvalidDate "invalid_date" 422 "That is not a date"
         cause "A date is written YYYY-MM-DD and must exist in the calendar."
@@ -174,7 +174,7 @@ codes! {
         cause "The span between `from` and `to` has a limit."
         remedy "Ask for a shorter range, several times.";
     InFuture "in_future" 422 "That lies in the future"
-        cause "What is reported has already happened; 10 minutes are allowed for clocks that differ."
+        cause "What is reported has already happened; 10 minutes are allowed for clocks that differ, and rest may be declared a day ahead."
         remedy "Check the date, the zone and the sender's clock; the detail gives our time.";
 
     // Session reports
@@ -243,8 +243,8 @@ codes! {
     RuleNotEvaluated "rule_not_evaluated" 422 "This rule is not evaluated yet"
         cause "The rule's code is known, but this version of the service does not evaluate it."
         remedy "Send the rule with enabled false, or leave it out.";
-    RuleTwice "rule_twice" 422 "The rule is there twice"
-        cause "A policy holds each rule at most once."
+    RuleTwice "rule_twice" 422 "It is listed twice"
+        cause "A policy holds each rule and each organised setting at most once."
         remedy "Remove one of the two.";
     TooYoungOrOld "birth_date_out_of_range" 422 "The birth date cannot be right"
         cause "It lies in the future, or makes the athlete younger than 5 or older than 100."

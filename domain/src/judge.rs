@@ -173,9 +173,13 @@ fn ratio_limits(limit: Decimal, kind: RatioKind, week: &WeekFigures) -> Option<B
     })
 }
 
-/// Raised where the week is above the limit times the athlete's own highest recent week.
+/// Raised where the week is above the limit times the athlete's own highest recent week. Of earlier
+/// weeks without any load there is no highest to compare with.
 fn own_highest_week(rule: &Rule, week: &WeekFigures) -> Judgement {
     match week.own_highest {
+        Ok(highest) if highest.load == Load::ZERO => {
+            Judgement::of(rule, week, Outcome::NotComputable(Reason::NoLoad))
+        }
         Ok(highest) => {
             let limit = rule.limit.to_fraction().of(highest.load);
             let judgement = against_load(rule, week, Bounds::exact(limit));

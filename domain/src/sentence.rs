@@ -56,7 +56,10 @@ fn over_load(
         )
     } else {
         let doubt = match week.unlogged {
-            0 => "With earlier sessions unlogged or in doubt".into(),
+            0 if week.load.low == week.load.high => {
+                "With earlier sessions unlogged or in doubt".into()
+            }
+            0 => "With sessions of the week in doubt".into(),
             open => format!("With {} unlogged", sessions(open)),
         };
         format!(

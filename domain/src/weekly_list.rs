@@ -1,7 +1,7 @@
 //! The weekly list: only the athletes about whom somebody has to decide something, in order, one
 //! plain sentence each.
 
-use std::cmp::{Ordering, Reverse};
+use std::cmp::Reverse;
 
 use jiff::civil::Date;
 
@@ -67,7 +67,7 @@ pub struct Entry<K> {
     pub reason: Option<Reason>,
     /// The first date on which a ratio is possible, for an athlete who joined too recently.
     pub first_ratio_date: Option<Date>,
-    /// Other rules raised for the same week, the most certain and furthest over first.
+    /// Other rules raised for the same week, the most certain first, then in the policy's order.
     pub also: Vec<Judgement>,
     /// The week's load.
     pub week_load: Bounds<Load>,
@@ -150,7 +150,8 @@ fn entry<K>(athlete: AthleteWeek<K>) -> Option<Entry<K>> {
         .copied()
         .filter(|judged| judged.certainty().is_some())
         .collect();
-    raised.sort_by(leading_first);
+    // Stable: of equally certain ones the policy's first rule leads.
+    raised.sort_by_key(Judgement::certainty);
     let (finding, judgement, reason) = if figures.nothing_logged() {
         (Finding::NothingLogged, raised.first().copied(), None)
     } else if let Some(leading) = raised.first() {
@@ -176,12 +177,6 @@ fn entry<K>(athlete: AthleteWeek<K>) -> Option<Entry<K>> {
         key: athlete.key,
         display_name: athlete.display_name,
     })
-}
-
-fn leading_first(a: &Judgement, b: &Judgement) -> Ordering {
-    a.certainty()
-        .cmp(&b.certainty())
-        .then_with(|| most_over(b).cmp(&most_over(a)))
 }
 
 fn finding_of(rule: RuleCode) -> Finding {

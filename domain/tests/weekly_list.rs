@@ -77,12 +77,12 @@ fn ties_go_by_name_then_key() {
 }
 
 #[test]
-fn one_entry_an_athlete_the_furthest_over_first() {
+fn one_entry_an_athlete_the_policys_first_rule_leading() {
     // Five weeks: over the ratio limit by 2000 - 0.6 x 3000 = 200, over own highest by 900.
     let entry = listed(weeks(&[1000.0, 1000.0, 1000.0, 1000.0, 2000.0])).unwrap();
-    assert_eq!(entry.finding, Finding::OwnHighest);
+    assert_eq!(entry.finding, Finding::OverLimit);
     let also: Vec<_> = entry.also.iter().map(|judgement| judgement.rule).collect();
-    assert_eq!(also, [RuleCode::WeekEndRatio]);
+    assert_eq!(also, [RuleCode::OwnHighestWeek]);
 }
 
 #[test]

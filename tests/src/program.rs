@@ -14,7 +14,7 @@ pub(crate) type Environment = BTreeMap<String, String>;
 
 /// What the program wrote to standard error since its first start in a folder.
 pub(crate) const LOG: &str = "stderr.log";
-const OUTPUT: &str = "stdout.log";
+pub(crate) const OUTPUT: &str = "stdout.log";
 
 // Limits that end a hang; no test passes or fails by speed.
 const START_LIMIT: Duration = Duration::from_secs(60);
@@ -52,14 +52,23 @@ fn path() -> PathBuf {
     program
 }
 
-/// `plimsoll serve`, running. Dropped, it is stopped.
+/// `plimsoll serve` or `demo`, running. Dropped, it is stopped.
 pub(crate) struct Program {
     child: Child,
 }
 
 impl Program {
-    /// Starts it and waits until it says where it listens.
+    /// Starts `plimsoll serve` and waits until it says where it listens.
     pub(crate) async fn serve(environment: &Environment, folder: &Path) -> (Self, Url) {
+        Self::start(environment, folder, &["serve"]).await
+    }
+
+    /// Starts a command that ends in serving and waits until it says where it listens.
+    pub(crate) async fn start(
+        environment: &Environment,
+        folder: &Path,
+        arguments: &[&str],
+    ) -> (Self, Url) {
         let log = File::options()
             .create(true)
             .append(true)
@@ -67,7 +76,7 @@ impl Program {
             .expect("a log file");
         let output = File::create(folder.join(OUTPUT)).expect("an output file");
         let child = command(environment, folder)
-            .arg("serve")
+            .args(arguments)
             .stdout(output)
             .stderr(log)
             .spawn();

@@ -71,6 +71,8 @@ pub enum Scope {
     AcknowledgeFlags,
     /// Read who looked at whose record.
     ReadAudit,
+    /// Revoke tokens and subjects, and lift revocations.
+    RevokeTokens,
 }
 
 impl Role {
@@ -120,7 +122,7 @@ impl Role {
             Role::Operator => &[ManageClubs, RunJobs, CloseWeek],
             Role::ClubAdmin => &[
                 ReadClub, WriteClub, ReadPolicy, WritePolicy, ReadSquads, WriteSquads,
-                ReadAthletes, WriteAthletes,
+                ReadAthletes, WriteAthletes, RevokeTokens,
             ],
             Role::Integration => &[
                 ReadClub, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
@@ -138,7 +140,7 @@ impl Role {
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSessions, WriteSessions, ReadDays, WriteDays, ReadLoad,
             ],
-            Role::PrivacyLead => &[ReadClub, ReadAudit],
+            Role::PrivacyLead => &[ReadClub, ReadAudit, RevokeTokens],
         }
     }
 }
@@ -235,6 +237,9 @@ mod tests {
     #[test]
     fn the_audit_list_is_the_privacy_leads_who_reads_nothing_else_of_athletes() {
         assert_eq!(who(ReadAudit), [Role::PrivacyLead]);
-        assert_eq!(Role::PrivacyLead.scopes(), [ReadClub, ReadAudit]);
+        assert_eq!(
+            Role::PrivacyLead.scopes(),
+            [ReadClub, ReadAudit, RevokeTokens]
+        );
     }
 }

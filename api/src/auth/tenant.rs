@@ -79,6 +79,8 @@ rights! {
     AcknowledgeFlags
     /// See who read what.
     ReadAudit
+    /// Revoke tokens.
+    RevokeTokens
 }
 
 /// Who asks, in which club.
@@ -105,10 +107,31 @@ impl Caller {
             squads: None,
             athletes: Vec::new(),
         };
+        Self::acting(principal, tenant, now)
+    }
+
+    /// The command line, entering data as a source.
+    pub fn system(tenant: Tenant, source: &str, now: Timestamp) -> Self {
+        let principal = Principal {
+            issuer: "plimsoll".to_owned(),
+            subject: source.to_owned(),
+            client: source.to_owned(),
+            token_id: None,
+            role: Role::Integration,
+            club: Some(Reference::Id(tenant.club_id().uuid())),
+            squads: None,
+            athletes: Vec::new(),
+        };
+        Self::acting(principal, tenant, now)
+    }
+
+    /// A principal in a club, where the program itself vouches for both.
+    pub fn acting(principal: Principal, tenant: Tenant, now: Timestamp) -> Self {
+        let asked_on = TimeZone::UTC.to_datetime(now).date();
         Self {
             principal,
             tenant,
-            asked_on: TimeZone::UTC.to_datetime(now).date(),
+            asked_on,
         }
     }
 
@@ -160,6 +183,10 @@ impl<R: Right> FromRequest for ClubScope<R> {
             // The operator belongs to no club and has no right inside one: 403 whichever is named.
             if principal.role != Role::Operator && !is_club(principal.club.as_ref(), club) {
                 return Err(Problem::not_found());
+            }
+            if app(&request)?.revocations.include(club, &principal) {
+                let detail = "The token was revoked; ask the club's administrator.";
+                return Err(Problem::new(Code::Unauthenticated, detail));
             }
             allow(&principal, R::SCOPE)?;
             let caller = Caller {

@@ -3,6 +3,11 @@
 //! Exit codes: 0 done, 1 found something wrong, 2 wrong usage or settings. An error is one sentence
 //! on standard error that says what to do.
 
+mod check;
+mod close_week;
+mod demo;
+mod export;
+mod import;
 mod migrate;
 mod openapi;
 mod serve;
@@ -29,10 +34,20 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Show an invented club's week, then serve it.
+    Demo(demo::Arguments),
     /// Run the service.
     Serve,
     /// Apply pending migrations, or only report them.
     Migrate(migrate::Arguments),
+    /// Close a week now; running it twice changes nothing.
+    CloseWeek(close_week::Arguments),
+    /// Import session reports from a file.
+    Import(import::Arguments),
+    /// Export session reports.
+    Export(export::Arguments),
+    /// Look at settings, database, migrations, keys and clock.
+    Check,
     /// Sign a token with the local development key.
     Token(token::Arguments),
     /// Print the OpenAPI document, or compare it with a file.
@@ -84,8 +99,13 @@ pub fn run() -> ExitCode {
 fn dispatch(arguments: Arguments) -> Result<(), Failure> {
     let config = || Config::load(arguments.config.as_deref());
     match arguments.command {
+        Command::Demo(arguments) => demo::run(&arguments),
         Command::Serve => serve::run(config()?),
         Command::Migrate(arguments) => migrate::run(&config()?, &arguments),
+        Command::CloseWeek(arguments) => close_week::run(&config()?, &arguments),
+        Command::Import(arguments) => import::run(&config()?, &arguments),
+        Command::Export(arguments) => export::run(&config()?, &arguments),
+        Command::Check => check::run(&config()?),
         Command::Token(arguments) => token::run(&config()?, &arguments),
         Command::Openapi(arguments) => openapi::run(&arguments),
     }

@@ -6,6 +6,7 @@ use std::time::Duration;
 use super::{Failure, say, start};
 use crate::app::App;
 use crate::config::Config;
+use crate::services::revocations;
 use crate::store::idempotency;
 use crate::{server, telemetry};
 
@@ -30,11 +31,25 @@ pub(super) fn bind(app: &App) -> Result<TcpListener, Failure> {
 pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure> {
     let address = listener.local_addr().map_err(Failure::found)?;
     let server = server::start(&app, listener).map_err(Failure::found)?;
-    let housekeeping = tokio::spawn(keep_house(app));
+    let housekeeping = [
+        tokio::spawn(keep_house(app.clone())),
+        tokio::spawn(follow_revocations(app)),
+    ];
     say(&format!("listening on http://{address}"));
     let served = server.await.map_err(Failure::found);
-    housekeeping.abort();
+    housekeeping.iter().for_each(tokio::task::JoinHandle::abort);
     served
+}
+
+/// Reads the list of revocations again and again, since other processes may change it.
+async fn follow_revocations(app: App) {
+    let mut every = tokio::time::interval(revocations::EVERY);
+    loop {
+        every.tick().await;
+        if let Err(error) = app.revocations.refresh(&app.store).await {
+            tracing::warn!(%error, "revocations could not be read; the last list stays in use");
+        }
+    }
 }
 
 /// Once a minute: fresh keys, and no memory for callers who went away.

@@ -6,6 +6,7 @@ use crate::clock::Clock;
 use crate::config::Config;
 use crate::ids::Ids;
 use crate::services::audit::AuditLog;
+use crate::services::revocations::Revocations;
 use crate::store::{DatabaseUrl, Store, StoreSettings, migrate};
 use crate::web::rate_limit::Limiter;
 
@@ -22,6 +23,16 @@ pub(super) enum Migrations {
 
 /// Opens the store and puts the application together.
 pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, Failure> {
+    let ids = Ids::random().map_err(Failure::found)?;
+    app_with(config, migrations, ids).await
+}
+
+/// As [`app`], with ids of the caller's making.
+pub(super) async fn app_with(
+    config: Config,
+    migrations: Migrations,
+    ids: Ids,
+) -> Result<App, Failure> {
     let url: DatabaseUrl = config.database_url.parse().map_err(Failure::found)?;
     let settings = StoreSettings {
         read_connections: config.database_connections,
@@ -34,6 +45,24 @@ pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, F
         refuse_pending(&url)?;
     }
     let store = Store::connect(&url, settings).map_err(Failure::found)?;
+    let clock = config.clock.map_or(Clock::SYSTEM, Clock::starting_at);
+    let verifier = verifier(&config).await?;
+    let revocations = Revocations::default();
+    revocations.refresh(&store).await.map_err(Failure::found)?;
+    Ok(App::new(Parts {
+        revocations,
+        audit: AuditLog::start(store.clone()),
+        limiter: Limiter::new(config.rate_limit),
+        ids,
+        clock,
+        store,
+        verifier,
+        config,
+    }))
+}
+
+/// Checks tokens by the settings; the issuers' keys are fetched.
+pub(super) async fn verifier(config: &Config) -> Result<Verifier, Failure> {
     let local = match config.local_issuer.is_on() {
         true => Some(LocalKey::open(&config.local_key).map_err(Failure::found)?),
         false => None,
@@ -41,15 +70,7 @@ pub(super) async fn app(config: Config, migrations: Migrations) -> Result<App, F
     let verifier = Verifier::new(&config.auth, local.as_ref()).map_err(Failure::found)?;
     let clock = config.clock.map_or(Clock::SYSTEM, Clock::starting_at);
     verifier.renew_keys(clock.now()).await;
-    Ok(App::new(Parts {
-        audit: AuditLog::start(store.clone()),
-        limiter: Limiter::new(config.rate_limit),
-        ids: Ids::random().map_err(Failure::found)?,
-        clock,
-        store,
-        verifier,
-        config,
-    }))
+    Ok(verifier)
 }
 
 fn refuse_pending(url: &DatabaseUrl) -> Result<(), Failure> {

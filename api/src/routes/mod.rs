@@ -1,11 +1,16 @@
 //! The route table. Registering a route here is what documents it.
 
+pub mod absences;
 pub mod athletes;
+pub mod audit;
 pub mod clubs;
 pub mod flags;
 pub mod load;
 pub mod members;
+pub mod policy;
 pub mod problems;
+pub mod rest_days;
+pub mod revocations;
 pub mod service;
 pub mod sessions;
 pub mod squads;
@@ -21,13 +26,18 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .service(service::metrics_text)
         .service(service::document)
         .configure(clubs::configure)
+        .configure(policy::configure)
         .configure(squads::configure)
         .configure(members::configure)
         .configure(athletes::configure)
         .configure(sessions::configure)
+        .configure(rest_days::configure)
+        .configure(absences::configure)
         .configure(load::configure)
         .configure(weeks::configure)
         .configure(flags::configure)
+        .configure(audit::configure)
+        .configure(revocations::configure)
         .service(problems::list)
         .service(problems::read);
 }

@@ -4,13 +4,14 @@
 //! in the transaction of every change that reaches a closed week. Each different judgement is a new
 //! version.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use plimsoll_domain::{Certainty, IsoWeek, Judgement, Outcome, judge};
 use serde_json::Value;
 
 use super::figures::{self, Asked, AthleteDays};
+use super::local_time::LATEST;
 use super::policy::Policies;
 use super::sessions::recount::Touched;
 use super::write::Change;
@@ -32,6 +33,8 @@ pub enum Cause {
     WeekClosed,
     /// A report, rest day, absence or first day changed.
     DataChanged,
+    /// The club's first policy came into force for weeks that were closed without one.
+    PolicyChanged,
 }
 
 impl Cause {
@@ -39,34 +42,29 @@ impl Cause {
         match self {
             Cause::WeekClosed => "week_closed",
             Cause::DataChanged => "data_changed",
+            Cause::PolicyChanged => "policy_changed",
         }
     }
 }
 
-/// Judges the closed weeks that changed days reach.
+/// Judges the closed weeks that changed days reach: those of the days between the first and the last
+/// too, since a span of absence or another first day changes each of them.
 pub fn rejudge(change: &mut Change<'_>, touched: &Touched) -> Result<(), Problem> {
-    let firsts: BTreeMap<AthleteId, Date> = touched.first_days().collect();
-    let Some(first) = firsts.values().min() else {
+    let mut spans: BTreeMap<AthleteId, (IsoWeek, IsoWeek)> = BTreeMap::new();
+    for (athlete, (first, last)) in touched.spans() {
+        let reaches_to = shifted(week_of(last)?, REACHES_WEEKS);
+        spans.insert(athlete, (week_of(first)?, reaches_to));
+    }
+    let firsts = spans.values().map(|(first, _)| *first);
+    let lasts = spans.values().map(|(_, last)| *last);
+    let (Some(first), Some(last)) = (firsts.min(), lasts.max()) else {
         return Ok(());
     };
-    let tenant = change.tenant();
-    let last = *firsts.values().max().unwrap_or(first);
-    let from = week_of(*first)?.monday();
-    let until = shifted(week_of(last)?, REACHES_WEEKS).monday();
-    let closed = weeks::in_dates(change.conn, tenant, from, until)?;
-    if closed.is_empty() {
-        return Ok(());
-    }
-    let closed = closed
-        .iter()
-        .map(|week| week_of(week.monday))
-        .collect::<Result<Vec<_>, _>>()?;
-    let athletes: Vec<AthleteId> = firsts.keys().copied().collect();
+    let closed = closed_weeks(change, first, last)?;
+    let athletes: Vec<AthleteId> = spans.keys().copied().collect();
     let reached = |athlete: AthleteId, week: IsoWeek| {
-        firsts.get(&athlete).is_some_and(|first| {
-            week.sunday() >= *first
-                && week_of(*first).is_ok_and(|own| week <= shifted(own, REACHES_WEEKS))
-        })
+        let span = spans.get(&athlete);
+        span.is_some_and(|(first, last)| (*first..=*last).contains(&week))
     };
     judge_weeks(
         change,
@@ -75,6 +73,29 @@ pub fn rejudge(change: &mut Change<'_>, touched: &Touched) -> Result<(), Problem
         reached,
         Cause::DataChanged,
     )
+}
+
+/// Judges the closed weeks that a new policy governs. Only a club's first policy reaches any.
+pub fn judge_since(change: &mut Change<'_>, effective_from: Date) -> Result<(), Problem> {
+    let first = week_of(effective_from)?;
+    let closed = closed_weeks(change, first, week_of(LATEST)?)?;
+    judge_weeks(
+        change,
+        Who::WholeClub,
+        &closed,
+        |_, _| true,
+        Cause::PolicyChanged,
+    )
+}
+
+fn closed_weeks(
+    change: &mut Change<'_>,
+    first: IsoWeek,
+    last: IsoWeek,
+) -> Result<Vec<IsoWeek>, Problem> {
+    let tenant = change.tenant();
+    let closed = weeks::in_dates(change.conn, tenant, first.monday(), last.monday())?;
+    closed.iter().map(|week| week_of(week.monday)).collect()
 }
 
 /// Judges every athlete's week at its close.
@@ -128,6 +149,7 @@ fn judge_weeks(
             verdicts.extend(judge_week(days, *week, &policies));
         }
     }
+    verdicts.extend(fallen(&standing, &verdicts, reached)?);
     append(change, verdicts, &standing, cause)
 }
 
@@ -177,6 +199,30 @@ fn judge_week(days: &AthleteDays, week: IsoWeek, policies: &Policies) -> Vec<Ver
         body: finding::judged(judgement),
     };
     judgements.iter().map(verdict).collect()
+}
+
+/// Raised flags of weeks that are no longer judged, such as weeks before a later first day: they hold
+/// no longer.
+fn fallen(
+    standing: &BTreeMap<Key, Judged>,
+    verdicts: &[Verdict],
+    reached: impl Fn(AthleteId, IsoWeek) -> bool,
+) -> Result<Vec<Verdict>, Problem> {
+    let judged: BTreeSet<&Key> = verdicts.iter().map(|verdict| &verdict.key).collect();
+    let mut fallen = Vec::new();
+    for (key, flag) in standing {
+        let week = week_of(key.monday)?;
+        let raised = flag.version.state == FlagState::Raised;
+        if raised && !judged.contains(key) && reached(key.athlete, week) {
+            fallen.push(Verdict {
+                key: key.clone(),
+                certainty: None,
+                policy_version: flag.version.policy_version,
+                body: flag.version.body.clone(),
+            });
+        }
+    }
+    Ok(fallen)
 }
 
 /// Appends the verdicts that differ from what stands.

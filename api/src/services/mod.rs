@@ -1,5 +1,6 @@
 //! What happens between a route and the store, where that is more than one call.
 
+pub mod absences;
 pub mod athletes;
 pub mod audit;
 pub mod clubs;
@@ -12,6 +13,8 @@ pub mod members;
 pub mod people;
 pub mod policy;
 pub mod reach;
+pub mod rest_days;
+pub mod revocations;
 pub mod series;
 pub mod sessions;
 pub mod squads;

@@ -84,6 +84,24 @@ pub fn of(conn: &mut Conn, caller: &Caller) -> Result<Reached, StoreError> {
     }
 }
 
+/// Whom a list shows: the athlete asked for, else everyone within reach.
+///
+/// # Errors
+/// 404 for an athlete that is absent or out of reach.
+pub fn listed(
+    conn: &mut Conn,
+    caller: &Caller,
+    asked: Option<AthleteId>,
+) -> Result<Reached, Problem> {
+    match asked {
+        None => Ok(of(conn, caller)?),
+        Some(athlete_id) => {
+            athlete(conn, caller, athlete_id)?;
+            Ok(Reached::Only(vec![athlete_id]))
+        }
+    }
+}
+
 /// The squads a caller is limited to; `None` where she is not.
 pub fn squads(conn: &mut Conn, caller: &Caller) -> Result<Option<Vec<SquadId>>, StoreError> {
     match caller.principal.reach() {

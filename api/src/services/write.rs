@@ -164,22 +164,38 @@ pub async fn job<T: Send + 'static>(
     caller: Caller,
     work: impl FnOnce(&mut Change<'_>) -> Result<T, Problem> + Send + 'static,
 ) -> Result<T, Problem> {
-    let (shared, now) = (app.clone(), app.clock.now());
-    app.store
-        .write(move |conn| {
-            let tenant = caller.tenant;
-            let mut moment = clubs::lock(conn, tenant, now)?;
-            let mut change = Change {
-                conn,
-                caller: &caller,
-                moment: &mut moment,
-                ids: &shared.ids,
-            };
-            let outcome = work(&mut change)?;
-            clubs::moment_save(conn, tenant, &moment)?;
-            Ok(outcome)
-        })
-        .await
+    app.store.write(changing(app, caller, work)).await
+}
+
+/// Runs such a change and undoes it.
+pub async fn trial<T: Send + 'static>(
+    app: &App,
+    caller: Caller,
+    work: impl FnOnce(&mut Change<'_>) -> Result<T, Problem> + Send + 'static,
+) -> Result<T, Problem> {
+    app.store.trial(changing(app, caller, work)).await
+}
+
+/// Locks the club, does the work, saves the club's moment.
+fn changing<T>(
+    app: &App,
+    caller: Caller,
+    work: impl FnOnce(&mut Change<'_>) -> Result<T, Problem> + Send + 'static,
+) -> impl FnOnce(&mut Conn) -> Result<T, Problem> + Send + 'static {
+    let (ids, now) = (app.ids.clone(), app.clock.now());
+    move |conn| {
+        let tenant = caller.tenant;
+        let mut moment = clubs::lock(conn, tenant, now)?;
+        let mut change = Change {
+            conn,
+            caller: &caller,
+            moment: &mut moment,
+            ids: &ids,
+        };
+        let outcome = work(&mut change)?;
+        clubs::moment_save(conn, tenant, &moment)?;
+        Ok(outcome)
+    }
 }
 
 /// An idempotency key as it is kept: hashed with everything that scopes it.

@@ -54,6 +54,13 @@ codes! {
         /// Not available; the reason is nobody's business here.
         NotAvailable = "not_available",
     }
+    /// What a revocation is about.
+    RevocationKind {
+        /// One token, by its id.
+        Token = "token",
+        /// Every token of a subject.
+        Subject = "subject",
+    }
     /// Whether a flag stands.
     FlagState {
         /// The rule is met.

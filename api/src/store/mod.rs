@@ -37,6 +37,7 @@ pub mod memberships;
 pub mod migrate;
 pub mod policies;
 pub mod rest_days;
+pub mod revocations;
 pub mod sessions;
 pub mod squads;
 #[cfg(any(test, feature = "testing"))]
@@ -49,7 +50,7 @@ use tokio::sync::{OwnedSemaphorePermit, Semaphore, oneshot};
 use tokio::task::{JoinError, JoinHandle, spawn_blocking};
 use tokio::time::timeout;
 
-pub use codes::{AbsenceCategory, Certainty, FlagState, MembershipRole};
+pub use codes::{AbsenceCategory, Certainty, FlagState, MembershipRole, RevocationKind};
 pub use db::{Conn, savepoint};
 pub use error::StoreError;
 pub use moment::Moment;

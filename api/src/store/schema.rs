@@ -226,6 +226,19 @@ tables! {
         expires_at -> Instant,
     }
 
+    revocations (club_id, revocation_id) {
+        club_id -> Id,
+        revocation_id -> Id,
+        kind -> Code,
+        value -> Text,
+        reason -> Text,
+        revoked_by -> Text,
+        acting_role -> Text,
+        received_at -> Instant,
+        seq -> BigInt,
+        lifted_at -> Nullable<Instant>,
+    }
+
     audit_reads (club_id, audit_id) {
         club_id -> Id,
         audit_id -> Id,

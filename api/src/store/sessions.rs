@@ -1,7 +1,8 @@
 //! Session reports: who, when, how long, how hard.
 
-use jiff::Timestamp;
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
+use jiff::tz::Offset;
+use jiff::{Span, Timestamp};
 use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
 use super::schema::session_reports;
@@ -32,7 +33,7 @@ pub struct Session {
     pub utc_offset_seconds: i32,
     /// The IANA zone, where it is known.
     pub time_zone: Option<String>,
-    /// The local date its load belongs to.
+    /// The local date of its start, which its load belongs to.
     #[diesel(serialize_as = Sql<Date>, deserialize_as = Sql<Date>)]
     pub load_date: Date,
     /// Whole minutes.
@@ -94,10 +95,14 @@ pub fn page(
             .into_boxed();
         let mut query = of_whom!(session_reports, query, tenant, filter.who);
         if let Some(from) = filter.from {
-            query = query.filter(session_reports::load_date.ge(Sql(from)));
+            query = query
+                .filter(session_reports::load_date.ge(Sql(from)))
+                .filter(session_reports::started_at.ge(Sql(midnight(from, -2))));
         }
         if let Some(to) = filter.to {
-            query = query.filter(session_reports::load_date.le(Sql(to)));
+            query = query
+                .filter(session_reports::load_date.le(Sql(to)))
+                .filter(session_reports::started_at.le(Sql(midnight(to, 3))));
         }
         if let Some((started_at, session_id)) = after {
             query = query.filter(
@@ -114,6 +119,21 @@ pub fn page(
             .select((Session::as_select(), version_columns!(session_reports)))
             .load(c)
     })
+}
+
+/// Midnight UTC some days after a date. A load date is the local date of the start, so a start lies
+/// less than two days from it in any zone; bounding the start lets a list begin and end in the
+/// middle of its index.
+fn midnight(date: Date, days_after: i32) -> Timestamp {
+    let day = date.saturating_add(Span::new().days(days_after));
+    let beyond = if days_after < 0 {
+        Timestamp::MIN
+    } else {
+        Timestamp::MAX
+    };
+    Offset::UTC
+        .to_timestamp(day.to_datetime(Time::midnight()))
+        .unwrap_or(beyond)
 }
 
 /// The current reports of a source by their natural keys, deleted ones included.
@@ -208,4 +228,29 @@ pub fn in_dates(
             .load(c)
         })
     })
+}
+
+/// Whose current reports cross midnight, and on which load dates from `from` on, each once.
+///
+/// # Errors
+/// Those of the database.
+pub fn crossing_midnight(
+    conn: &mut Conn,
+    tenant: Tenant,
+    from: Date,
+) -> Result<Vec<(AthleteId, Date)>, StoreError> {
+    let rows: Vec<(AthleteId, Sql<Date>)> = each_backend!(conn, |c| session_reports::table
+        .filter(session_reports::club_id.eq(tenant.club_id()))
+        .filter(session_reports::load_date.ge(Sql(from)))
+        .filter(session_reports::minutes_before_midnight.is_not_null())
+        .filter(session_reports::superseded_at.is_null())
+        .filter(session_reports::deleted.eq(false))
+        .order((session_reports::athlete_id, session_reports::load_date))
+        .select((session_reports::athlete_id, session_reports::load_date))
+        .distinct()
+        .load(c))?;
+    Ok(rows
+        .into_iter()
+        .map(|(athlete, Sql(date))| (athlete, date))
+        .collect())
 }

@@ -1,7 +1,12 @@
 //! Parameters that many routes share.
 
+use jiff::civil::Date;
 use serde::Deserialize;
 use utoipa::IntoParams;
+
+use super::range;
+use crate::error::Problem;
+use crate::ids::AthleteId;
 
 /// What every write takes beside its content.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
@@ -43,6 +48,7 @@ pub struct MatchHeader {
 
 /// Which page of a list.
 #[derive(Debug, Clone, Default, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub struct PageParams {
     /// Rows of a page, 1 to 500; 50 unless given.
@@ -50,4 +56,45 @@ pub struct PageParams {
     pub limit: Option<String>,
     /// The `next` of the page before.
     pub after: Option<String>,
+}
+
+/// Which days of whom are listed.
+#[derive(Debug, Clone, Default, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct DayParams {
+    /// Of this athlete.
+    #[param(value_type = Option<AthleteId>)]
+    pub athlete: Option<String>,
+    /// First date.
+    #[param(value_type = Option<String>, format = Date)]
+    pub from: Option<String>,
+    /// Last date.
+    #[param(value_type = Option<String>, format = Date)]
+    pub to: Option<String>,
+    /// Rows of a page, 1 to 500; 50 unless given.
+    #[param(value_type = Option<u16>, minimum = 1, maximum = 500)]
+    pub limit: Option<String>,
+    /// The `next` of the page before.
+    pub after: Option<String>,
+}
+
+/// Days of whom, as read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct AskedDays {
+    /// Only of this athlete.
+    pub athlete: Option<AthleteId>,
+    /// First date.
+    pub from: Date,
+    /// Last date.
+    pub to: Date,
+}
+
+impl DayParams {
+    /// Reads them; without dates, all days that can be stored.
+    pub fn read(&self) -> Result<AskedDays, Problem> {
+        let athlete = self.athlete.as_deref().map(range::athlete).transpose()?;
+        let (from, to) = range::open_dates(self.from.as_deref(), self.to.as_deref())?;
+        Ok(AskedDays { athlete, from, to })
+    }
 }

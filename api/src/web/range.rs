@@ -7,7 +7,7 @@ use plimsoll_domain::{IsoWeek, Setting};
 use super::query::bad;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, SquadId};
-use crate::services::local_time;
+use crate::services::{fields, local_time};
 use crate::store::Known;
 
 /// Longest range of days that one call answers: three years.
@@ -22,15 +22,7 @@ pub fn dates(
     let read = |name: &str, text: Option<&str>| text.map(|text| date(name, text)).transpose();
     let (from, to) = (read("?from", from)?, read("?to", to)?);
     let (usual_from, usual_to) = default(to);
-    let (from, to) = (from.unwrap_or(usual_from), to.unwrap_or(usual_to));
-    if to < from {
-        return Err(bad(FieldProblem::new(
-            "?to",
-            Code::RangeReversed,
-            to.to_string(),
-        )
-        .allowed(format!("{from} or later"))));
-    }
+    let (from, to) = in_order(from.unwrap_or(usual_from), to.unwrap_or(usual_to))?;
     if to.duration_since(from).as_hours() / 24 >= MOST_DAYS {
         return Err(bad(FieldProblem::new(
             "?from",
@@ -39,6 +31,21 @@ pub fn dates(
         )
         .allowed(format!("at most {MOST_DAYS} days"))));
     }
+    Ok((from, to))
+}
+
+/// Reads `from` and `to` of a list that is paged, so that the range may be of any length.
+pub fn open_dates(from: Option<&str>, to: Option<&str>) -> Result<(Date, Date), Problem> {
+    let read = |name: &str, text: Option<&str>| text.map(|text| date(name, text)).transpose();
+    let (from, to) = (read("?from", from)?, read("?to", to)?);
+    in_order(
+        from.unwrap_or(local_time::EARLIEST),
+        to.unwrap_or(local_time::LATEST),
+    )
+}
+
+fn in_order(from: Date, to: Date) -> Result<(Date, Date), Problem> {
+    fields::in_order("?to", from, to).map_err(bad)?;
     Ok((from, to))
 }
 

@@ -36,6 +36,7 @@ mod idempotency;
 mod memberships;
 mod migrations;
 mod policies;
+mod revocations;
 mod sessions;
 mod squads;
 mod support;

@@ -15,6 +15,8 @@ on_both_databases!(
     single_days_are_read_without_the_days_between,
     a_list_is_ordered_by_start_and_stable_under_inserts,
     a_list_keeps_to_its_filter,
+    a_list_by_date_holds_the_ends_of_the_earth,
+    days_crossed_at_midnight_are_found_once_each,
 );
 
 fn ids(found: &[Versioned<Session>]) -> Vec<plimsoll_api::ids::SessionId> {
@@ -245,4 +247,73 @@ async fn a_list_keeps_to_its_filter(on: Fixture) {
             vec![]
         ]
     );
+}
+
+/// A day begins 14 hours before it does in London and ends 12 hours after.
+async fn a_list_by_date_holds_the_ends_of_the_earth(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let mut stored = Vec::new();
+    for started_at in ["2026-09-06T10:00:00Z", "2026-09-08T11:59:00Z"] {
+        let mut session = on.session(mara, september(7));
+        session.natural_key = started_at.to_owned();
+        session.started_at = started_at.parse().unwrap();
+        on.add_session(session.clone(), now()).await;
+        stored.push(session.session_id);
+    }
+    let day = Some(september(7));
+    let found = on
+        .read(move |conn, tenant| {
+            let filter = SessionFilter {
+                who: Who::WholeClub,
+                from: day,
+                to: day,
+            };
+            sessions::page(conn, tenant, filter, None, 10)
+        })
+        .await;
+    assert_eq!(ids(&found), stored);
+}
+
+async fn days_crossed_at_midnight_are_found_once_each(on: Fixture) {
+    let (mara, jule) = (on.add_athlete("Mara").await, on.add_athlete("Jule").await);
+    let crossing = |athlete, day| {
+        let mut session = on.session(athlete, day);
+        session.natural_key = session.session_id.to_string();
+        session.minutes_before_midnight = Some(45);
+        session
+    };
+    let deleted = crossing(mara, september(9));
+    let mut corrected = crossing(jule, september(10));
+    for session in [
+        crossing(mara, september(6)),
+        crossing(mara, september(7)),
+        crossing(mara, september(7)),
+        crossing(jule, september(8)),
+        on.session(jule, september(9)),
+        deleted.clone(),
+        corrected.clone(),
+    ] {
+        on.add_session(session, now()).await;
+    }
+    corrected.minutes_before_midnight = None;
+    let changes = [(deleted, true), (corrected, false)].map(|(content, deleted)| Change {
+        replaces: 1,
+        content,
+        deleted,
+    });
+    on.write(later(4), move |conn, tenant, moment| {
+        sessions::supersede(conn, tenant, moment, AUTHOR, &changes)
+    })
+    .await
+    .unwrap();
+    let found = on
+        .read(|conn, tenant| sessions::crossing_midnight(conn, tenant, september(7)))
+        .await;
+    assert_eq!(found, [(mara, september(7)), (jule, september(8))]);
+    let other = on.other_club().await;
+    let theirs = on
+        .store
+        .read(move |conn| sessions::crossing_midnight(conn, other, september(1)))
+        .await;
+    assert_eq!(theirs.unwrap(), []);
 }

@@ -132,10 +132,9 @@ CREATE UNIQUE INDEX session_reports_current
     ON session_reports (club_id, session_id) WHERE superseded_at IS NULL;
 CREATE UNIQUE INDEX session_reports_natural_key
     ON session_reports (club_id, source, natural_key) WHERE superseded_at IS NULL;
--- Reading by day, of an athlete: as known now, and as known at an instant.
+-- Reading by day, of an athlete, as known now and as known at an instant: few versions are not
+-- the current one, so one index does for both.
 CREATE INDEX session_reports_day
-    ON session_reports (club_id, athlete_id, load_date) WHERE superseded_at IS NULL;
-CREATE INDEX session_reports_day_as_of
     ON session_reports (club_id, athlete_id, load_date, received_at);
 -- Listing in the order in which the sessions began.
 CREATE INDEX session_reports_list

@@ -50,7 +50,7 @@ pub struct Judgement {
     pub certainty: &'static str,
     /// The policy it was judged by.
     pub policy_version: i32,
-    /// Why it was judged: week_closed or data_changed.
+    /// Why it was judged: week_closed, data_changed or policy_changed.
     #[schema(example = "week_closed")]
     pub cause: String,
     /// When.

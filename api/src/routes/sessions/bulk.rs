@@ -5,20 +5,16 @@ use actix_web::http::header;
 use actix_web::web::{Bytes, BytesMut};
 use actix_web::{Either, HttpRequest, HttpResponse, post, web};
 use futures_util::stream;
-use serde::Deserialize;
-use serde_json::value::RawValue;
-use utoipa::ToSchema;
 
 use crate::app::App;
 use crate::auth::tenant::{Caller, ClubScope, right};
 use crate::error::{Code, Problem};
 use crate::ids::ClubId;
-use crate::services::sessions::bulk::{self, BulkAnswer, MOST_ROWS, Row, RowResult};
+use crate::services::sessions::bulk::{self, BulkAnswer, BulkInput, MOST_ROWS, Row, RowResult};
 use crate::services::sessions::{SessionInput, csv_rows};
 use crate::services::write;
 use crate::telemetry::metrics;
 use crate::web::body::{self, TimedBody};
-use crate::web::json;
 use crate::web::params::{KeyHeader, WriteParams};
 use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
@@ -28,15 +24,6 @@ use crate::web::write::WriteRequest;
 const BATCH: usize = 1_000;
 /// Longest line of an NDJSON stream.
 const LINE: usize = 64 * 1024;
-
-/// A bulk call in JSON.
-#[derive(Debug, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct BulkInput {
-    /// At most 10,000 reports.
-    #[schema(value_type = Vec<SessionInput>)]
-    sessions: Vec<Box<RawValue>>,
-}
 
 /// Report many sessions
 ///
@@ -87,18 +74,14 @@ pub async fn record_many(
 }
 
 fn from_json(request: &WriteRequest) -> Result<Vec<Row>, Problem> {
-    let input: BulkInput = request.json()?;
-    let rows = input.sessions.iter();
-    Ok(rows
-        .map(|row| json::row_from_slice(row.get().as_bytes()))
-        .collect())
+    bulk::read_json(request.bytes())
 }
 
 fn from_csv(request: &WriteRequest) -> Result<Vec<Row>, Problem> {
     let rows = csv_rows::read(request.bytes())?;
     Ok(rows
         .into_iter()
-        .map(|row| row.and_then(|value| json::from_value(&value)))
+        .map(|row| row.and_then(|value| bulk::row_of_table(&value)))
         .collect())
 }
 
@@ -211,7 +194,7 @@ impl Lines {
         while rows.len() < most {
             match self.line().await? {
                 Some(line) if line.trim_ascii().is_empty() => {}
-                Some(line) => rows.push(json::row_from_slice(&line)),
+                Some(line) => rows.push(bulk::row(&line)),
                 None => break,
             }
         }

@@ -19,7 +19,7 @@ use crate::store::{self, Conn, MembershipRole, Versioned, squads};
 use crate::web::json::shorten_text;
 
 /// Most squads a new athlete joins in one call.
-const MOST_SQUADS: usize = 20;
+const MOST_SQUADS: u8 = 20;
 
 /// Stores a new athlete with her first memberships.
 pub fn create(
@@ -143,7 +143,7 @@ fn joined(
     given: &[String],
     faults: &mut Faults,
 ) -> Result<Vec<SquadId>, Problem> {
-    if given.len() > MOST_SQUADS {
+    if given.len() > usize::from(MOST_SQUADS) {
         let fault = FieldProblem::new("/squads", Code::OutOfRange, given.len());
         faults.extend([fault.allowed(format!("at most {MOST_SQUADS} squads"))]);
         return Ok(Vec::new());
@@ -151,7 +151,7 @@ fn joined(
     let mut wanted: Vec<SquadId> = Vec::with_capacity(given.len());
     let ids: Vec<Option<SquadId>> = given.iter().map(|text| text.parse().ok()).collect();
     let named: Vec<SquadId> = ids.iter().copied().flatten().collect();
-    let (tenant, limit) = (change.tenant(), 1 + MOST_SQUADS as i64);
+    let (tenant, limit) = (change.tenant(), i64::from(MOST_SQUADS));
     let known = squads::page(change.conn, tenant, Some(&named), None, limit)?;
     for (at, (text, id)) in given.iter().zip(ids).enumerate() {
         let fault = |code| FieldProblem::new(format!("/squads/{at}"), code, shorten_text(text));

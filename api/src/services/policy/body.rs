@@ -2,8 +2,8 @@
 
 use jiff::civil::Date;
 use plimsoll_domain::{
-    Decimal, Load, Midnight, NothingSaid, Policy, PolicyDraft, PolicyFault, PolicyProblem,
-    RatioKind, Rule, RuleCode, Setting,
+    Decimal, Load, Midnight, NothingSaid, Policy, PolicyDraft, PolicyFault, RatioKind, Rule,
+    RuleCode, Setting,
 };
 use serde::{Deserialize, Serialize};
 use serde_json::{Number, Value, json};
@@ -11,6 +11,7 @@ use utoipa::ToSchema;
 
 use crate::error::{Code, FieldProblem};
 use crate::services::{local_time, text};
+use crate::web::object;
 
 /// A club's rules and choices. Nothing in it is a medical limit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
@@ -44,6 +45,7 @@ pub struct PolicyBody {
     #[schema(value_type = f64, minimum = 0, maximum = 105_000, multiple_of = 0.5)]
     pub chronic_floor_au: Number,
     /// The rules, each at most once.
+    #[serde(deserialize_with = "object::list")]
     pub rules: Vec<RuleBody>,
 }
 
@@ -69,13 +71,42 @@ pub struct RuleBody {
 }
 
 impl PolicyBody {
+    /// The example policy: every value is the club's to change, none is a medical limit.
+    pub fn example(effective_from: Date, approved_by: &str) -> Self {
+        Self::of(&PolicyDraft::example(effective_from, approved_by))
+    }
+
+    /// A policy as it would be sent.
+    pub fn of(draft: &PolicyDraft) -> Self {
+        let number = |value: f64| Number::from_f64(value).unwrap_or_else(|| 0.into());
+        let rule = |rule: &Rule| RuleBody {
+            code: rule.code.code().to_owned(),
+            enabled: rule.enabled,
+            ratio_kind: rule.ratio_kind.map(|kind| kind.code().to_owned()),
+            limit: number(rule.limit.to_f64()),
+            window: rule.window,
+            source_note: rule.source_note.clone(),
+        };
+        let organised = draft.organised_settings.iter();
+        Self {
+            effective_from: draft.effective_from.to_string(),
+            approved_by: draft.approved_by.clone(),
+            source_note: draft.source_note.clone(),
+            organised_settings: organised.map(|setting| setting.code().to_owned()).collect(),
+            nothing_said: draft.nothing_said.code().to_owned(),
+            midnight: draft.midnight.code().to_owned(),
+            chronic_floor_au: number(draft.chronic_floor.to_au()),
+            rules: draft.rules.iter().map(rule).collect(),
+        }
+    }
+
     /// Checks everything and makes the policy of this version.
     ///
     /// # Errors
-    /// Every field at fault.
+    /// Every field at fault, the first fault of each.
     pub fn check(&self, version: u32) -> Result<Policy, Vec<FieldProblem>> {
         let mut faults = Vec::new();
-        let effective_from = local_time::date("/effective_from", &self.effective_from)
+        let effective_from = local_time::near_date("/effective_from", &self.effective_from)
             .map_err(|fault| faults.push(fault));
         for (pointer, given) in [
             ("/approved_by", &self.approved_by),
@@ -83,51 +114,65 @@ impl PolicyBody {
         ] {
             faults.extend(text::line(pointer, given, 200).err());
         }
+        let nothing_said = choice(
+            "/nothing_said",
+            &self.nothing_said,
+            NothingSaid::ALL,
+            |c| c.code(),
+            &mut faults,
+        );
+        let midnight = choice(
+            "/midnight",
+            &self.midnight,
+            Midnight::ALL,
+            |c| c.code(),
+            &mut faults,
+        );
+        let (organised_at, organised_settings) = self.organised(&mut faults).into_iter().unzip();
+        let (rules_at, rules) = self.readable_rules(&mut faults).into_iter().unzip();
+        let places = Places {
+            organised_at,
+            rules_at,
+        };
+        // What cannot be read has a stand-in, so that the rest is judged all the same.
         let draft = PolicyDraft {
             version,
             effective_from: effective_from.unwrap_or(Date::ZERO),
             approved_by: self.approved_by.clone(),
             source_note: self.source_note.clone(),
-            organised_settings: self.organised(&mut faults),
-            nothing_said: choice(
-                "/nothing_said",
-                &self.nothing_said,
-                NothingSaid::ALL,
-                |c| c.code(),
-                &mut faults,
-            )
-            .unwrap_or(NothingSaid::AssumedRest),
-            midnight: choice(
-                "/midnight",
-                &self.midnight,
-                Midnight::ALL,
-                |c| c.code(),
-                &mut faults,
-            )
-            .unwrap_or(Midnight::StartDate),
+            organised_settings,
+            nothing_said: nothing_said.unwrap_or(NothingSaid::AssumedRest),
+            midnight: midnight.unwrap_or(Midnight::StartDate),
             chronic_floor: self.floor(&mut faults),
-            rules: self
-                .rules
-                .iter()
-                .enumerate()
-                .filter_map(|(at, rule)| rule.check(at, &mut faults))
-                .collect(),
+            rules,
         };
-        if !faults.is_empty() {
-            return Err(faults);
+        let checked = draft.check();
+        for found in checked.as_ref().err().into_iter().flatten() {
+            let pointer = places.pointer(&found.field);
+            if !faults.iter().any(|fault| fault.pointer == pointer) {
+                faults.push(self.fault(pointer, &found.fault));
+            }
         }
-        draft
-            .check()
-            .map_err(|found| found.into_iter().map(|one| self.fault(&one)).collect())
+        checked.ok().filter(|_| faults.is_empty()).ok_or(faults)
     }
 
-    fn organised(&self, faults: &mut Vec<FieldProblem>) -> Vec<Setting> {
+    /// The settings that are known, each with its place in the list.
+    fn organised(&self, faults: &mut Vec<FieldProblem>) -> Vec<(usize, Setting)> {
         let settings = self.organised_settings.iter().enumerate();
         settings
             .filter_map(|(at, given)| {
                 let pointer = format!("/organised_settings/{at}");
-                choice(&pointer, given, Setting::ALL, |c| c.code(), faults)
+                let setting = choice(&pointer, given, Setting::ALL, |c| c.code(), faults);
+                setting.map(|setting| (at, setting))
             })
+            .collect()
+    }
+
+    /// The rules whose code is known, each with its place in the list.
+    fn readable_rules(&self, faults: &mut Vec<FieldProblem>) -> Vec<(usize, Rule)> {
+        let rules = self.rules.iter().enumerate();
+        rules
+            .filter_map(|(at, rule)| Some((at, rule.check(at, faults)?)))
             .collect()
     }
 
@@ -150,22 +195,45 @@ impl PolicyBody {
     }
 
     /// A fault found by the domain, with the value as it was given.
-    fn fault(&self, found: &PolicyProblem) -> FieldProblem {
-        let pointer = format!("/{}", found.field);
+    fn fault(&self, pointer: String, fault: &PolicyFault) -> FieldProblem {
         let given = json!(self)
             .pointer(&pointer)
             .cloned()
             .unwrap_or(Value::Null);
-        let problem = FieldProblem::new(pointer, code_of(&found.fault), given)
-            .detail(format!("The field {}.", found.fault));
-        match &found.fault {
+        let problem = FieldProblem::new(pointer, code_of(fault), given);
+        match fault {
+            PolicyFault::NotEvaluated => problem,
             PolicyFault::LimitOutOfRange { above, below } => {
                 problem.allowed(format!("above {above} and below {below}"))
             }
             PolicyFault::RatioKindMissing => problem.allowed("coupled, uncoupled"),
             PolicyFault::WindowOutOfRange => problem.allowed("4 to 26"),
-            _ => problem,
+            other => problem.detail(format!("The field {other}.")),
         }
+    }
+}
+
+/// Where the readable entries of the lists stand in the body.
+struct Places {
+    organised_at: Vec<usize>,
+    rules_at: Vec<usize>,
+}
+
+impl Places {
+    /// The pointer of a field that the domain names, as in `rules/0/limit`.
+    fn pointer(&self, field: &str) -> String {
+        let mut parts: Vec<String> = field.split('/').map(str::to_owned).collect();
+        let places = match parts[0].as_str() {
+            "organised_settings" => &self.organised_at,
+            "rules" => &self.rules_at,
+            _ => return format!("/{field}"),
+        };
+        if let Some(part) = parts.get_mut(1)
+            && let Some(at) = part.parse().ok().and_then(|at: usize| places.get(at))
+        {
+            *part = at.to_string();
+        }
+        format!("/{}", parts.join("/"))
     }
 }
 
@@ -200,7 +268,7 @@ impl RuleBody {
             code: code?,
             enabled: self.enabled,
             ratio_kind,
-            limit: limit.ok()?,
+            limit: limit.unwrap_or(Decimal::hundredths(0)),
             window: self.window,
             source_note: self.source_note.clone(),
         })
@@ -241,3 +309,6 @@ fn code_of(fault: &PolicyFault) -> Code {
         | PolicyFault::WindowNotAllowed => Code::OutOfRange,
     }
 }
+
+#[cfg(test)]
+mod tests;

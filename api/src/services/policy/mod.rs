@@ -1,5 +1,6 @@
 //! The club's policies: which was in force on a date, by what is known.
 
+pub mod adopt;
 pub mod body;
 
 use jiff::civil::Date;

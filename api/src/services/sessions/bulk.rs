@@ -1,6 +1,8 @@
 //! Many reports at once: good rows land, each bad row says why.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use serde_json::value::RawValue;
 use utoipa::ToSchema;
 
 use super::apply::{Applied, apply};
@@ -11,6 +13,7 @@ use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::SessionId;
 use crate::services::people::People;
 use crate::services::write::Change;
+use crate::web::json;
 
 /// Most rows of a call that is read whole.
 pub const MOST_ROWS: usize = 10_000;
@@ -81,6 +84,35 @@ impl BulkAnswer {
             results,
         }
     }
+}
+
+/// A bulk call in JSON.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BulkInput {
+    /// At most 10,000 reports.
+    #[schema(value_type = Vec<SessionInput>)]
+    sessions: Vec<Box<RawValue>>,
+}
+
+/// Reads `{"sessions": […]}`.
+///
+/// # Errors
+/// Where the document is not of that form; a row that is not a report comes back as such.
+pub fn read_json(bytes: &[u8]) -> Result<Vec<Row>, Problem> {
+    let input: BulkInput = json::from_slice(bytes)?;
+    let rows = input.sessions.iter();
+    Ok(rows.map(|given| row(given.get().as_bytes())).collect())
+}
+
+/// Reads a row from JSON text.
+pub fn row(text: &[u8]) -> Row {
+    json::row_from_slice(text)
+}
+
+/// Reads a row of a table, its cells named.
+pub fn row_of_table(cells: &Value) -> Row {
+    json::from_value(cells)
 }
 
 /// Stores the rows; `first` is the number of the first.

@@ -5,11 +5,32 @@
 
 use serde_json::{Map, Number, Value};
 
+use super::SessionInput;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::web::json::shorten_text;
 
 /// Most columns of a file; the report has sixteen fields.
-const COLUMNS: usize = 64;
+const MOST_COLUMNS: usize = 64;
+/// The columns that are written.
+pub const COLUMNS: [&str; 13] = [
+    "external_id",
+    "athlete_id",
+    "started_at",
+    "time_zone",
+    "minutes",
+    "rpe",
+    "setting",
+    "kind",
+    "event_external_id",
+    "basis",
+    "given_at",
+    "given_by",
+    "note",
+];
+/// A spreadsheet would run a cell that begins with one of these as a formula.
+const FORMULA: [char; 12] = [
+    '=', '+', '-', '@', '\t', '\r', '\n', '\0', '＝', '＋', '－', '＠',
+];
 /// Cells that are numbers in JSON.
 const NUMBERS: [&str; 2] = ["rpe", "minutes"];
 
@@ -24,7 +45,7 @@ pub fn read(bytes: &[u8]) -> Result<Vec<Row>, Problem> {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     let mut reader = csv::ReaderBuilder::new()
         .delimiter(delimiter(bytes))
-        .trim(csv::Trim::All)
+        .trim(csv::Trim::Headers)
         .from_reader(bytes);
     let header = header(&mut reader)?;
     let mut rows = Vec::new();
@@ -55,9 +76,9 @@ fn header(reader: &mut csv::Reader<&[u8]>) -> Result<Vec<String>, Problem> {
         .map(str::to_owned)
         .collect();
     let refuse = |detail: String| Err(Problem::new(Code::NotCsv, detail));
-    if names.len() > COLUMNS {
+    if names.len() > MOST_COLUMNS {
         return refuse(format!(
-            "The header has {} columns; at most {COLUMNS} are read.",
+            "The header has {} columns; at most {MOST_COLUMNS} are read.",
             names.len()
         ));
     }
@@ -75,19 +96,70 @@ fn header(reader: &mut csv::Reader<&[u8]>) -> Result<Vec<String>, Problem> {
 /// Empty cells count as fields that were not given.
 fn row(header: &[String], record: &csv::StringRecord) -> Row {
     let mut report = Map::new();
-    for (name, cell) in header
-        .iter()
-        .zip(record)
-        .filter(|(_, cell)| !cell.is_empty())
-    {
+    for (name, cell) in header.iter().zip(record) {
+        // Blanks around a value come from spreadsheets; those in a note are the writer's.
+        let cell = if name == "note" { cell } else { cell.trim() };
+        if cell.is_empty() {
+            continue;
+        }
         let value = if NUMBERS.contains(&name.as_str()) {
             Value::Number(number(name, cell)?)
         } else {
-            Value::String(cell.to_owned())
+            Value::String(bare(cell).to_owned())
         };
         report.insert(name.clone(), value);
     }
     Ok(Value::Object(report))
+}
+
+/// A report as a line under [`COLUMNS`]. Texts that a spreadsheet would run as a formula get a
+/// leading apostrophe, which reading takes off again.
+pub fn write(report: &SessionInput) -> Vec<u8> {
+    let number = |given: &Option<Number>| given.as_ref().map(Number::to_string);
+    let texts = [
+        &report.external_id,
+        &report.athlete_id,
+        &report.started_at,
+        &report.time_zone,
+        &number(&report.minutes),
+        &number(&report.rpe),
+        &report.setting,
+        &report.kind,
+        &report.event_external_id,
+        &report.basis,
+        &report.given_at,
+        &report.given_by,
+        &report.note,
+    ];
+    let cells: Vec<String> = texts
+        .iter()
+        .map(|text| text.as_deref().map(guarded).unwrap_or_default())
+        .collect();
+    line(&cells.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
+/// A line of cells.
+pub fn line(cells: &[&str]) -> Vec<u8> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    // Writing to memory does not fail.
+    let _ = writer.write_record(cells);
+    writer.into_inner().unwrap_or_default()
+}
+
+fn guarded(text: &str) -> String {
+    if text.starts_with(FORMULA) || text.starts_with('\'') {
+        format!("'{text}")
+    } else {
+        text.to_owned()
+    }
+}
+
+/// A cell without the apostrophe that guards a formula.
+fn bare(cell: &str) -> &str {
+    match cell.strip_prefix('\'') {
+        Some(rest) if rest.starts_with(FORMULA) || rest.starts_with('\'') => rest,
+        _ => cell,
+    }
 }
 
 fn number(name: &str, cell: &str) -> Result<Number, FieldProblem> {
@@ -129,6 +201,33 @@ mod tests {
             rows[1],
             Ok(json!({"athlete_external_id": "P-08", "minutes": 90}))
         );
+    }
+
+    #[test]
+    fn a_report_is_written_as_it_can_be_read() {
+        for note in [
+            "=1+1",
+            "'quoted",
+            "plain, with comma",
+            "+4 \"points\"",
+            "−",
+            "two\nlines",
+            " indented ",
+        ] {
+            let report = SessionInput {
+                external_id: Some("a-1".to_owned()),
+                rpe: Number::from_f64(6.5),
+                minutes: Some(90.into()),
+                note: Some(note.to_owned()),
+                ..SessionInput::default()
+            };
+            let file = [line(&COLUMNS), write(&report)].concat();
+            let guarded = String::from_utf8_lossy(&file).contains(&format!(",{note}"));
+            assert!(!(guarded && note.starts_with(FORMULA)), "{note}");
+            let rows = read(&file).unwrap();
+            let back: SessionInput = serde_json::from_value(rows[0].clone().unwrap()).unwrap();
+            assert_eq!(back, report);
+        }
     }
 
     #[test]

@@ -35,11 +35,11 @@ impl Touched {
         self.0.is_empty()
     }
 
-    /// Each athlete with the first day that changed.
-    pub fn first_days(&self) -> impl Iterator<Item = (AthleteId, Date)> {
+    /// Each athlete with the first and the last day that changed.
+    pub fn spans(&self) -> impl Iterator<Item = (AthleteId, (Date, Date))> {
         self.0
             .iter()
-            .filter_map(|(athlete, dates)| Some((*athlete, *dates.first()?)))
+            .filter_map(|(athlete, dates)| Some((*athlete, (*dates.first()?, *dates.last()?))))
     }
 
     fn athletes(&self) -> Vec<AthleteId> {

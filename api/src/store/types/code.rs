@@ -6,7 +6,7 @@ use diesel::sql_types::Text;
 use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
 use super::bind::prelude::*;
-use crate::store::codes::{AbsenceCategory, Certainty, FlagState, MembershipRole};
+use crate::store::codes::{AbsenceCategory, Certainty, FlagState, MembershipRole, RevocationKind};
 
 /// A small enumeration as its stable code.
 #[derive(Debug, Clone, Copy, SqlType, QueryId)]
@@ -53,6 +53,7 @@ code!(
     Basis,
     GivenBy,
     MembershipRole,
+    RevocationKind,
     AbsenceCategory,
     FlagState,
     Certainty

@@ -7,7 +7,7 @@ use diesel::sql_types::Binary;
 use super::bind::prelude::*;
 use crate::ids::{
     AbsenceId, AcknowledgementId, AthleteId, AuditId, ClubId, FlagId, MembershipId, RestDayId,
-    SessionId, SquadId,
+    RevocationId, SessionId, SquadId,
 };
 
 /// An identifier.
@@ -61,5 +61,6 @@ id!(
     AbsenceId,
     FlagId,
     AcknowledgementId,
-    AuditId
+    AuditId,
+    RevocationId
 );

@@ -1,0 +1,40 @@
+//! `DELETE …/absences/{absence_id}`.
+
+use actix_web::{delete, web};
+
+use crate::app::App;
+use crate::auth::tenant::{ClubScope, right};
+use crate::error::Problem;
+use crate::ids::{AbsenceId, ClubId};
+use crate::services::{absences, write};
+use crate::web::params::{MatchHeader, WriteParams};
+use crate::web::refusals::WriteRefusals;
+use crate::web::reply::Reply;
+use crate::web::write::WriteRequest;
+
+/// Take an absence back
+///
+/// It stops counting; a tombstone is kept, and flags of closed weeks are judged again.
+#[utoipa::path(
+    tag = "Days",
+    operation_id = "delete_absence",
+    params(("club_id" = ClubId, Path), ("absence_id" = AbsenceId, Path), WriteParams, MatchHeader),
+    responses((status = 204, description = "Taken back"), WriteRefusals)
+)]
+#[delete("/v1/clubs/{club_id}/absences/{absence_id}")]
+pub async fn delete(
+    app: web::Data<App>,
+    scope: ClubScope<right::WriteDays>,
+    path: web::Path<(ClubId, AbsenceId)>,
+    request: WriteRequest,
+) -> Result<Reply, Problem> {
+    let (_, id) = path.into_inner();
+    let conditions = request.clone();
+    write::run(&app, scope.caller, &request, move |change| {
+        let current = absences::find(change.conn, change.caller, id)?;
+        conditions.require_match(current.version.number)?;
+        absences::remove(change, current)?;
+        Ok(Reply::empty())
+    })
+    .await
+}

@@ -1,0 +1,15 @@
+//! The club's policy: its rules, their limits, and who answers for them.
+
+mod put;
+mod read;
+mod versions;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// The routes of the policy.
+pub fn configure(routes: &mut ServiceConfig<'_>) {
+    routes
+        .service(read::read)
+        .service(put::put)
+        .service(versions::list);
+}

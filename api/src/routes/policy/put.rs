@@ -1,0 +1,58 @@
+//! `PUT …/policy`.
+
+use actix_web::{put, web};
+
+use crate::app::App;
+use crate::auth::tenant::{ClubScope, right};
+use crate::error::Problem;
+use crate::ids::ClubId;
+use crate::services::policy::adopt::{self, PolicyAnswer};
+use crate::services::policy::body::PolicyBody;
+use crate::services::write;
+use crate::store::policies;
+use crate::web::params::{MatchHeader, WriteParams};
+use crate::web::refusals::WriteRefusals;
+use crate::web::reply::Reply;
+use crate::web::write::WriteRequest;
+
+/// Set the policy
+///
+/// Appends a version; earlier ones keep governing the dates before it. The first policy may be
+/// effective from any date, a later one never from before today. The content of the latest version
+/// again is answered 200 and changes nothing.
+#[utoipa::path(
+    tag = "Clubs",
+    operation_id = "put_policy",
+    params(("club_id" = ClubId, Path), WriteParams, MatchHeader),
+    request_body = PolicyBody,
+    responses(
+        (status = 201, description = "The club's first policy", body = PolicyAnswer),
+        (status = 200, description = "Unchanged, or a new version", body = PolicyAnswer),
+        WriteRefusals,
+    )
+)]
+#[put("/v1/clubs/{club_id}/policy")]
+pub async fn put(
+    app: web::Data<App>,
+    scope: ClubScope<right::WritePolicy>,
+    path: web::Path<ClubId>,
+    request: WriteRequest,
+) -> Result<Reply, Problem> {
+    let club = path.into_inner();
+    let body: PolicyBody = request.json()?;
+    let conditions = request.clone();
+    write::run(&app, scope.caller, &request, move |change| {
+        let latest = policies::latest(change.conn, change.caller.tenant)?;
+        let Some(before) = latest.as_ref().map(|latest| latest.version) else {
+            conditions.require_absent()?;
+            let answer = adopt::adopt(change, &body, None)?;
+            let location = format!("/v1/clubs/{club}/policy");
+            return Reply::created(location, answer.version, &answer);
+        };
+        conditions.put_precondition(before)?;
+        let answer = adopt::adopt(change, &body, latest)?;
+        conditions.after_put(before, answer.version)?;
+        Reply::ok(answer.version, &answer)
+    })
+    .await
+}

@@ -1,0 +1,134 @@
+//! Adopting a policy: checked, appended as a version, and followed through to what it changes.
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use plimsoll_domain as domain;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use super::body::PolicyBody;
+use super::{Policies, parse};
+use crate::error::{Code, FieldProblem, Problem};
+use crate::services::sessions::recount::{Touched, recount};
+use crate::services::write::Change;
+use crate::services::{flags, zones};
+use crate::store::policies::{self, NewPolicy, Policy};
+use crate::store::{Known, sessions};
+
+/// A policy version.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct PolicyAnswer {
+    /// The policy as it was sent.
+    #[serde(flatten)]
+    pub body: PolicyBody,
+    /// 1, 2, 3, …; also the ETag.
+    #[schema(example = 1)]
+    pub version: i32,
+    /// When it was received.
+    #[schema(value_type = String, format = DateTime, example = "2026-08-01T17:04:11Z")]
+    pub received_at: Timestamp,
+    /// Who sent it.
+    #[schema(example = "vera.holm")]
+    pub author: String,
+}
+
+impl PolicyAnswer {
+    /// The answer for a stored version.
+    pub fn new(row: Policy) -> Result<Self, Problem> {
+        Ok(Self {
+            body: serde_json::from_value(row.body).map_err(|error| Problem::internal(&error))?,
+            version: row.version,
+            received_at: row.received_at,
+            author: row.author,
+        })
+    }
+}
+
+/// Appends a policy as the next version; the content of the latest again changes nothing.
+///
+/// # Errors
+/// 422 with every fault. The first policy may be effective from any date, a later one not from
+/// before today in the club's zone.
+pub fn adopt(
+    change: &mut Change<'_>,
+    body: &PolicyBody,
+    latest: Option<Policy>,
+) -> Result<PolicyAnswer, Problem> {
+    let last = latest.as_ref().map_or(0, |latest| latest.version);
+    let version = u32::try_from(last + 1).map_err(|error| Problem::internal(&error))?;
+    let checked = body.check(version);
+    if let Some(latest) = latest {
+        if let Ok(policy) = &checked
+            && says_the_same(&latest, policy)?
+        {
+            return PolicyAnswer::new(latest);
+        }
+        if let Some(early) = in_past(change, body)? {
+            let faults = checked.err().into_iter().flatten();
+            return Err(Problem::invalid(faults.chain([early]).collect()));
+        }
+    }
+    append(change, body, &checked.map_err(Problem::invalid)?)
+}
+
+/// Whether a policy differs from the latest in nothing but its version. Compared as understood:
+/// `1.5` and `1.50` are one limit.
+fn says_the_same(latest: &Policy, next: &domain::Policy) -> Result<bool, Problem> {
+    let latest = parse(latest)?.into_draft();
+    let version = latest.version;
+    let next = domain::PolicyDraft {
+        version,
+        ..next.clone().into_draft()
+    };
+    Ok(latest == next)
+}
+
+fn in_past(change: &mut Change<'_>, body: &PolicyBody) -> Result<Option<FieldProblem>, Problem> {
+    let (tenant, at) = (change.tenant(), change.at());
+    let today = zones::club_date(change.conn, tenant, at)?;
+    let from = &body.effective_from;
+    let early = from.parse().is_ok_and(|from: Date| from < today);
+    Ok(early.then(|| {
+        FieldProblem::new("/effective_from", Code::PolicyInPast, from.as_str())
+            .allowed(format!("{today} or later"))
+    }))
+}
+
+fn append(
+    change: &mut Change<'_>,
+    body: &PolicyBody,
+    policy: &domain::Policy,
+) -> Result<PolicyAnswer, Problem> {
+    let tenant = change.tenant();
+    let before = Policies::read(change.conn, tenant, Known::Now)?;
+    let new = NewPolicy {
+        effective_from: policy.effective_from,
+        approved_by: policy.approved_by.clone(),
+        source_note: policy.source_note.clone(),
+        body: serde_json::to_value(body).map_err(|error| Problem::internal(&error))?,
+    };
+    let row = change.store_with(|conn, tenant, moment, author| {
+        policies::append(conn, tenant, moment, author, &new)
+    })?;
+    recount_midnights(change, &before, &new)?;
+    flags::judge_since(change, new.effective_from)?;
+    PolicyAnswer::new(row)
+}
+
+/// Counts anew the days of sessions over midnight that go elsewhere now.
+fn recount_midnights(
+    change: &mut Change<'_>,
+    before: &Policies,
+    new: &NewPolicy,
+) -> Result<(), Problem> {
+    let tenant = change.tenant();
+    let after = Policies::read(change.conn, tenant, Known::Now)?;
+    let mut touched = Touched::default();
+    for (athlete, date) in sessions::crossing_midnight(change.conn, tenant, new.effective_from)? {
+        if before.splits_at_midnight(date) != after.splits_at_midnight(date) {
+            touched.add_day(athlete, date);
+        }
+    }
+    recount(change, &touched)?;
+    flags::rejudge(change, &touched)
+}

@@ -1,0 +1,52 @@
+//! The demo, running.
+
+use std::fs;
+
+use tempfile::TempDir;
+
+use crate::program::{Environment, OUTPUT, Program};
+
+/// `plimsoll demo`, serving on a free port. Dropped, it is stopped.
+pub struct Demo {
+    _program: Program,
+    folder: TempDir,
+}
+
+impl Demo {
+    /// Starts it with these arguments and waits until it serves.
+    pub async fn start<'a>(arguments: impl IntoIterator<Item = &'a str>) -> Self {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let mut all = vec!["demo", "--port", "0"];
+        all.extend(arguments);
+        let (program, _) = Program::start(&Environment::new(), folder.path(), &all).await;
+        Self {
+            _program: program,
+            folder,
+        }
+    }
+
+    /// The lines it prints for a shell.
+    pub fn exports(&self) -> String {
+        let printed = fs::read_to_string(self.folder.path().join(OUTPUT)).expect("its output");
+        let exports: Vec<&str> = printed
+            .lines()
+            .filter(|line| line.starts_with("export "))
+            .collect();
+        exports.join("\n")
+    }
+}
+
+impl Demo {
+    /// What `plimsoll demo --no-serve` prints with these arguments.
+    pub fn print(arguments: &[&str]) -> String {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let output = crate::program::command(&Environment::new(), folder.path())
+            .args(["demo", "--no-serve"])
+            .args(arguments)
+            .output()
+            .expect("the program runs");
+        let errors = String::from_utf8_lossy(&output.stderr);
+        assert!(output.status.success(), "{errors}");
+        String::from_utf8(output.stdout).expect("UTF-8")
+    }
+}
