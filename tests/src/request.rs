@@ -136,6 +136,12 @@ impl Request {
         self.untyped_body(body).header("Content-Type", media_type)
     }
 
+    /// The body that was given, as text.
+    pub fn text(&self) -> String {
+        let body = self.body.as_deref().unwrap_or_default();
+        String::from_utf8_lossy(body).into_owned()
+    }
+
     /// A body without a `Content-Type`.
     pub fn untyped_body(mut self, body: impl Into<Vec<u8>>) -> Self {
         self.body = Some(body.into());

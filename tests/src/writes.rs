@@ -22,6 +22,7 @@ pub struct Writes {
     rest_day: String,
     absence: String,
     flag: String,
+    revocation: String,
     operator: Client,
 }
 
@@ -57,7 +58,11 @@ impl Writes {
             .post("absences", absence(&athlete, "2026-09-01"))
             .await
             .expect(201);
+        let lost = json!({ "subject": "coach-9", "reason": "telephone lost" });
+        let admin = club.as_role("club_admin");
+        let revocation = admin.post("revocations", lost).await.expect(201);
         Self {
+            revocation: revocation.string("revocation_id"),
             flag: flags["items"][0]["flag_id"]
                 .as_str()
                 .expect("a flag")
@@ -138,6 +143,13 @@ impl Writes {
             }
             ("POST", "/athletes") => admin.post("athletes", person("P-20")),
             ("PUT", "/athletes/{athlete_id}") => admin.put(format!("athletes/{FREE_ID}"), person("P-21")),
+            ("POST", "/revocations") => {
+                let body = json!({ "subject": "coach-3", "reason": "telephone lost" });
+                admin.post("revocations", body)
+            }
+            ("DELETE", "/revocations/{revocation_id}") => {
+                admin.delete(format!("revocations/{}", self.revocation))
+            }
             ("PATCH", "/athletes/{athlete_id}") => admin.patch(athlete, json!({ "display_name": "Asta" })),
             _ => return None,
         })

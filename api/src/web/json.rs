@@ -89,7 +89,8 @@ fn field_problem(
     if message.starts_with("duplicate field") {
         let pointer = child(&pointer, quoted);
         let given = document.pointer(&pointer).cloned().unwrap_or_default();
-        return FieldProblem::new(pointer, Code::DuplicateField, shorten(given));
+        return FieldProblem::new(pointer, Code::DuplicateField, shorten(given))
+            .allowed("each field once");
     }
     if message.starts_with("missing field") {
         return FieldProblem::missing(child(&pointer, quoted), "a value")

@@ -76,7 +76,10 @@ impl Codes {
 
     #[track_caller]
     fn assert_names_the_field(&self, what: &str, error: &Value) {
-        let pointer = error["pointer"].as_str();
+        // Into the body, or the name of a parameter; `week` stands in the path.
+        let pointer = error["pointer"]
+            .as_str()
+            .map(|pointer| pointer.trim_start_matches("week"));
         assert!(
             pointer.is_some_and(|pointer| pointer.is_empty() || pointer.starts_with(['/', '?'])),
             "{what}"

@@ -19,7 +19,7 @@ fn parameters(operation: &Operation) -> Vec<String> {
 /// A caller who may read it.
 fn reader(writes: &Writes, operation: &Operation) -> Client {
     let role = match operation.path.rsplit('/').next() {
-        Some("audit") => "privacy_lead",
+        Some("audit" | "revocations") => "privacy_lead",
         _ => "integration",
     };
     writes.club().as_role(role)

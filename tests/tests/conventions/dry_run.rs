@@ -29,7 +29,12 @@ async fn snapshot(writes: &Writes) -> String {
         body.as_object_mut().expect("an object").remove("as_of");
         text += &format!("{path}: {body}\n");
     }
-    text
+    let revoked = club
+        .as_role("club_admin")
+        .get("revocations")
+        .await
+        .expect(200);
+    text + &revoked.text()
 }
 
 /// An answer without what two runs cannot share: ids and the instant of receipt.
