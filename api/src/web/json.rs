@@ -3,7 +3,7 @@
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 
-use super::object::Object;
+use super::object::{Object, Unambiguous};
 use crate::error::{Code, FieldProblem, Problem};
 
 /// Reads a JSON document that is one object. Unreadable text is a 400; a wrong, unknown or repeated
@@ -49,9 +49,15 @@ fn read<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Fault> {
             Err(error) => Err(Fault::Unreadable(error)),
         },
         Err(error) if error.inner().is_data() => {
-            // The struct refused it; whether the rest is JSON at all decides between 400 and 422.
+            // The struct refused it; whether the rest is JSON at all decides between 400 and 422,
+            // and a name that is there twice is the first thing to say.
             let document: Value = serde_json::from_slice(bytes).map_err(Fault::Unreadable)?;
-            Err(Fault::Field(field_problem(&error, &document)))
+            let mut whole = serde_json::Deserializer::from_slice(bytes);
+            let twice = serde_path_to_error::deserialize::<_, Unambiguous>(&mut whole).err();
+            Err(Fault::Field(field_problem(
+                &twice.unwrap_or(error),
+                &document,
+            )))
         }
         Err(error) => Err(Fault::Unreadable(error.into_inner())),
     }
@@ -90,7 +96,7 @@ fn field_problem(
         let pointer = child(&pointer, quoted);
         let given = document.pointer(&pointer).cloned().unwrap_or_default();
         return FieldProblem::new(pointer, Code::DuplicateField, shorten(given))
-            .allowed("each field once");
+            .allowed("the field once");
     }
     if message.starts_with("missing field") {
         return FieldProblem::missing(child(&pointer, quoted), "a value")

@@ -15,3 +15,4 @@ pub mod refusals;
 pub mod reply;
 pub mod request_line;
 pub mod write;
+pub mod write_json;

@@ -131,7 +131,6 @@ fn streamed(
         trial,
         lines,
         next_row: 1,
-        broken_off: false,
     };
     let answers = stream::try_unfold(state, |mut state| async move {
         let answer = state.batch().await?;
@@ -149,17 +148,12 @@ struct Stream {
     trial: WriteRequest,
     lines: Lines,
     next_row: usize,
-    /// Whether the last line, a problem, has been said.
-    broken_off: bool,
 }
 
 impl Stream {
     /// Stores the next batch and gives its results as lines; `None` at the end. What goes wrong with
     /// a whole batch ends the stream with a problem as its last line: earlier batches are stored.
     async fn batch(&mut self) -> Result<Option<Bytes>, Problem> {
-        if self.broken_off {
-            return Ok(None);
-        }
         let rows = match self.lines.rows(BATCH).await {
             Ok(rows) if rows.is_empty() => return Ok(None),
             Ok(rows) => rows,
@@ -181,7 +175,9 @@ impl Stream {
     }
 
     fn last_line(&mut self, problem: &Problem) -> Result<Bytes, Problem> {
-        self.broken_off = true;
+        // Nothing more is read: what is left must not be answered again.
+        self.lines.ended = true;
+        self.lines.buffer.clear();
         Reply::lines(&[problem.body()]).map(|reply| Bytes::from(reply.body))
     }
 }
