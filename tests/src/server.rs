@@ -10,6 +10,7 @@ use tempfile::TempDir;
 
 use crate::connection::Connection;
 use crate::database::{CreatedDatabase, Database};
+use crate::held::Held;
 use crate::identity::Identity;
 use crate::program::{Environment, LOG, Program};
 use crate::request::{Bearer, Client};
@@ -141,6 +142,11 @@ impl Server {
     /// The full URL of a path, for tests that speak HTTP themselves.
     pub fn url(&self, path: &str) -> Url {
         self.running.url(path)
+    }
+
+    /// Lets another program hold the database, so that nothing can be written until the returned lock is dropped.
+    pub fn hold_database(&self) -> Held {
+        Held::of(&self.running.environment()["PLIMSOLL_DATABASE_URL"])
     }
 
     /// A connection for a test that writes HTTP by hand.
