@@ -25,6 +25,7 @@
 mod answer;
 mod club;
 mod connection;
+mod contract;
 mod database;
 mod demo;
 mod document;

@@ -1,7 +1,7 @@
 //! When the database cannot be written for a while: nothing is read without its audit row, nothing is lost or doubled,
 //! and the program goes on by itself.
 
-use e2e::{Athlete, Client, Database, Server, on_both_databases};
+use e2e::{Athlete, Client, Server, on_both_databases};
 use serde_json::json;
 
 async fn club_with_report(server: &Server) -> (Athlete, Client) {

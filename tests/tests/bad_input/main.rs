@@ -9,9 +9,7 @@ mod texts;
 
 use std::collections::BTreeSet;
 
-pub(crate) use e2e::{
-    Answer, Database, Document, FREE_ID, Identity, Server, Writes, on_both_databases,
-};
+pub(crate) use e2e::{Answer, Database, Document, Identity, Server, Writes, on_both_databases};
 pub(crate) use serde_json::{Value, json};
 
 /// The codes of `/problems`.
