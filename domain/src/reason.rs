@@ -25,6 +25,8 @@ pub enum Reason {
     NoVariationPossible,
     /// The earlier seven days have no load, so there is nothing to take a percentage of.
     NoLoadInPreviousWeek,
+    /// Fewer than three known weeks before an absence.
+    FewerThan3Weeks,
     /// Fewer than four earlier weeks to compare with.
     FewerThan4Weeks,
     /// Fewer than six earlier weeks for an own baseline.
@@ -51,6 +53,7 @@ impl Reason {
             Reason::NoVariation => "no_variation",
             Reason::NoVariationPossible => "no_variation_possible",
             Reason::NoLoadInPreviousWeek => "no_load_in_previous_week",
+            Reason::FewerThan3Weeks => "fewer_than_3_weeks",
             Reason::FewerThan4Weeks => "fewer_than_4_weeks",
             Reason::FewerThan6Weeks => "fewer_than_6_weeks",
             Reason::TotalNotShared => "total_not_shared",

@@ -21,6 +21,7 @@ pub struct Writes {
     memberships: [String; 2],
     rest_day: String,
     absence: String,
+    revocation: String,
     flag: String,
     operator: Client,
 }
@@ -57,6 +58,11 @@ impl Writes {
             .post("absences", absence(&athlete, "2026-09-01"))
             .await
             .expect(201);
+        let revocation = club
+            .as_role("club_admin")
+            .post("revocations", revocation("coach-3"))
+            .await
+            .expect(201);
         Self {
             flag: flags["items"][0]["flag_id"]
                 .as_str()
@@ -66,6 +72,7 @@ impl Writes {
             sessions: first_two(&sessions.body, "session_id"),
             rest_day: athlete.rest("2026-11-01").await.string("rest_day_id"),
             absence: absence.string("absence_id"),
+            revocation: revocation.string("revocation_id"),
             operator: server.as_role("operator"),
             club,
             squad,
@@ -136,6 +143,10 @@ impl Writes {
             ("DELETE", "/squads/{squad_id}/members/{membership_id}") => {
                 admin.delete(format!("{squad}/members/{former}"))
             }
+            ("POST", "/revocations") => admin.post("revocations", revocation("coach-4")),
+            ("DELETE", "/revocations/{revocation_id}") => {
+                admin.delete(format!("revocations/{}", self.revocation))
+            }
             ("POST", "/athletes") => admin.post("athletes", person("P-20")),
             ("PUT", "/athletes/{athlete_id}") => admin.put(format!("athletes/{FREE_ID}"), person("P-21")),
             ("PATCH", "/athletes/{athlete_id}") => admin.patch(athlete, json!({ "display_name": "Asta" })),
@@ -196,6 +207,10 @@ fn report(athlete: &Athlete, external_id: &str) -> Value {
 
 fn absence(athlete: &Athlete, from: &str) -> Value {
     json!({ "athlete_id": athlete.id(), "from": from, "to": format!("{}7", &from[..9]), "category": "holiday" })
+}
+
+fn revocation(subject: &str) -> Value {
+    json!({ "subject": subject, "reason": "telephone lost" })
 }
 
 fn person(code: &str) -> Value {

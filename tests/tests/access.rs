@@ -80,12 +80,15 @@ fn may(method: &str, path: &str) -> &'static [&'static str] {
     match (method, resource, path.rsplit('/').next().unwrap_or("")) {
         ("GET", "athletes", "load" | "weeks") => READ_LOAD,
         ("GET", "squads", "{week}") => &["integration", "coach", "strength_coach"],
-        ("GET", "flags", _) => &["integration", "coach", "strength_coach"],
+        ("GET", "flags", _) => &["integration", "coach", "strength_coach", "athletic_trainer"],
+        (_, "revocations", _) => &["club_admin", "privacy_lead"],
         ("POST", "flags", _) => COACHES,
         ("GET", "sessions", _) => &["integration", "athletic_trainer", "athlete", "guardian"],
         (_, "sessions", _) => &["integration", "athlete", "guardian"],
         ("GET", "rest-days" | "absences", _) => READ_LOAD,
-        (_, "rest-days" | "absences", _) => &["integration", "athlete", "guardian"],
+        (_, "rest-days" | "absences", _) => {
+            &["integration", "athletic_trainer", "athlete", "guardian"]
+        }
         ("GET", "audit", _) => &["privacy_lead"],
         ("GET", "policy", _) => &[
             "club_admin",

@@ -179,11 +179,10 @@ async fn a_head_that_does_not_come_is_closed() {
     let mut slow = server.connect().await;
     assert!(slow.send("GET /health/live HTTP/1.1\r\nHost: plim").await);
     let (said, slow_said) = tokio::join!(silent.read_to_end(), slow.read_to_end());
-    assert_eq!(said, "");
-    assert!(
-        slow_said.is_empty() || slow_said.starts_with("HTTP/1.1 408"),
-        "{slow_said}"
-    );
+    for said in [said, slow_said] {
+        let closed = said.is_empty() || said.starts_with("HTTP/1.1 408");
+        assert!(closed, "{said}");
+    }
     server.anonymous().get("/health/live").await.expect(200);
 }
 

@@ -1,21 +1,19 @@
 //! `plimsoll import sessions FILE`: the same code as the bulk call.
 
-use std::io::{BufRead, BufReader, IsTerminal};
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
-
-use indicatif::ProgressBar;
-use serde_json::Value;
 
 use super::{Failure, say, start};
 use crate::app::App;
 use crate::auth::tenant::Caller;
 use crate::config::Config;
-use crate::error::{Code, FieldProblem, Problem};
+use crate::error::{FieldProblem, Problem};
 use crate::ids::ClubId;
 use crate::services::sessions::bulk::{self, Row, RowResult};
 use crate::services::sessions::csv_rows;
 use crate::services::write;
 use crate::store::Tenant;
+use indicatif::ProgressBar;
 
 /// Rows stored in one transaction.
 const BATCH: usize = 1_000;
@@ -157,7 +155,7 @@ fn words(problem: &FieldProblem) -> String {
     )
 }
 
-/// The rows of a file, by its ending. NDJSON is read as it is needed, the others at once.
+/// The rows of a file, by its ending.
 fn rows(path: &Path) -> Result<Box<dyn Iterator<Item = Row>>, Failure> {
     let unreadable = |error| Failure::Found(format!("cannot read {}: {error}", path.display()));
     let unfit =
@@ -166,26 +164,21 @@ fn rows(path: &Path) -> Result<Box<dyn Iterator<Item = Row>>, Failure> {
     match path.extension().and_then(|ending| ending.to_str()) {
         Some("csv") => {
             let rows = csv_rows::read(&whole()?).map_err(unfit)?.into_iter();
-            Ok(Box::new(
-                rows.map(|row| row.and_then(|value| bulk::row(&value))),
-            ))
+            Ok(Box::new(rows.map(|row| {
+                row.and_then(|value| bulk::row_of_table(&value))
+            })))
         }
         Some("json") => {
             let input = bulk::read_json(&whole()?).map_err(unfit)?;
             Ok(Box::new(input.into_iter()))
         }
         Some("ndjson") => {
-            let file = std::fs::File::open(path).map_err(unreadable)?;
-            let lines = BufReader::new(file)
-                .split(b'\n')
-                .map(|line| line.unwrap_or_default());
-            let lines = lines.filter(|line| !line.trim_ascii().is_empty());
-            Ok(Box::new(lines.map(|line| {
-                match serde_json::from_slice::<Value>(&line) {
-                    Ok(value) => bulk::row(&value),
-                    Err(_) => Err(FieldProblem::new("", Code::NotJson, Value::Null)),
-                }
-            })))
+            let text = whole()?;
+            let lines = text
+                .split(|byte| *byte == b'\n')
+                .filter(|line| !line.trim_ascii().is_empty());
+            let rows: Vec<Row> = lines.map(bulk::row).collect();
+            Ok(Box::new(rows.into_iter()))
         }
         _ => Err(Failure::Usage(
             "the file ends in .csv, .json or .ndjson".into(),

@@ -93,6 +93,14 @@ pub fn replace(conn: &mut Conn, tenant: Tenant, days: &Days) -> Result<(), Store
             .filter(day_totals::setting.eq(Sql(setting)))
             .execute(c))?;
     }
+    upsert(conn, tenant, days)
+}
+
+/// Stores these settings of days, new or in the place of what they held; other settings stay.
+///
+/// # Errors
+/// `Reference` when an athlete is not there.
+pub fn upsert(conn: &mut Conn, tenant: Tenant, days: &Days) -> Result<(), StoreError> {
     let rows = days.iter().flat_map(|((athlete_id, date), settings)| {
         settings.iter().map(move |(setting, totals)| {
             (

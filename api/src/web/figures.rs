@@ -8,6 +8,8 @@ use plimsoll_domain::{Fraction, Places, Root};
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use super::write_json::{WriteJson, write_object};
+
 /// A sum of session loads, always a multiple of 0.5 AU.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, ToSchema)]
 #[schema(example = json!({"point": 2810.0, "low": 2810.0, "high": 2810.0}))]
@@ -159,25 +161,32 @@ impl Figure {
         Self::of(figure, domain::Load::to_au)
     }
 
-    fn of<T>(figure: domain::Figure<T>, round: impl Fn(T) -> f64) -> Self {
-        let figure = figure.map(round);
-        let reason = figure.reason.map(domain::Reason::code);
+    fn of<T: Copy + PartialEq>(figure: domain::Figure<T>, round: impl Fn(T) -> f64) -> Self {
+        let Values { point, low, high } = Values::of(figure, round);
         Self {
-            point: figure.point,
-            low: figure.low,
-            high: figure.high,
-            reason,
+            point,
+            low,
+            high,
+            reason: figure.reason.map(domain::Reason::code),
         }
     }
 }
 
 impl Values {
-    fn of<T>(figure: domain::Figure<T>, round: impl Fn(T) -> f64) -> Self {
-        let figure = figure.map(round);
+    /// Mostly nothing is unknown, and a bound that is the point is not rounded again.
+    fn of<T: Copy + PartialEq>(figure: domain::Figure<T>, round: impl Fn(T) -> f64) -> Self {
+        let point = figure.point.map(&round);
+        let bound = |value: Option<T>| {
+            if value == figure.point {
+                point
+            } else {
+                value.map(&round)
+            }
+        };
         Self {
-            point: figure.point,
-            low: figure.low,
-            high: figure.high,
+            point,
+            low: bound(figure.low),
+            high: bound(figure.high),
         }
     }
 
@@ -263,6 +272,75 @@ impl From<domain::StateCounts> for DayCounts {
         }
     }
 }
+
+impl WriteJson for LoadBounds {
+    fn write_json(self, out: &mut Vec<u8>) {
+        out.push(b'{');
+        write_bounds(Some(self.point), Some(self.low), Some(self.high), out);
+        out.push(b'}');
+    }
+}
+
+impl WriteJson for Values {
+    fn write_json(self, out: &mut Vec<u8>) {
+        out.push(b'{');
+        write_bounds(self.point, self.low, self.high, out);
+        out.push(b'}');
+    }
+}
+
+impl WriteJson for Figure {
+    fn write_json(self, out: &mut Vec<u8>) {
+        out.push(b'{');
+        write_bounds(self.point, self.low, self.high, out);
+        out.extend_from_slice(b",\"reason\":");
+        self.reason.write_json(out);
+        out.push(b'}');
+    }
+}
+
+/// The three fields; a bound that is the point is copied.
+fn write_bounds(point: Option<f64>, low: Option<f64>, high: Option<f64>, out: &mut Vec<u8>) {
+    out.extend_from_slice(b"\"point\":");
+    let start = out.len();
+    point.write_json(out);
+    let written = start..out.len();
+    let mut bound = |name: &[u8], value: Option<f64>| {
+        out.extend_from_slice(name);
+        if value == point {
+            out.extend_from_within(written.clone());
+        } else {
+            value.write_json(out);
+        }
+    };
+    bound(b",\"low\":", low);
+    bound(b",\"high\":", high);
+}
+
+write_object!(Monotony {
+    sample,
+    population,
+    reason
+});
+write_object!(TrainingStrain { sample, population });
+write_object!(ChronicWeek { coupled, uncoupled });
+write_object!(Change { au, pct, reason });
+write_object!(ExponentialMeans {
+    acute_au_day,
+    chronic_au_day,
+    ratio,
+    seed,
+    reason
+});
+write_object!(DayCounts {
+    reported,
+    rest_declared,
+    assumed_rest,
+    absence,
+    partly_reported,
+    unlogged,
+    before_membership
+});
 
 /// Shown with every figure.
 pub const CAUTION: &str = "These figures describe what was logged. They do not predict an injury in \

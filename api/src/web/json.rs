@@ -3,31 +3,64 @@
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 
+use super::object::{Object, Unambiguous};
 use crate::error::{Code, FieldProblem, Problem};
 
-/// Reads a JSON document. Unreadable text is a 400; a wrong, unknown or repeated field is a 422
-/// with its pointer.
+/// Reads a JSON document that is one object. Unreadable text is a 400; a wrong, unknown or repeated
+/// field is a 422 with its pointer.
 pub fn from_slice<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Problem> {
-    let mut reader = serde_json::Deserializer::from_slice(bytes);
-    let read = serde_path_to_error::deserialize::<_, T>(&mut reader);
-    match read {
-        Ok(value) => match reader.end() {
-            Ok(()) => Ok(value),
-            Err(error) => Err(not_json(&error)),
-        },
-        Err(error) if error.inner().is_data() => {
-            // The struct refused it; whether the rest is JSON at all decides between 400 and 422.
-            let document: Value =
-                serde_json::from_slice(bytes).map_err(|error| not_json(&error))?;
-            Err(Problem::field(field_problem(&error, &document)))
-        }
-        Err(error) => Err(not_json(error.inner())),
-    }
+    read(bytes).map_err(|fault| match fault {
+        Fault::Unreadable(error) => not_json(&error),
+        Fault::Field(field) => Problem::field(field),
+    })
 }
 
-/// Reads a JSON value that was already parsed, such as one row of a bulk call.
+/// Reads one object of many, such as a line of a stream: unreadable text is a fault of its own.
+pub fn row_from_slice<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, FieldProblem> {
+    read(bytes).map_err(|fault| match fault {
+        Fault::Unreadable(error) => FieldProblem::new(
+            "",
+            Code::NotJson,
+            shorten_text(&String::from_utf8_lossy(bytes)),
+        )
+        .detail(not_json(&error).detail)
+        .allowed("one JSON object"),
+        Fault::Field(field) => field,
+    })
+}
+
+/// Reads a JSON object that was already parsed, such as a line of a table.
 pub fn from_value<T: DeserializeOwned>(value: &Value) -> Result<T, FieldProblem> {
-    serde_path_to_error::deserialize::<_, T>(value).map_err(|error| field_problem(&error, value))
+    let read = serde_path_to_error::deserialize::<_, Object<T>>(value);
+    read.map(|object| object.0)
+        .map_err(|error| field_problem(&error, value))
+}
+
+enum Fault {
+    Unreadable(serde_json::Error),
+    Field(FieldProblem),
+}
+
+fn read<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, Fault> {
+    let mut reader = serde_json::Deserializer::from_slice(bytes);
+    match serde_path_to_error::deserialize::<_, Object<T>>(&mut reader) {
+        Ok(Object(value)) => match reader.end() {
+            Ok(()) => Ok(value),
+            Err(error) => Err(Fault::Unreadable(error)),
+        },
+        Err(error) if error.inner().is_data() => {
+            // The struct refused it; whether the rest is JSON at all decides between 400 and 422,
+            // and a name that is there twice is the first thing to say.
+            let document: Value = serde_json::from_slice(bytes).map_err(Fault::Unreadable)?;
+            let mut whole = serde_json::Deserializer::from_slice(bytes);
+            let twice = serde_path_to_error::deserialize::<_, Unambiguous>(&mut whole).err();
+            Err(Fault::Field(field_problem(
+                &twice.unwrap_or(error),
+                &document,
+            )))
+        }
+        Err(error) => Err(Fault::Unreadable(error.into_inner())),
+    }
 }
 
 fn not_json(error: &serde_json::Error) -> Problem {
@@ -62,7 +95,8 @@ fn field_problem(
     if message.starts_with("duplicate field") {
         let pointer = child(&pointer, quoted);
         let given = document.pointer(&pointer).cloned().unwrap_or_default();
-        return FieldProblem::new(pointer, Code::DuplicateField, shorten(given));
+        return FieldProblem::new(pointer, Code::DuplicateField, shorten(given))
+            .allowed("the field once");
     }
     if message.starts_with("missing field") {
         return FieldProblem::missing(child(&pointer, quoted), "a value")

@@ -29,11 +29,8 @@ pub fn parse<T: DeserializeOwned>(query: &str) -> Result<T, Problem> {
     let mut members = Map::new();
     for (name, value) in url_pairs(query)? {
         if members.contains_key(&name) {
-            return Err(bad(FieldProblem::new(
-                format!("?{name}"),
-                Code::DuplicateField,
-                value,
-            )));
+            let twice = FieldProblem::new(format!("?{name}"), Code::DuplicateField, value);
+            return Err(bad(twice.allowed("the parameter once")));
         }
         members.insert(name, Value::String(value));
     }

@@ -11,7 +11,7 @@ use crate::services::{fields, local_time};
 use crate::store::Known;
 
 /// Longest range of days that one call answers: three years.
-pub const MOST_DAYS: i64 = 1_100;
+pub const MOST_DAYS: usize = 1_100;
 
 /// Reads `from` and `to`; where one is missing it is taken from `default`.
 pub fn dates(
@@ -23,7 +23,7 @@ pub fn dates(
     let (from, to) = (read("?from", from)?, read("?to", to)?);
     let (usual_from, usual_to) = default(to);
     let (from, to) = in_order(from.unwrap_or(usual_from), to.unwrap_or(usual_to))?;
-    if to.duration_since(from).as_hours() / 24 >= MOST_DAYS {
+    if length(from, to) > MOST_DAYS {
         return Err(bad(FieldProblem::new(
             "?from",
             Code::RangeTooLong,
@@ -32,6 +32,11 @@ pub fn dates(
         .allowed(format!("at most {MOST_DAYS} days"))));
     }
     Ok((from, to))
+}
+
+/// How many dates a range holds, both ends included; none where it is reversed.
+pub fn length(from: Date, to: Date) -> usize {
+    usize::try_from(to.duration_since(from).as_hours() / 24 + 1).unwrap_or(0)
 }
 
 /// Reads `from` and `to` of a list that is paged, so that the range may be of any length.

@@ -12,6 +12,7 @@ use serde::de::DeserializeOwned;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
+use super::object::Unambiguous;
 use super::reply::etag;
 use super::{body, json};
 use crate::error::{Code, FieldProblem, Problem};
@@ -101,12 +102,7 @@ impl WriteRequest {
     /// The body as a JSON Merge Patch (RFC 7396) applied to the current resource.
     pub fn merge_patch<T: Serialize + DeserializeOwned>(&self, current: &T) -> Result<T, Problem> {
         self.expect_type(&["application/merge-patch+json", "application/json"])?;
-        let patch: Value = json::from_slice(&self.body)?;
-        if !patch.is_object() {
-            return Err(Problem::field(
-                FieldProblem::new("", Code::WrongType, "another value").allowed("an object"),
-            ));
-        }
+        let Unambiguous(patch) = json::from_slice(&self.body)?;
         let mut target =
             serde_json::to_value(current).map_err(|error| Problem::internal(&error))?;
         merge(&mut target, patch);

@@ -72,6 +72,14 @@ impl Fraction {
         }
     }
 
+    /// So many tenths of it.
+    pub(crate) const fn tenths(self, tenths: i64) -> Fraction {
+        Fraction {
+            num: self.num * tenths,
+            den: self.den * 10,
+        }
+    }
+
     /// The difference. Its parts stay within 64 bits for a load and a limit on a load.
     pub(crate) const fn less(self, other: Fraction) -> Fraction {
         let num = self.num * other.den - other.num * self.den;
@@ -100,15 +108,26 @@ impl Fraction {
     /// The value rounded half-even.
     #[must_use]
     pub fn round(self, places: Places) -> Decimal {
+        let (floor, rest) = self.scaled_parts(places.scale());
         let den = i128::from(self.den);
-        let scaled = i128::from(self.num) * i128::from(places.scale());
-        let (floor, rest) = (scaled.div_euclid(den), scaled.rem_euclid(den));
         let up = match (2 * rest).cmp(&den) {
             Ordering::Less => false,
             Ordering::Equal => floor % 2 != 0,
             Ordering::Greater => true,
         };
         Decimal::rounded(floor + i128::from(up), places)
+    }
+
+    /// Quotient and remainder of the numerator, so many times as large. It nearly always fits in 64
+    /// bits, where the division takes a fraction of the time.
+    fn scaled_parts(self, scale: i64) -> (i128, i128) {
+        if let Some(scaled) = self.num.checked_mul(scale) {
+            let (floor, rest) = (scaled.div_euclid(self.den), scaled.rem_euclid(self.den));
+            return (floor.into(), rest.into());
+        }
+        let scaled = i128::from(self.num) * i128::from(scale);
+        let den = i128::from(self.den);
+        (scaled.div_euclid(den), scaled.rem_euclid(den))
     }
 
     /// The nearest `f64`, for comparison with other programs; printed figures use

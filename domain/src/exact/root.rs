@@ -43,16 +43,16 @@ impl Root {
     /// The value rounded half-even: the decimal whose neighbouring midpoints enclose the square.
     #[must_use]
     pub fn round(self, places: Places) -> Decimal {
-        let scale = i128::from(places.scale());
         let den = i128::from(self.square.denominator());
-        let target =
-            4 * i128::from(self.factor).pow(2) * scale.pow(2) * i128::from(self.square.numerator());
+        let doubled = 2 * i128::from(self.factor) * i128::from(places.scale());
+        let target = doubled * doubled * i128::from(self.square.numerator());
         let midpoint = |twice: i128| twice * twice * den;
         #[expect(
             clippy::cast_possible_truncation,
             reason = "an estimate, corrected exactly below"
         )]
-        let mut nearest = (self.to_f64().abs() * places.scale() as f64).round() as i128;
+        let estimate = (self.to_f64().abs() * places.scale() as f64 + 0.5) as i64;
+        let mut nearest = i128::from(estimate);
         while nearest > 0 && target < midpoint(2 * nearest - 1) {
             nearest -= 1;
         }
@@ -97,7 +97,11 @@ impl PartialOrd for Root {
 
 impl PartialEq for Root {
     fn eq(&self, other: &Root) -> bool {
-        self.cmp(other) == Ordering::Equal
+        let parts = |root: &Root| {
+            let square = root.square;
+            (root.factor, square.numerator(), square.denominator())
+        };
+        parts(self) == parts(other) || self.cmp(other) == Ordering::Equal
     }
 }
 

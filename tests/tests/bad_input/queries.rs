@@ -19,7 +19,7 @@ fn parameters(operation: &Operation) -> Vec<String> {
 /// A caller who may read it.
 fn reader(writes: &Writes, operation: &Operation) -> Client {
     let role = match operation.path.rsplit('/').next() {
-        Some("audit") => "privacy_lead",
+        Some("audit" | "revocations") => "privacy_lead",
         _ => "integration",
     };
     writes.club().as_role(role)
@@ -243,7 +243,8 @@ on_both_databases! {
         let long = "x".repeat(3_000);
         let odd = ["1", "null", "..%2f..%2fetc%2fpasswd", "%00", "%ff", "'%20OR%201=1--", "%F0%9F%91%8D", long.as_str()];
         for operation in document.operations().into_iter().filter(Operation::has_club) {
-            let role = if operation.path.ends_with("/audit") { "privacy_lead" } else { "integration" };
+            let own = ["/audit", "/revocations"].iter().any(|end| operation.path.ends_with(end));
+            let role = if own { "privacy_lead" } else { "integration" };
             let caller = server.client(Identity::role(role).club(writes.club().id()), None);
             for id in odd {
                 let parts = operation.path.split('/').map(|part| match part {

@@ -29,6 +29,8 @@ async fn snapshot(writes: &Writes) -> String {
         body.as_object_mut().expect("an object").remove("as_of");
         text += &format!("{path}: {body}\n");
     }
+    let revocations = club.as_role("club_admin").get("revocations");
+    text += &revocations.await.expect(200).body.to_string();
     text
 }
 

@@ -1,22 +1,22 @@
 //! `GET …/athletes/{athlete_id}/load`: every figure of every day.
 
-use actix_web::http::header;
+use actix_web::http::header::{self, ContentType};
 use actix_web::{HttpResponse, get, web};
 use jiff::civil::Date;
 use jiff::{Span, Timestamp};
-use plimsoll_domain::{DayFigures, day_figures};
-use serde::{Deserialize, Serialize};
+use plimsoll_domain::{DayFigures, Setting, day_figures_iter};
+use serde::Deserialize;
 use utoipa::{IntoParams, ToSchema};
 
 use crate::app::App;
-use crate::auth::tenant::{ClubScope, right};
+use crate::auth::tenant::{Caller, ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, ClubId};
 use crate::services::audit::Reading;
 use crate::services::figures::{self, Asked};
 use crate::services::policy::Policies;
 use crate::services::{reach, zones};
-use crate::store::{Known, Who};
+use crate::store::{Conn, Known, Who};
 use crate::web::figures::{
     CAUTION, Change, ChronicWeek, DayCounts, ExponentialMeans, Figure, LoadBounds, Monotony,
     RATIO_NOTE, TrainingStrain,
@@ -24,6 +24,10 @@ use crate::web::figures::{
 use crate::web::query::Query;
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
+use crate::web::write_json::{Each, IfAny, WriteJson, write_object};
+
+/// About as long as a day's figures are as text.
+const DAY_BYTES: usize = 1_200;
 
 /// Which days are asked for.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
@@ -45,8 +49,8 @@ pub struct LoadQuery {
 }
 
 /// An athlete's figures day by day.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct LoadAnswer {
+#[derive(ToSchema)]
+pub struct LoadAnswer<'a> {
     /// Whose.
     pub athlete_id: AthleteId,
     /// First date asked for.
@@ -61,18 +65,23 @@ pub struct LoadAnswer {
     /// The policy in force on the last date; null where the club has none.
     pub policy_version: Option<u32>,
     /// The settings counted, where the call restricts them.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub only_settings: Option<Vec<&'static str>>,
+    #[schema(value_type = Option<Vec<String>>, required = false)]
+    pub only_settings: IfAny<Vec<&'static str>>,
     /// What a ratio is, and is not.
     pub ratio_note: &'static str,
     /// What the figures are, and are not.
     pub caution: &'static str,
     /// One entry a day; dates before the first membership date are left out.
-    pub days: Vec<LoadDay>,
+    #[schema(value_type = Vec<LoadDay>)]
+    pub days: Days<'a>,
 }
 
+/// Days, computed one by one while they are written.
+pub type Days<'a> = Each<Box<dyn Iterator<Item = LoadDay> + 'a>>;
+
 /// The figures of one date; each window ends with it.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, ToSchema)]
+#[cfg_attr(test, derive(serde::Serialize))]
 pub struct LoadDay {
     /// The date.
     #[schema(value_type = String, format = Date)]
@@ -133,6 +142,28 @@ impl From<DayFigures> for LoadDay {
     }
 }
 
+write_object!(LoadAnswer<'_> {
+    athlete_id, from, to, as_of, policy_version, only_settings, ratio_note, caution, days
+});
+write_object!(LoadDay {
+    date,
+    state,
+    load_au,
+    load_bounds_au,
+    sessions,
+    minutes,
+    acute_7d_au,
+    prior_21d_au,
+    chronic_week_au,
+    ratio_coupled,
+    ratio_uncoupled,
+    ewma,
+    monotony,
+    strain_au,
+    change_from_previous_7d,
+    days_28
+});
+
 /// Load by day
 ///
 /// Session load, acute and prior load, ratios, exponential means, monotony, training strain and
@@ -143,7 +174,7 @@ impl From<DayFigures> for LoadDay {
     operation_id = "read_load",
     params(("club_id" = ClubId, Path), ("athlete_id" = AthleteId, Path), LoadQuery),
     responses(
-        (status = 200, description = "One entry a day", body = LoadAnswer),
+        (status = 200, description = "One entry a day", body = LoadAnswer<'_>),
         ReadRefusals,
     )
 )]
@@ -164,54 +195,78 @@ pub async fn read(
         purpose: None,
     };
     app.audit.record(&app, &scope.caller, reading).await?;
+    let wanted = Wanted {
+        athlete_id,
+        query: query.0,
+        settings,
+        known,
+        now,
+    };
+    let caller = scope.caller;
     let answer = app
         .store
-        .snapshot(move |conn| {
-            let caller = &scope.caller;
-            let athlete = reach::athlete(conn, caller, athlete_id)?.content;
-            let home = zones::home(conn, caller.tenant, &athlete)?;
-            let as_of = if let Known::AsOf(at) = known { at } else { now };
-            let today = home.to_datetime(as_of).date();
-            let (from, to) = asked_dates(&query.0, today)?;
-            let policies = Policies::read(conn, caller.tenant, known)?;
-            // The exponential means begin on the first membership day.
-            let asked = Asked {
-                first: athlete.joined_on.min(from),
-                last: to,
-                settings: settings.clone(),
-                known,
-            };
-            let who = [athlete_id];
-            let read = figures::days(conn, caller.tenant, Who::Athletes(&who), &asked, &policies)?;
-            let series = read
-                .into_iter()
-                .next()
-                .ok_or_else(Problem::not_found)?
-                .series;
-            let mut days: Vec<LoadDay> = Vec::new();
-            for part in policies.parts(from, to) {
-                if let Some(series) = &series {
-                    let figures = day_figures(series, &part.settings, part.from, part.to);
-                    days.extend(figures.into_iter().map(LoadDay::from));
-                }
-            }
-            let only = settings.as_ref();
-            Ok::<_, Problem>(LoadAnswer {
-                athlete_id,
-                from,
-                to,
-                as_of,
-                policy_version: policies.at(to).map(|policy| policy.version),
-                only_settings: only.map(|some| some.iter().map(|one| one.code()).collect()),
-                ratio_note: RATIO_NOTE,
-                caution: CAUTION,
-                days,
-            })
-        })
+        .snapshot(move |conn| wanted.answer(conn, &caller))
         .await?;
     Ok(HttpResponse::Ok()
         .insert_header((header::CACHE_CONTROL, "no-store"))
-        .json(answer))
+        .content_type(ContentType::json())
+        .body(answer))
+}
+
+/// What a call asks for.
+struct Wanted {
+    athlete_id: AthleteId,
+    query: LoadQuery,
+    settings: Option<Vec<Setting>>,
+    known: Known,
+    now: Timestamp,
+}
+
+impl Wanted {
+    /// Reads what is known, and writes each day's figures as they are computed.
+    fn answer(&self, conn: &mut Conn, caller: &Caller) -> Result<Vec<u8>, Problem> {
+        let (tenant, known) = (caller.tenant, self.known);
+        let athlete = reach::athlete(conn, caller, self.athlete_id)?.content;
+        let home = zones::home(conn, tenant, &athlete)?;
+        let as_of = if let Known::AsOf(at) = known {
+            at
+        } else {
+            self.now
+        };
+        let (from, to) = asked_dates(&self.query, home.to_datetime(as_of).date())?;
+        let policies = Policies::read(conn, tenant, known)?;
+        // The exponential means begin on the first membership day.
+        let asked = Asked {
+            first: athlete.joined_on.min(from),
+            last: to,
+            settings: self.settings.clone(),
+            known,
+        };
+        let who = [self.athlete_id];
+        let found = figures::days(conn, tenant, Who::Athletes(&who), &asked, &policies)?;
+        let of_her = found.into_iter().next().ok_or_else(Problem::not_found)?;
+        let parts = policies.parts(from, to);
+        let days = of_her.series.iter().flat_map(|series| {
+            parts
+                .iter()
+                .flat_map(move |part| day_figures_iter(series, &part.settings, part.from, part.to))
+        });
+        let only = self.settings.as_ref();
+        let answer = LoadAnswer {
+            athlete_id: self.athlete_id,
+            from,
+            to,
+            as_of,
+            policy_version: policies.at(to).map(|policy| policy.version),
+            only_settings: IfAny(only.map(|some| some.iter().map(|one| one.code()).collect())),
+            ratio_note: RATIO_NOTE,
+            caution: CAUTION,
+            days: Each(Box::new(days.map(LoadDay::from))),
+        };
+        let mut text = Vec::with_capacity(DAY_BYTES * range::length(from, to));
+        answer.write_json(&mut text);
+        Ok(text)
+    }
 }
 
 /// The last 28 days unless asked otherwise; nothing lies after today.
@@ -227,4 +282,45 @@ fn asked_dates(query: &LoadQuery, today: Date) -> Result<(Date, Date), Problem> 
         ));
     }
     Ok((from, to))
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+    use plimsoll_domain::{Bounds, DailySeries, DayFacts, DayTotal, FigureSettings, Load};
+
+    use super::*;
+
+    /// Days with and without reports, with bounds and without, from the first membership day on.
+    fn days() -> Vec<LoadDay> {
+        let day = |number: u16| {
+            let sessions = u32::from(number % 3);
+            let unlogged = u32::from(number.is_multiple_of(11));
+            let facts = DayFacts {
+                sessions,
+                expected: unlogged,
+                unlogged,
+                ..DayFacts::default()
+            };
+            let point = Load::from_au(number % 3 * 37 * (number % 13));
+            let high = point + Load::from_au(if unlogged > 0 { 500 } else { 0 });
+            let low = point;
+            DayTotal::new(facts, Bounds { low, point, high }, sessions * 45).unwrap()
+        };
+        let first = date(2026, 1, 1);
+        let series = DailySeries::new(first, first, (0..120).map(day).collect()).unwrap();
+        day_figures_iter(&series, &FigureSettings::default(), first, series.last())
+            .map(LoadDay::from)
+            .collect()
+    }
+
+    #[test]
+    fn a_day_is_written_as_serde_writes_it() {
+        for day in days() {
+            let expected = serde_json::to_string(&day).unwrap();
+            let mut text = Vec::new();
+            day.write_json(&mut text);
+            assert_eq!(String::from_utf8(text).unwrap(), expected);
+        }
+    }
 }

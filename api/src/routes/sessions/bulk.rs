@@ -5,11 +5,10 @@ use actix_web::http::header;
 use actix_web::web::{Bytes, BytesMut};
 use actix_web::{Either, HttpRequest, HttpResponse, post, web};
 use futures_util::stream;
-use serde_json::Value;
 
 use crate::app::App;
 use crate::auth::tenant::{Caller, ClubScope, right};
-use crate::error::{Code, FieldProblem, Problem};
+use crate::error::{Code, Problem};
 use crate::ids::ClubId;
 use crate::services::sessions::bulk::{self, BulkAnswer, BulkInput, MOST_ROWS, Row, RowResult};
 use crate::services::sessions::{SessionInput, csv_rows};
@@ -82,7 +81,7 @@ fn from_csv(request: &WriteRequest) -> Result<Vec<Row>, Problem> {
     let rows = csv_rows::read(request.bytes())?;
     Ok(rows
         .into_iter()
-        .map(|row| row.and_then(|value| bulk::row(&value)))
+        .map(|row| row.and_then(|value| bulk::row_of_table(&value)))
         .collect())
 }
 
@@ -176,7 +175,9 @@ impl Stream {
     }
 
     fn last_line(&mut self, problem: &Problem) -> Result<Bytes, Problem> {
+        // Nothing more is read: what is left must not be answered again.
         self.lines.ended = true;
+        self.lines.buffer.clear();
         Reply::lines(&[problem.body()]).map(|reply| Bytes::from(reply.body))
     }
 }
@@ -195,7 +196,7 @@ impl Lines {
         while rows.len() < most {
             match self.line().await? {
                 Some(line) if line.trim_ascii().is_empty() => {}
-                Some(line) => rows.push(row(&line)),
+                Some(line) => rows.push(bulk::row(&line)),
                 None => break,
             }
         }
@@ -220,13 +221,6 @@ impl Lines {
                 None => self.ended = true,
             }
         }
-    }
-}
-
-fn row(line: &[u8]) -> Row {
-    match serde_json::from_slice::<Value>(line) {
-        Ok(value) => bulk::row(&value),
-        Err(_) => Err(FieldProblem::new("", Code::NotJson, Value::Null)),
     }
 }
 

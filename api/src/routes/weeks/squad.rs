@@ -185,7 +185,7 @@ pub async fn read(
     query: Query<ListQuery>,
 ) -> Result<HttpResponse, Problem> {
     let (_, squad_id, week) = path.into_inner();
-    let week = range::week("week", &week)?;
+    let week = range::week("?week", &week)?;
     let now = app.clock.now();
     let known = range::known(query.0.as_of.as_deref(), now)?;
     let answer = app
@@ -216,7 +216,7 @@ fn begun(week: IsoWeek, today: Date) -> Result<(), Problem> {
         return Ok(());
     }
     Err(Problem::field(
-        FieldProblem::new("week", Code::InFuture, week.to_string())
+        FieldProblem::new("?week", Code::InFuture, week.to_string())
             .allowed(format!("a week that has begun by {today}")),
     ))
 }

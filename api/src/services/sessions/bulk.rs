@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use serde_json::value::RawValue;
 use utoipa::ToSchema;
 
 use super::apply::{Applied, apply};
@@ -91,7 +92,7 @@ impl BulkAnswer {
 pub struct BulkInput {
     /// At most 10,000 reports.
     #[schema(value_type = Vec<SessionInput>)]
-    sessions: Vec<Value>,
+    sessions: Vec<Box<RawValue>>,
 }
 
 /// Reads `{"sessions": […]}`.
@@ -100,12 +101,18 @@ pub struct BulkInput {
 /// Where the document is not of that form; a row that is not a report comes back as such.
 pub fn read_json(bytes: &[u8]) -> Result<Vec<Row>, Problem> {
     let input: BulkInput = json::from_slice(bytes)?;
-    Ok(input.sessions.iter().map(row).collect())
+    let rows = input.sessions.iter();
+    Ok(rows.map(|given| row(given.get().as_bytes())).collect())
 }
 
-/// Reads a row from JSON.
-pub fn row(value: &Value) -> Row {
-    json::from_value(value)
+/// Reads a row from JSON text.
+pub fn row(text: &[u8]) -> Row {
+    json::row_from_slice(text)
+}
+
+/// Reads a row of a table, its cells named.
+pub fn row_of_table(cells: &Value) -> Row {
+    json::from_value(cells)
 }
 
 /// Stores the rows; `first` is the number of the first.
