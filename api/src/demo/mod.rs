@@ -35,6 +35,7 @@ use crate::store::{MembershipRole, NameKey, Tenant, clubs};
 
 use people::Person;
 use season::{Away, Season};
+use story::Story;
 
 /// Weeks of sessions.
 const WEEKS: i64 = 26;
@@ -57,6 +58,8 @@ pub struct DemoClub {
     pub squads: Vec<(SquadId, String)>,
     /// The athletes by the club's code.
     pub athletes: BTreeMap<String, AthleteId>,
+    /// The athlete whose week only the whole picture explains: squad, id, name.
+    pub example: (SquadId, AthleteId, &'static str),
     /// The last complete week.
     pub week: IsoWeek,
 }
@@ -149,6 +152,7 @@ fn add_people(
     })?;
     let codes = people.iter().map(|person| person.code.clone());
     Ok(DemoClub {
+        example: example(people, &squads, &rows)?,
         club_id: tenant.club_id(),
         name: people::CLUB,
         squads: squads
@@ -158,6 +162,19 @@ fn add_people(
         athletes: codes.zip(rows.iter().map(|row| row.athlete_id)).collect(),
         week,
     })
+}
+
+fn example(
+    people: &[Person],
+    squads: &[SquadContent],
+    athletes: &[Athlete],
+) -> Result<(SquadId, AthleteId, &'static str), Problem> {
+    let mut pairs = people.iter().zip(athletes);
+    let (person, athlete) = pairs
+        .find(|(person, _)| person.story == Story::SchoolTournament)
+        .ok_or_else(|| Problem::internal(&"nobody has the story of the tournament"))?;
+    let squad = squads[person.squad].squad_id;
+    Ok((squad, athlete.athlete_id, person.name))
 }
 
 fn athlete(change: &Change<'_>, person: &Person) -> Athlete {
