@@ -128,7 +128,12 @@ impl Server {
 
     /// Runs a command of the program (`["close-week", "--week", "2026-W45"]`) with the server's settings.
     pub fn run(&self, arguments: &[&str]) -> Output {
-        self.running.run(arguments)
+        self.running.run(&[], arguments)
+    }
+
+    /// Runs a command with the server's settings but these (`("PLIMSOLL_CLOCK", "2026-…")`).
+    pub fn run_with(&self, changed: &[(&str, &str)], arguments: &[&str]) -> Output {
+        self.running.run(changed, arguments)
     }
 
     /// Closes a week by the command line, which must succeed.
