@@ -230,7 +230,7 @@ pub fn in_dates(
     })
 }
 
-/// Whose current reports name an event by this external id, and on which load dates, each once.
+/// Whose current reports of a load date name an event by this external id, each once.
 ///
 /// # Errors
 /// Those of the database.
@@ -238,20 +238,18 @@ pub fn naming_event(
     conn: &mut Conn,
     tenant: Tenant,
     external_id: &str,
-) -> Result<Vec<(AthleteId, Date)>, StoreError> {
-    let rows: Vec<(AthleteId, Sql<Date>)> = each_backend!(conn, |c| session_reports::table
+    load_date: Date,
+) -> Result<Vec<AthleteId>, StoreError> {
+    each_backend!(conn, |c| session_reports::table
         .filter(session_reports::club_id.eq(tenant.club_id()))
         .filter(session_reports::event_external_id.eq(external_id))
+        .filter(session_reports::load_date.eq(Sql(load_date)))
         .filter(session_reports::superseded_at.is_null())
         .filter(session_reports::deleted.eq(false))
-        .order((session_reports::athlete_id, session_reports::load_date))
-        .select((session_reports::athlete_id, session_reports::load_date))
+        .order(session_reports::athlete_id)
+        .select(session_reports::athlete_id)
         .distinct()
-        .load(c))?;
-    Ok(rows
-        .into_iter()
-        .map(|(athlete, Sql(date))| (athlete, date))
-        .collect())
+        .load(c))
 }
 
 /// Whose current reports cross midnight, and on which load dates from `from` on, each once.
