@@ -289,6 +289,9 @@ codes! {
     EventCancelled "event_cancelled" 200 "The event was cancelled"
         cause "The planned session was called off; what was reported of it counts all the same."
         remedy "Ask what took place, and correct the event or the report.";
+    EventElsewhere "event_elsewhere" 200 "The event is on another date"
+        cause "The report names a planned session that is on another date now; the report counts by itself, and the planned session still waits for one."
+        remedy "Ask what took place and when, and correct the event or the report.";
     MinutesDiffer "minutes_differ" 200 "The minutes differ"
         cause "Report, schedule and attendance list differ by more than 10 minutes and more than a tenth; attendance counts before the schedule before the report, and the range is in the bounds."
         remedy "Ask how long it was, and correct what is wrong.";

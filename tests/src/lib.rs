@@ -35,6 +35,7 @@ mod figures;
 mod held;
 mod identity;
 mod loads;
+mod plan;
 mod program;
 mod reading;
 mod request;
