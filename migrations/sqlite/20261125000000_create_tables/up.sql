@@ -287,5 +287,5 @@ CREATE TABLE audit_reads (
     outcome TEXT NOT NULL,
     request_id TEXT NOT NULL,
     PRIMARY KEY (club_id, audit_id)
-) STRICT;
+) STRICT, WITHOUT ROWID;
 CREATE INDEX audit_reads_athlete ON audit_reads (club_id, athlete_id, audit_id);
