@@ -8,6 +8,7 @@ mod s03_hidden_load;
 mod s05_missing_figures;
 mod s06_clock_and_calendar;
 mod s07_three_sources;
+mod s08_amendment;
 mod s15_joiner;
 mod s18_weekly_list;
 mod s20_bulk;
