@@ -98,7 +98,7 @@ impl World {
 
     /// A random write, and what it was.
     pub(crate) async fn write(&self, chance: &mut Chance) -> (String, Answer) {
-        let (name, answer) = match chance.below(16) {
+        let (name, answer) = match chance.below(17) {
             0..=2 => ("report", self.report(chance).await),
             3 | 4 => ("amend", self.amend(chance).await),
             5 => (
@@ -115,6 +115,7 @@ impl World {
             12 => ("rest or absence", self.stay_away(chance).await),
             13 => ("membership", self.join(chance).await),
             14 => ("policy", self.adopt(chance).await),
+            15 => ("first membership date", self.rejoin(chance).await),
             _ => ("declared history", self.declare(chance).await),
         };
         (name.to_owned(), answer)
@@ -231,6 +232,12 @@ impl World {
             .into_request()
             .if_match("*")
             .await
+    }
+
+    async fn rejoin(&self, chance: &mut Chance) -> Answer {
+        let path = format!("athletes/{}", chance.of(&self.athletes).id());
+        let patch = json!({ "joined_on": chance.day().to_string() });
+        self.app().patch(path, patch).if_match("*").await
     }
 
     async fn declare(&self, chance: &mut Chance) -> Answer {
