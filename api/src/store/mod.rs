@@ -25,6 +25,7 @@ mod types;
 mod url;
 mod versioned;
 mod who;
+mod writing;
 
 pub mod absences;
 pub mod athletes;
@@ -63,6 +64,7 @@ pub use versioned::{Author, Change, Known, Version, Versioned};
 pub use who::Who;
 
 use db::{Access, Mode, Pools};
+use writing::Writing;
 
 /// A connected database. Cheap to clone.
 #[derive(Debug, Clone)]
@@ -73,6 +75,7 @@ struct Inner {
     pools: Pools,
     reads: Arc<Semaphore>,
     writes: Arc<Semaphore>,
+    writing: Writing,
     settings: StoreSettings,
 }
 
@@ -89,6 +92,7 @@ impl Store {
             pools,
             reads,
             writes,
+            writing: Writing::default(),
             settings,
         })))
     }
@@ -167,6 +171,19 @@ impl Store {
         finished(job.await?.await)
     }
 
+    /// Whether the database takes writes. It does as long as writes succeed; after one has failed,
+    /// for want of space or for a fault of the disk, a small one is tried.
+    ///
+    /// # Errors
+    /// Why it does not.
+    pub async fn check_writing(&self) -> Result<(), StoreError> {
+        if self.0.writing.has_failed() {
+            self.write(writing::trial).await
+        } else {
+            Ok(())
+        }
+    }
+
     /// Runs a job on the blocking pool once there is a permit. The permit ends with the job, not
     /// with the request that waits for it: a request given up does not free its connection early.
     /// Permit and thread must be had within one wait; a job that no thread has taken up by then is
@@ -232,10 +249,14 @@ impl Inner {
             Ok(value) => {
                 // Nobody listens any more when the request was given up; the work counts all the same.
                 let _ = committing.send(());
-                conn.commit()?;
+                conn.commit().inspect_err(|_| self.writing.failed())?;
+                self.writing.works();
                 Ok(value)
             }
             Err(error) => {
+                if conn.is_troubled() {
+                    self.writing.failed();
+                }
                 conn.rollback();
                 Err(error)
             }
@@ -254,6 +275,10 @@ impl Inner {
 
     /// Nothing is done before BEGIN, so a dead connection found there is simply replaced.
     fn begin_write(&self) -> Result<Conn, StoreError> {
+        self.begun_write().inspect_err(|_| self.writing.failed())
+    }
+
+    fn begun_write(&self) -> Result<Conn, StoreError> {
         let mut conn = self.pools.connection(Access::Write)?;
         match conn.begin(Mode::Write) {
             Err(_) if conn.is_lost() => {

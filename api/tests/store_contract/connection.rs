@@ -226,6 +226,11 @@ mod sqlite_only {
             "{refused:?}"
         );
         assert_eq!(on.read(clubs::find).await.unwrap().version, 1);
+        let writing = on.store.check_writing().await;
+        assert!(
+            matches!(writing, Err(StoreError::StorageFull)),
+            "{writing:?}"
+        );
 
         let space = "PRAGMA max_page_count = 1000000;";
         on.store
@@ -236,6 +241,7 @@ mod sqlite_only {
             .write(move |conn| clubs::update(conn, tenant, 1, "Room", "UTC"))
             .await
             .unwrap();
+        on.store.check_writing().await.unwrap();
     }
 
     #[cfg(unix)]
