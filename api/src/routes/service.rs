@@ -51,8 +51,8 @@ pub async fn live() -> web::Json<Health> {
 
 /// Ready
 ///
-/// Whether requests can be answered, and which source is stale. Not ready when the database cannot be read, or when the last
-/// write failed and a small one, tried now, fails too.
+/// Whether requests can be answered, and which source is stale. Not ready when the database cannot
+/// be read, or when the last write failed and a small one, tried now, fails too.
 #[utoipa::path(
     tag = "Service", operation_id = "health_ready", security(()),
     responses(

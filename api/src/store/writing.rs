@@ -1,4 +1,5 @@
-//! Whether the database takes writes: known from the writes themselves, and tried only after one has failed.
+//! Whether the database takes writes: known from the writes themselves, and tried only after one
+//! has failed.
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -32,8 +33,8 @@ impl Writing {
     }
 }
 
-/// Stores 64 KiB that cannot be compressed and removes them again, as an answer that nobody asks for: a disk that takes them
-/// takes an ordinary write.
+/// Stores 64 KiB that cannot be compressed and removes them again, as an answer that nobody asks
+/// for: a disk that takes them takes an ordinary write.
 pub(super) fn trial(conn: &mut Conn) -> Result<(), StoreError> {
     let nobody = Tenant::granted(Uuid::nil().into());
     let answer = StoredAnswer {
