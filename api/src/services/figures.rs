@@ -47,6 +47,34 @@ pub fn days(
     policies: &Policies,
 ) -> Result<Vec<AthleteDays>, Problem> {
     let roster = athletes::known(conn, tenant, who, asked.known)?;
+    days_of(conn, tenant, who, roster, asked, policies)
+}
+
+/// Reads the days of one athlete, as she is known now; her past, where it is asked for, is looked up.
+pub fn days_of_one(
+    conn: &mut Conn,
+    tenant: Tenant,
+    athlete: Versioned<Athlete>,
+    asked: &Asked,
+    policies: &Policies,
+) -> Result<AthleteDays, Problem> {
+    let who = [athlete.content.athlete_id];
+    let who = Who::Athletes(&who);
+    let found = match asked.known {
+        Known::Now => days_of(conn, tenant, who, vec![athlete], asked, policies)?,
+        Known::AsOf(_) => days(conn, tenant, who, asked, policies)?,
+    };
+    found.into_iter().next().ok_or_else(Problem::not_found)
+}
+
+fn days_of(
+    conn: &mut Conn,
+    tenant: Tenant,
+    who: Who<'_>,
+    roster: Vec<Versioned<Athlete>>,
+    asked: &Asked,
+    policies: &Policies,
+) -> Result<Vec<AthleteDays>, Problem> {
     let (first, last) = (asked.first, asked.last);
     let totals = day_rows(conn, tenant, who, asked, policies)?;
     let mut totals = grouped(totals, |row| row.athlete_id);

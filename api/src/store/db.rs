@@ -107,11 +107,20 @@ impl Conn {
         ))
     }
 
+    /// An error where a statement of the transaction failed and the work went on all the same.
+    pub(super) fn nothing_passed_over(&self) -> Result<(), StoreError> {
+        if self.failed {
+            Err(passed_over())
+        } else {
+            Ok(())
+        }
+    }
+
     /// Commits; a connection lost meanwhile leaves the outcome unknown.
     pub(super) fn commit(&mut self) -> Result<(), StoreError> {
-        if self.failed {
+        if let Err(error) = self.nothing_passed_over() {
             self.rollback();
-            return Err(passed_over());
+            return Err(error);
         }
         let committed = each_backend!(self, |c| AnsiTransactionManager::commit_transaction(c));
         if self.is_lost() {

@@ -268,7 +268,10 @@ impl Inner {
         work: impl FnOnce(&mut Conn) -> Result<T, E>,
     ) -> Result<T, E> {
         let mut conn = self.begin_write()?;
-        let outcome = work(&mut conn);
+        let outcome = work(&mut conn).and_then(|value| {
+            conn.nothing_passed_over()?;
+            Ok(value)
+        });
         conn.rollback();
         outcome
     }

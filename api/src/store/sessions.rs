@@ -91,7 +91,7 @@ pub fn page(
         let query = session_reports::table
             .filter(session_reports::club_id.eq(tenant.club_id()))
             .filter(session_reports::superseded_at.is_null())
-            .filter(session_reports::deleted.eq(false))
+            .filter(not(session_reports::deleted))
             .into_boxed();
         let mut query = of_whom!(session_reports, query, tenant, filter.who);
         if let Some(from) = filter.from {
@@ -176,7 +176,7 @@ pub fn on_dates(
                 .filter(session_reports::club_id.eq(tenant.club_id()))
                 .filter(session_reports::load_date.eq_any(&dates))
                 .filter(session_reports::superseded_at.is_null())
-                .filter(session_reports::deleted.eq(false))
+                .filter(not(session_reports::deleted))
                 .into_boxed();
             of_whom!(session_reports, query, tenant, who)
                 .order((
@@ -211,7 +211,7 @@ pub fn in_dates(
             let query = session_reports::table
                 .filter(session_reports::club_id.eq(tenant.club_id()))
                 .filter(session_reports::load_date.between(Sql(from), Sql(to)))
-                .filter(session_reports::deleted.eq(false))
+                .filter(not(session_reports::deleted))
                 .into_boxed();
             known!(
                 session_reports,
@@ -244,7 +244,7 @@ pub fn crossing_midnight(
         .filter(session_reports::load_date.ge(Sql(from)))
         .filter(session_reports::minutes_before_midnight.is_not_null())
         .filter(session_reports::superseded_at.is_null())
-        .filter(session_reports::deleted.eq(false))
+        .filter(not(session_reports::deleted))
         .order((session_reports::athlete_id, session_reports::load_date))
         .select((session_reports::athlete_id, session_reports::load_date))
         .distinct()
