@@ -118,7 +118,7 @@ codes! {
         cause "The connection to the database was lost while the change was being committed."
         remedy "Repeat with the same Idempotency-Key: it is stored once whatever happened.";
     StorageFull "storage_full" 507 "The disk is full"
-        cause "The database has no space left; nothing was stored, reading goes on."
+        cause "The database has no space left; nothing was stored. Reading goes on, save for one athlete's record: its audit row cannot be stored."
         remedy "Tell the operator; repeat with the same Idempotency-Key afterwards.";
 
     // Any field
