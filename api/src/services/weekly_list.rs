@@ -111,6 +111,7 @@ fn athlete_week(
             .map(|policy| judge_figures(policy, &figures))
             .unwrap_or_default(),
         settings: by_setting(days, week)?,
+        open: Vec::new(),
         figures,
     }))
 }
