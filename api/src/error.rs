@@ -31,7 +31,7 @@ pub struct FieldProblem {
     pub detail: String,
     /// The value as it was given.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(value_type = Option<Object>)]
+    #[schema(value_type = Value, required = false)]
     pub given: Option<Value>,
     /// What would have been accepted.
     #[serde(skip_serializing_if = "Option::is_none")]

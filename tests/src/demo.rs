@@ -1,6 +1,7 @@
 //! The demo, running.
 
 use std::fs;
+use std::process::{Output, Stdio};
 
 use tempfile::TempDir;
 
@@ -39,14 +40,23 @@ impl Demo {
 impl Demo {
     /// What `plimsoll demo --no-serve` prints with these arguments.
     pub fn print(arguments: &[&str]) -> String {
-        let folder = tempfile::tempdir().expect("a temporary folder");
-        let output = crate::program::command(&Environment::new(), folder.path())
-            .args(["demo", "--no-serve"])
-            .args(arguments)
-            .output()
-            .expect("the program runs");
+        let all = [&["--no-serve"], arguments].concat();
+        let output = Self::run(&all, Stdio::piped());
         let errors = String::from_utf8_lossy(&output.stderr);
         assert!(output.status.success(), "{errors}");
         String::from_utf8(output.stdout).expect("UTF-8")
+    }
+
+    /// `plimsoll demo` with arguments that make it end, printing to wherever the test says.
+    pub fn run(arguments: &[&str], output: impl Into<Stdio>) -> Output {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        crate::program::command(&Environment::new(), folder.path())
+            .arg("demo")
+            .args(arguments)
+            .stdout(output)
+            .stderr(Stdio::piped())
+            .spawn()
+            .and_then(std::process::Child::wait_with_output)
+            .expect("the program runs")
     }
 }

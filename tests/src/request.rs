@@ -104,6 +104,18 @@ pub struct Request {
 }
 
 impl Request {
+    /// Goes to another path instead.
+    pub fn path(mut self, path: &str) -> Self {
+        self.path = path.to_owned();
+        self
+    }
+
+    /// Leaves a header field out again.
+    pub fn without_header(mut self, name: &str) -> Self {
+        self.headers.retain(|(given, _)| given != name);
+        self
+    }
+
     /// Adds a query parameter; it is encoded here.
     pub fn query(mut self, name: &str, value: impl ToString) -> Self {
         self.query.push((name.to_owned(), value.to_string()));
@@ -136,11 +148,16 @@ impl Request {
         self.untyped_body(body).header("Content-Type", media_type)
     }
 
+    /// The body that was given, as text.
+    pub fn text(&self) -> String {
+        let body = self.body.as_deref().unwrap_or_default();
+        String::from_utf8_lossy(body).into_owned()
+    }
+
     /// A body without a `Content-Type`.
     pub fn untyped_body(mut self, body: impl Into<Vec<u8>>) -> Self {
         self.body = Some(body.into());
-        self.headers.retain(|(name, _)| name != "Content-Type");
-        self
+        self.without_header("Content-Type")
     }
 
     pub(crate) fn json(self, body: &Value) -> Self {

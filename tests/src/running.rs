@@ -74,8 +74,9 @@ impl Running {
             .unwrap_or_else(|error| panic!("{path}: {error}"))
     }
 
-    pub(crate) fn run(&self, arguments: &[&str]) -> Output {
+    pub(crate) fn run(&self, changed: &[(&str, &str)], arguments: &[&str]) -> Output {
         let output = program::command(&self.environment(), &self.folder)
+            .envs(changed.iter().copied())
             .args(arguments)
             .output();
         output.expect("the program runs")
@@ -90,7 +91,7 @@ impl Running {
             .into_iter()
             .chain(identity.arguments().iter().map(String::as_str))
             .collect();
-        let output = self.run(&arguments);
+        let output = self.run(&[], &arguments);
         assert!(
             output.status.success(),
             "plimsoll {}: {}",

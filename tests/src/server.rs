@@ -10,6 +10,7 @@ use tempfile::TempDir;
 
 use crate::connection::Connection;
 use crate::database::{CreatedDatabase, Database};
+use crate::held::Held;
 use crate::identity::Identity;
 use crate::program::{Environment, LOG, Program};
 use crate::request::{Bearer, Client};
@@ -127,7 +128,12 @@ impl Server {
 
     /// Runs a command of the program (`["close-week", "--week", "2026-W45"]`) with the server's settings.
     pub fn run(&self, arguments: &[&str]) -> Output {
-        self.running.run(arguments)
+        self.running.run(&[], arguments)
+    }
+
+    /// Runs a command with the server's settings but these (`("PLIMSOLL_CLOCK", "2026-…")`).
+    pub fn run_with(&self, changed: &[(&str, &str)], arguments: &[&str]) -> Output {
+        self.running.run(changed, arguments)
     }
 
     /// Closes a week by the command line, which must succeed.
@@ -141,6 +147,11 @@ impl Server {
     /// The full URL of a path, for tests that speak HTTP themselves.
     pub fn url(&self, path: &str) -> Url {
         self.running.url(path)
+    }
+
+    /// Lets another program hold the database, so that nothing can be written until the returned lock is dropped.
+    pub fn hold_database(&self) -> Held {
+        Held::of(&self.running.environment()["PLIMSOLL_DATABASE_URL"])
     }
 
     /// A connection for a test that writes HTTP by hand.

@@ -112,6 +112,37 @@ impl Writes {
         &self.athlete
     }
 
+    /// A path of the document with the ids of records that are there.
+    pub fn path(&self, template: &str) -> String {
+        let part = |part: &str| match part {
+            "{club_id}" => self.club.id().to_owned(),
+            "{squad_id}" => self.squad.id().to_owned(),
+            "{athlete_id}" => self.athlete.id().to_owned(),
+            "{session_id}" => self.sessions[0].clone(),
+            "{membership_id}" => self.memberships[0].clone(),
+            "{rest_day_id}" => self.rest_day.clone(),
+            "{absence_id}" => self.absence.clone(),
+            "{flag_id}" => self.flag.clone(),
+            "{revocation_id}" => self.revocation.clone(),
+            "{week}" => "2026-W45".to_owned(),
+            "{code}" => "not_found".to_owned(),
+            _ => part.to_owned(),
+        };
+        template.split('/').map(part).collect::<Vec<_>>().join("/")
+    }
+
+    /// A caller who may read what a path of the document shows.
+    pub fn reader(&self, template: &str) -> Client {
+        let of_privacy = ["/audit", "/revocations"]
+            .iter()
+            .any(|end| template.ends_with(end));
+        self.club.as_role(if of_privacy {
+            "privacy_lead"
+        } else {
+            "integration"
+        })
+    }
+
     /// The write of an operation.
     ///
     /// # Panics

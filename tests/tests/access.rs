@@ -48,7 +48,6 @@ async fn listed(caller: &Client, path: &str, field: &str) -> Vec<String> {
         .collect()
 }
 
-/// Which roles may call an operation; a role that is not named is refused whatever it asks for.
 const ROLES: [&str; 9] = [
     "operator",
     "club_admin",
@@ -60,87 +59,48 @@ const ROLES: [&str; 9] = [
     "guardian",
     "privacy_lead",
 ];
-const READ_LOAD: &[&str] = &[
-    "integration",
-    "coach",
-    "strength_coach",
-    "athletic_trainer",
-    "athlete",
-    "guardian",
-];
-const COACHES: &[&str] = &["coach", "strength_coach"];
 
-fn may(method: &str, path: &str) -> &'static [&'static str] {
-    let resource = path
-        .trim_start_matches("/v1/clubs")
-        .trim_start_matches("/{club_id}")
-        .split('/')
-        .nth(1)
-        .unwrap_or("");
-    match (method, resource, path.rsplit('/').next().unwrap_or("")) {
-        ("GET", "athletes", "load" | "weeks") => READ_LOAD,
-        ("GET", "squads", "{week}") => &["integration", "coach", "strength_coach"],
-        ("GET", "flags", _) => &["integration", "coach", "strength_coach", "athletic_trainer"],
-        (_, "revocations", _) => &["club_admin", "privacy_lead"],
-        ("POST", "flags", _) => COACHES,
-        ("GET", "sessions", _) => &["integration", "athletic_trainer", "athlete", "guardian"],
-        (_, "sessions", _) => &["integration", "athlete", "guardian"],
-        ("GET", "rest-days" | "absences", _) | ("GET", "athletes", "declared-history") => READ_LOAD,
+/// Which roles may call an operation; one that is not named is refused whatever it asks for.
+fn may(method: &str, path: &str) -> Vec<&'static str> {
+    let coaches = ["coach", "strength_coach"];
+    let own = ["athlete", "guardian"];
+    let staff = [
+        "club_admin",
+        "integration",
+        "coach",
+        "strength_coach",
+        "athletic_trainer",
+    ];
+    let under_club = path.trim_start_matches("/v1/clubs/{club_id}");
+    let resource = under_club.split('/').nth(1).unwrap_or("");
+    let last = path.rsplit('/').next().unwrap_or("");
+    let roles: &[&[&'static str]] = match (method, resource, last) {
+        ("GET", "", _) => &[&staff, &own, &["privacy_lead"]],
+        ("GET", "athletes", "load" | "weeks") => {
+            &[&["integration", "athletic_trainer"], &coaches, &own]
+        }
+        ("GET", "squads", "{week}") => &[&["integration"], &coaches],
+        ("GET", "flags", _) => &[&["integration", "athletic_trainer"], &coaches],
+        ("POST", "flags", _) => &[&coaches],
+        ("GET", "sessions", _) => &[&["integration", "athletic_trainer"], &own],
+        (_, "sessions", _) => &[&["integration"], &own],
+        ("GET", "rest-days" | "absences", _) | ("GET", "athletes", "declared-history") => {
+            &[&["integration", "athletic_trainer"], &coaches, &own]
+        }
         (_, "rest-days" | "absences", _) | (_, "athletes", "declared-history") => {
-            &["integration", "athletic_trainer", "athlete", "guardian"]
+            &[&["integration", "athletic_trainer"], &own]
         }
-        ("GET", "events" | "attendance", _) => &[
-            "club_admin",
-            "integration",
-            "coach",
-            "strength_coach",
-            "athletic_trainer",
-            "athlete",
-            "guardian",
-        ],
-        (_, "events" | "attendance", _) => {
-            &["club_admin", "integration", "coach", "strength_coach"]
-        }
-        ("GET", "audit", _) => &["privacy_lead"],
-        ("GET", "policy", _) => &[
-            "club_admin",
-            "integration",
-            "coach",
-            "strength_coach",
-            "athletic_trainer",
-        ],
-        (_, "policy", _) => &["club_admin"],
-        ("GET", "squads", _) => &[
-            "club_admin",
-            "integration",
-            "coach",
-            "strength_coach",
-            "athletic_trainer",
-        ],
-        (_, "squads", _) => &["club_admin", "integration"],
-        ("GET", "athletes", _) | ("POST", "athletes", "search") => &[
-            "club_admin",
-            "integration",
-            "coach",
-            "strength_coach",
-            "athletic_trainer",
-            "athlete",
-            "guardian",
-        ],
-        (_, "athletes", _) => &["club_admin", "integration"],
-        ("GET", "", "{club_id}") => &[
-            "club_admin",
-            "integration",
-            "coach",
-            "strength_coach",
-            "athletic_trainer",
-            "athlete",
-            "guardian",
-            "privacy_lead",
-        ],
-        ("PATCH", "", "{club_id}") => &["club_admin"],
+        ("GET", "events" | "attendance", _) => &[&staff, &own],
+        (_, "events" | "attendance", _) => &[&["club_admin", "integration"], &coaches],
+        ("GET", "athletes", _) | ("POST", "athletes", "search") => &[&staff, &own],
+        ("GET", "policy" | "squads", _) => &[&staff],
+        (_, "squads" | "athletes", _) => &[&["club_admin", "integration"]],
+        (_, "" | "policy", _) => &[&["club_admin"]],
+        (_, "revocations", _) => &[&["club_admin", "privacy_lead"]],
+        ("GET", "audit", _) => &[&["privacy_lead"]],
         _ => panic!("{method} {path} is not in this table: say who may call it"),
-    }
+    };
+    roles.concat()
 }
 
 on_both_databases! {

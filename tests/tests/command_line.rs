@@ -1,94 +1,148 @@
 //! The commands, as an operator and club IT run them.
 
-use std::process::Output;
+use std::path::Path;
 
-use e2e::on_both_databases;
+use e2e::{Database, Server, assert_ends, on_both_databases};
 
-fn stdout(output: &Output) -> String {
-    String::from_utf8(output.stdout.clone()).expect("UTF-8")
+fn text(path: &Path) -> &str {
+    path.to_str().expect("a path in UTF-8")
 }
 
-fn stderr(output: &Output) -> String {
-    String::from_utf8(output.stderr.clone()).expect("UTF-8")
-}
-
-const ROWS: &str = "\
-external_id,athlete_external_id,started_at,minutes,rpe,setting,kind,given_at,note
-a-1,P-07,2026-09-07T17:30:00+02:00,90,6,club,practice,2026-09-07T19:25:00+02:00,=1+1
-a-2,P-07,2026-09-08T16:00:00+02:00,45,11,prescribed_home,strength,2026-09-08T17:00:00+02:00,
-a-3,P-99,2026-09-08T16:00:00+02:00,45,5,prescribed_home,strength,2026-09-08T17:00:00+02:00,
-a-4,P-07,2026-09-12T11:00:00+02:00,80,8.5,club,game,2026-09-12T13:00:00+02:00,two courts
-";
+/// An issuer whose keys nobody serves.
+const ISSUER_AWAY: &str = r#"
+[[auth.issuers]]
+issuer = "https://id.example"
+audiences = ["plimsoll"]
+jwks_url = "https://127.0.0.1:1/jwks.json"
+"#;
 
 on_both_databases! {
-    async fn what_is_exported_changes_nothing_when_it_is_imported_again(database: Database) {
-        let server = e2e::Server::start(database).await;
-        let club = server.club("Havneby Handball").await;
-        let squad = club.squad("U16").await;
-        squad.athlete("P-07").await;
-        let id = club.id().to_owned();
-        let file = server.folder().join("season.csv");
-        std::fs::write(&file, ROWS).expect("a file");
-        let path = file.to_str().expect("a path");
-        let import = |path: &str, more: &[&str]| {
-            let mut arguments =
-                vec!["import", "sessions", path, "--club", id.as_str(), "--source", "paper"];
-            arguments.extend(more);
-            server.run(&arguments)
-        };
-
-        let trial = import(path, &["--dry-run"]);
-        assert_eq!(trial.status.code(), Some(1), "{}", stderr(&trial));
-        assert!(stdout(&trial).contains("2 would be accepted, 0 unchanged, 2 rejected"));
-
-        let first = import(path, &[]);
-        assert_eq!(first.status.code(), Some(1), "two rows are wrong");
-        let said = stdout(&first);
-        for part in [
-            "row 2: rpe_out_of_range /rpe, given 11, allowed 0 to 10 in steps of 0.5",
-            "row 3: unknown_person /athlete_external_id, given \"P-99\"",
-            "2 accepted, 0 unchanged, 2 rejected",
-        ] {
-            assert!(said.contains(part), "{said}");
-        }
-
-        for format in ["csv", "ndjson"] {
-            let out = server.folder().join(format!("out.{format}"));
-            let out = out.to_str().expect("a path");
-            let export = server.run(&[
-                "export", "sessions", "--club", &id, "--format", format, "--out", out,
-            ]);
-            assert!(export.status.success(), "{}", stderr(&export));
-            let text = std::fs::read_to_string(out).expect("an export");
-            assert!(text.contains("a-4") && text.contains("1+1"), "{text}");
-            assert_eq!(text.contains("'=1+1"), format == "csv", "{text}");
-            let again = import(out, &[]);
-            assert!(again.status.success(), "{}", stdout(&again));
-            assert!(stdout(&again).contains("0 accepted, 2 unchanged, 0 rejected"));
-        }
+    async fn a_week_is_closed_once(database: Database) {
+        let server = Server::start(database).await;
+        let (first, second) = (server.club("Havneby").await, server.club("Skovby").await);
+        let close = |arguments: &[&str]| server.run(&[&["close-week", "--week"], arguments].concat());
+        assert_ends(&close(&["2026-W45", "--club", first.id()]), 0, "2026-W45 closed\n");
+        let rest = close(&["2026-W45"]);
+        assert_ends(&rest, 0, &format!("{} 2026-W45 was closed before\n", first.id()));
+        assert_ends(&rest, 0, &format!("{} 2026-W45 closed\n", second.id()));
+        assert_ends(&close(&["2026-W46"]), 1, "is not over yet in 2 club(s)");
     }
 
     async fn check_says_what_is_in_order(database: Database) {
-        let server = e2e::Server::start(database).await;
+        let server = Server::start(database).await;
         let check = server.run(&["check"]);
-        assert!(check.status.success(), "{}", stderr(&check));
-        for line in ["ok settings", "ok database", "ok migrations 0 pending", "ok clock"] {
-            assert!(stdout(&check).contains(line), "{}", stdout(&check));
+        for line in ["ok settings\n", "ok database ", "ok migrations 0 pending\n", "ok keys ", "ok clock 2026-11-09T"] {
+            assert_ends(&check, 0, line);
         }
-        let migrate = server.run(&["migrate", "--check"]);
-        assert_eq!((migrate.status.code(), stdout(&migrate).trim()), (Some(0), "up to date"));
+        assert_ends(&server.run(&["migrate", "--check"]), 0, "up to date\n");
     }
+}
 
-    async fn wrong_usage_ends_with_two(database: Database) {
-        let server = e2e::Server::start(database).await;
-        for wrong in [
-            &["nonsense"][..],
-            &["close-week"],
-            &["close-week", "--week", "2026-W54"],
-            &["token", "--role", "queen"],
-            &["import", "sessions"],
-        ] {
-            assert_eq!(server.run(wrong).status.code(), Some(2), "{wrong:?}");
-        }
+#[tokio::test]
+async fn check_says_what_is_wrong_and_changes_nothing() {
+    let server = Server::start(Database::Sqlite).await;
+    let folder = server.folder();
+    let no_database = folder.join("notes.txt");
+    std::fs::write(&no_database, "not a database, by far").expect("a file");
+    let sqlite = |path: &str| format!("sqlite://{}", folder.join(path).display());
+    let wrong = [
+        (
+            "PLIMSOLL_DATABASE_URL",
+            sqlite("absent/a.db"),
+            "wrong database: ",
+        ),
+        (
+            "PLIMSOLL_DATABASE_URL",
+            sqlite("notes.txt"),
+            "wrong database: ",
+        ),
+        (
+            "PLIMSOLL_DATABASE_URL",
+            "postgres://a:b@127.0.0.1:1/c".into(),
+            "wrong database: ",
+        ),
+        (
+            "PLIMSOLL_LOCAL_KEY",
+            "absent/local.key".into(),
+            "wrong keys: ",
+        ),
+        (
+            "PLIMSOLL_LOCAL_KEY",
+            text(&no_database).into(),
+            "wrong keys: ",
+        ),
+    ];
+    for (setting, value, line) in &wrong {
+        let check = server.run_with(&[(setting, value)], &["check"]);
+        assert_ends(&check, 1, line);
+        assert_ends(&check, 1, "1 of the above must be put right");
+        let said = String::from_utf8_lossy(&check.stdout);
+        assert!(!said.contains("a:b"), "a password was printed: {said}");
+        let lines = said.lines();
+        assert_eq!(
+            lines.filter(|line| line.starts_with("wrong ")).count(),
+            1,
+            "{said}"
+        );
     }
+    let fresh = [
+        ("PLIMSOLL_DATABASE_URL", &*sqlite("fresh.db")),
+        ("PLIMSOLL_LOCAL_KEY", "fresh.key"),
+    ];
+    assert_ends(
+        &server.run_with(&fresh, &["check"]),
+        0,
+        "will be made at start",
+    );
+    assert!(!folder.join("fresh.db").exists() && !folder.join("fresh.key").exists());
+    let settings = folder.join("issuer.toml");
+    std::fs::write(&settings, ISSUER_AWAY).expect("a file");
+    let check = server.run(&["check", "--config", text(&settings)]);
+    assert_ends(&check, 1, "wrong keys: https://id.example: ");
+    assert_ends(&check, 1, "look at jwks_url");
+    let nobody = [("PLIMSOLL_LOCAL_ISSUER", "off"), ("PLIMSOLL_CLOCK", "")];
+    assert_ends(
+        &server.run_with(&nobody, &["check"]),
+        1,
+        "wrong keys: no issuer is set",
+    );
+}
+
+#[tokio::test]
+async fn wrong_usage_ends_with_two() {
+    let server = Server::start(Database::Sqlite).await;
+    let club = ["--club", e2e::FREE_ID];
+    for wrong in [
+        &["nonsense"][..],
+        &["close-week"],
+        &["close-week", "--week", "2026-W54"],
+        &["token", "--role", "queen"],
+        &["import", "sessions"],
+        &[&["import", "sessions", "a.csv", "--source", ""], &club[..]].concat(),
+        &[
+            &[
+                "export",
+                "sessions",
+                "--from",
+                "2026-11-02",
+                "--to",
+                "2026-11-01",
+            ],
+            &club[..],
+        ]
+        .concat(),
+    ] {
+        assert_ends(&server.run(wrong), 2, "");
+    }
+}
+
+#[tokio::test]
+async fn a_document_that_differs_is_shown_where() {
+    let server = Server::start(Database::Sqlite).await;
+    let file = server.folder().join("openapi.json");
+    let check = ["openapi", "--check", text(&file)];
+    std::fs::write(&file, server.run(&["openapi"]).stdout).expect("a file");
+    assert_ends(&server.run(&check), 0, "");
+    std::fs::write(&file, "{}\n").expect("a file");
+    assert_ends(&server.run(&check), 1, "differs from the program at line 1");
 }

@@ -1,4 +1,8 @@
-//! The demo has something to find for each rule, whatever the seed and the date.
+//! What the demo prints. That each story is told whatever the seed is tested beside the generator;
+//! here the same is shown through the service, for dates on which calendars are odd.
+
+use std::net::TcpListener;
+use std::process::Stdio;
 
 use e2e::Demo;
 
@@ -34,9 +38,8 @@ fn each_story_is_found_and_few_others() {
         "2026-10-26",
     ];
     let mut others = 0;
-    for (number, at) in dates.iter().cycle().take(15).enumerate() {
-        let seed = (number + 1).to_string();
-        let said = print(&seed, at);
+    for (seed, at) in (1..).zip(dates) {
+        let said = print(&seed.to_string(), at);
         for (who, what) in STORIES {
             let line = said.lines().find(|line| line.contains(who));
             let line = line.unwrap_or_else(|| panic!("{who}, seed {seed}, {at}: {said}"));
@@ -44,12 +47,52 @@ fn each_story_is_found_and_few_others() {
         }
         others += said.lines().filter(|line| line.starts_with("  ")).count() - STORIES.len();
     }
-    // A list that names everybody is read by nobody: 29 athletes without a story, 15 weeks.
-    assert!(others <= 15, "{others} findings without a story");
+    // A list that names everybody is read by nobody: 29 athletes without a story, 5 weeks.
+    assert!(others <= 5, "{others} findings without a story");
 }
 
 #[test]
 fn the_same_seed_and_date_print_the_same() {
     assert_eq!(print("3", "2026-11-25"), print("3", "2026-11-25"));
     assert_ne!(print("3", "2026-11-25"), print("4", "2026-11-25"));
+}
+
+#[test]
+fn what_cannot_be_done_is_said_in_a_sentence() {
+    let stderr = |arguments: &[&str], code| {
+        let output = Demo::run(arguments, Stdio::piped());
+        assert_eq!(output.status.code(), Some(code), "{arguments:?}");
+        String::from_utf8(output.stderr).expect("UTF-8")
+    };
+    for at in ["2000-12-31", "2200-01-01", "tomorrow"] {
+        let said = stderr(&["--no-serve", "--at", at], 2);
+        assert!(said.contains("from 2001-01-01 to 2199-12-31"), "{said}");
+    }
+    for at in ["2001-01-01", "2199-12-31"] {
+        assert_eq!(stderr(&["--no-serve", "--at", at], 0), "");
+    }
+
+    let kept = tempfile::tempdir().expect("a folder");
+    let kept = kept.path().to_str().expect("a path");
+    assert_eq!(stderr(&["--no-serve", "--keep", kept], 0), "");
+    let said = stderr(&["--no-serve", "--keep", kept], 2);
+    assert!(said.contains("holds a database already"), "{said}");
+
+    let taken = TcpListener::bind("127.0.0.1:0").expect("a port");
+    let port = taken.local_addr().expect("an address").port().to_string();
+    let said = stderr(&["--port", &port], 1);
+    assert!(said.contains("choose another address or port"), "{said}");
+}
+
+#[test]
+fn a_reader_who_goes_away_is_no_panic() {
+    let (reader, writer) = std::io::pipe().expect("a pipe");
+    drop(reader);
+    let output = Demo::run(&["--no-serve"], writer);
+    assert_eq!(output.status.code(), Some(1));
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(
+        said.starts_with("plimsoll: cannot write to standard output"),
+        "{said}"
+    );
 }

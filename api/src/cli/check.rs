@@ -1,89 +1,134 @@
 //! `plimsoll check`: settings, database, migrations, key sets, clock: a line each.
 
-use super::{Failure, say, start, tell};
+use std::path::Path;
+
+use super::{Failure, say};
+use crate::auth::{KeySetStatus, LocalKey, Verifier};
 use crate::clock::Clock;
 use crate::config::Config;
 use crate::store::{DatabaseUrl, Store, StoreSettings, clubs, migrate};
 
 pub(super) fn run(config: &Config) -> Result<(), Failure> {
-    say("ok settings");
     let config = config.clone();
     actix_web::rt::System::new().block_on(async move {
-        let mut wrong = 0;
-        wrong += report("database", database(&config).await);
-        wrong += report("migrations", migrations(&config));
-        wrong += keys(&config).await;
-        say(&format!(
-            "ok clock {}",
-            config.clock.map_or(Clock::SYSTEM, Clock::starting_at).now()
-        ));
-        match wrong {
-            0 => Ok(()),
-            some => Err(Failure::Found(format!(
-                "{some} of the above must be put right"
-            ))),
+        let clock = config.clock.map_or(Clock::SYSTEM, Clock::starting_at);
+        let mut lines = vec![("settings", Ok(String::new()))];
+        let database = database(&config).await;
+        let reached = database.is_ok();
+        lines.push(("database", database));
+        if reached {
+            lines.push(("migrations", migrations(&config)));
         }
+        let keys = keys(&config, clock).await.into_iter();
+        lines.extend(keys.map(|outcome| ("keys", outcome)));
+        lines.push(("clock", Ok(clock.now().to_string())));
+        report(&lines)
     })
 }
 
-fn report(what: &str, outcome: Result<String, String>) -> usize {
-    match outcome {
-        Ok(detail) => {
-            say(&format!("ok {what} {detail}"));
-            0
+/// What was found in order, or what to do.
+type Outcome = Result<String, String>;
+
+fn report(lines: &[(&str, Outcome)]) -> Result<(), Failure> {
+    for (what, outcome) in lines {
+        match outcome {
+            Ok(detail) => say(format!("ok {what} {detail}").trim_end())?,
+            Err(remedy) => say(&format!("wrong {what}: {remedy}"))?,
         }
-        Err(remedy) => {
-            tell(&format!("wrong {what}: {remedy}"));
-            1
-        }
+    }
+    match lines.iter().filter(|(_, outcome)| outcome.is_err()).count() {
+        0 => Ok(()),
+        some => Err(Failure::Found(format!(
+            "{some} of the above must be put right"
+        ))),
     }
 }
 
-async fn database(config: &Config) -> Result<String, String> {
-    let url: DatabaseUrl = config.database_url.parse().map_err(text)?;
-    if url.is_sqlite() && !migrate::pending(&url).map_err(text)?.is_empty() {
+async fn database(config: &Config) -> Outcome {
+    let remedy = |error| format!("{error}; look at database_url and at the database");
+    let url: DatabaseUrl = config.database_url.parse().map_err(one_line)?;
+    if let DatabaseUrl::Sqlite(path) = &url
+        && !path.exists()
+    {
         // Looking must not make the file.
-        return Ok(format!("{url} will be made or brought up to date at start"));
+        return will_be_made(path);
     }
-    let store = Store::connect(&url, StoreSettings::default()).map_err(text)?;
-    store
-        .read(|conn| clubs::list_all(conn, None, 1))
-        .await
-        .map_err(text)?;
+    let pending = migrate::pending(&url).map_err(one_line).map_err(remedy)?;
+    if !pending.is_empty() {
+        // The tables are not all there yet.
+        return Ok(url.to_string());
+    }
+    let store = Store::connect(&url, StoreSettings::default());
+    let store = store.map_err(one_line).map_err(remedy)?;
+    let read = store.read(|conn| clubs::list_all(conn, None, 1)).await;
+    read.map_err(one_line).map_err(remedy)?;
     Ok(url.to_string())
 }
 
-fn migrations(config: &Config) -> Result<String, String> {
-    let url: DatabaseUrl = config.database_url.parse().map_err(text)?;
-    let pending = migrate::pending(&url).map_err(text)?;
-    if pending.is_empty() || url.is_sqlite() || config.migrate.is_on() {
-        return Ok(format!("{} pending", pending.len()));
+fn migrations(config: &Config) -> Outcome {
+    let url: DatabaseUrl = config.database_url.parse().map_err(one_line)?;
+    let pending = migrate::pending(&url).map_err(one_line)?.len();
+    if pending == 0 || url.is_sqlite() || config.migrate.is_on() {
+        return Ok(format!("{pending} pending"));
     }
-    Err(format!("{} pending; run `plimsoll migrate`", pending.len()))
+    Err(format!("{pending} pending; run `plimsoll migrate`"))
 }
 
-async fn keys(config: &Config) -> usize {
-    let verifier = match start::verifier(config).await {
+async fn keys(config: &Config, clock: Clock) -> Vec<Outcome> {
+    let verifier = match Verifier::new(&config.auth, None) {
         Ok(verifier) => verifier,
-        Err(failure) => return report("keys", Err(failure.to_string())),
+        Err(error) => return vec![Err(one_line(error))],
     };
-    let now = config.clock.map_or(Clock::SYSTEM, Clock::starting_at).now();
-    let sets = verifier.key_sets(now);
-    if sets.is_empty() && !config.local_issuer.is_on() {
-        let remedy = "no issuer is set, so every request is refused; name one in auth.issuers";
-        return report("keys", Err(remedy.to_owned()));
+    verifier.renew_keys(clock.now()).await;
+    let sets = verifier.key_sets(clock.now()).into_iter();
+    let mut outcomes: Vec<Outcome> = sets.map(|set| key_set(&set)).collect();
+    if config.local_issuer.is_on() {
+        outcomes.push(local_key(&config.local_key));
     }
-    let of_issuers = sets.into_iter().map(|set| {
-        let outcome = match set.last_error {
-            None if set.usable => Ok(format!("{} ({} keys)", set.issuer, set.keys)),
-            Some(error) => Err(format!("{}: {error}; check jwks_url", set.issuer)),
-            None => Err(format!("{} has no usable key; ask the issuer", set.issuer)),
-        };
-        report("keys", outcome)
-    });
-    of_issuers.sum()
+    if outcomes.is_empty() {
+        let remedy = "no issuer is set, so every request is refused; name one in auth.issuers";
+        outcomes.push(Err(remedy.to_owned()));
+    }
+    outcomes
 }
 
-fn text(error: impl std::fmt::Display) -> String {
-    error.to_string()
+fn key_set(set: &KeySetStatus) -> Outcome {
+    match &set.last_error {
+        None if set.usable => Ok(format!("{} ({} keys)", set.issuer, set.keys)),
+        Some(error) => Err(format!(
+            "{}: {}; look at jwks_url",
+            set.issuer,
+            one_line(error)
+        )),
+        None => Err(format!("{} has no usable key; ask the issuer", set.issuer)),
+    }
+}
+
+fn local_key(path: &Path) -> Outcome {
+    if !path.exists() {
+        return will_be_made(path);
+    }
+    match LocalKey::open(path) {
+        Ok(_) => Ok(format!("local development key {}", path.display())),
+        Err(error) => Err(format!("{}: {}", path.display(), one_line(error))),
+    }
+}
+
+/// A file that is made at start needs its folder.
+fn will_be_made(path: &Path) -> Outcome {
+    let folder = path.parent().unwrap_or(Path::new(""));
+    if folder.as_os_str().is_empty() || folder.is_dir() {
+        return Ok(format!("{} will be made at start", path.display()));
+    }
+    Err(format!(
+        "{} cannot be made, for there is no folder {}; make it",
+        path.display(),
+        folder.display()
+    ))
+}
+
+/// A database's message may have several lines.
+fn one_line(error: impl std::fmt::Display) -> String {
+    let text = error.to_string();
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }

@@ -25,29 +25,41 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
     actix_web::rt::System::new().block_on(async move {
         let app = start::app(config, start::Migrations::BySetting).await?;
         let clubs = match club {
-            Some(club) => vec![club],
+            Some(club) => vec![start::club(&app, club).await?],
             None => every_club(&app).await?,
         };
-        let mut open = 0;
-        for club in clubs {
-            let closing = weekly_close::close(&app, Tenant::granted(club), week).await;
-            let closing = closing.map_err(|problem| Failure::Found(problem.detail))?;
-            open += usize::from(closing == Closing::NotOver);
-            say(&format!("{club} {week} {}", words(closing)));
+        let (mut open, mut failed) = (0, 0);
+        for tenant in clubs {
+            // One club's failure does not keep the others waiting.
+            let outcome = match weekly_close::close(&app, tenant, week).await {
+                Ok(closing) => {
+                    open += usize::from(closing == Closing::NotOver);
+                    words(closing).to_owned()
+                }
+                Err(problem) => {
+                    failed += 1;
+                    format!("failed: {}", problem.detail)
+                }
+            };
+            say(&format!("{} {week} {outcome}", tenant.club_id()))?;
         }
-        if open > 0 {
-            let detail = format!("{week} is not over yet in {open} club(s); close it afterwards");
-            return Err(Failure::Found(detail));
+        match (open, failed) {
+            (0, 0) => Ok(()),
+            (_, 0) => Err(Failure::Found(format!(
+                "{week} is not over yet in {open} club(s); close it afterwards"
+            ))),
+            _ => Err(Failure::Found(format!(
+                "{week} could not be closed in {failed} club(s); try again, then look at the log"
+            ))),
         }
-        Ok(())
     })
 }
 
-/// The ids of all clubs, page by page.
-async fn every_club(app: &App) -> Result<Vec<ClubId>, Failure> {
-    let mut found: Vec<ClubId> = Vec::new();
+/// All clubs, page by page.
+async fn every_club(app: &App) -> Result<Vec<Tenant>, Failure> {
+    let mut found: Vec<Tenant> = Vec::new();
     loop {
-        let after = found.last().copied();
+        let after = found.last().map(|tenant| tenant.club_id());
         let page = app
             .store
             .read(move |conn| clubs::list_all(conn, after, 500))
@@ -56,7 +68,7 @@ async fn every_club(app: &App) -> Result<Vec<ClubId>, Failure> {
         if page.is_empty() {
             return Ok(found);
         }
-        found.extend(page.iter().map(|club| club.club_id));
+        found.extend(page.iter().map(|club| Tenant::granted(club.club_id)));
     }
 }
 

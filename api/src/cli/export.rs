@@ -11,8 +11,8 @@ use super::{Failure, start};
 use crate::config::Config;
 use crate::ids::{ClubId, SessionId};
 use crate::services::sessions::{SessionInput, answer, csv_rows};
+use crate::store::Who;
 use crate::store::sessions::{self, SessionFilter};
-use crate::store::{Tenant, Who};
 
 /// Rows read at a time.
 const PAGE: i64 = 500;
@@ -60,17 +60,23 @@ enum Format {
 
 pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure> {
     let What::Sessions(asked) = &arguments.what;
+    if matches!((asked.from, asked.to), (Some(from), Some(to)) if from > to) {
+        return Err(Failure::Usage("--from is a date after --to".into()));
+    }
     let (config, asked) = (config.clone(), asked.clone());
     actix_web::rt::System::new().block_on(async move {
         let app = start::app(config, start::Migrations::BySetting).await?;
+        let tenant = start::club(&app, asked.club).await?;
         let out: Box<dyn Write> = match &asked.out {
-            Some(path) => Box::new(File::create(path).map_err(Failure::found)?),
+            Some(path) => {
+                Box::new(File::create(path).map_err(|error| Failure::file(path, &error))?)
+            }
             None => Box::new(std::io::stdout()),
         };
         let mut lines = Lines::new(BufWriter::new(out), asked.format)?;
         let mut after: Option<(Timestamp, SessionId)> = None;
         loop {
-            let (tenant, from, to) = (Tenant::granted(asked.club), asked.from, asked.to);
+            let (from, to) = (asked.from, asked.to);
             let page = app
                 .store
                 .read(move |conn| {
@@ -94,7 +100,11 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
                     .is_none_or(|source| *source == report.content.source)
                 {
                     let input = answer::as_input(&report.content);
-                    lines.add(&input.map_err(|problem| Failure::Found(problem.detail))?)?;
+                    let input = input.map_err(|problem| Failure::Found(problem.detail))?;
+                    lines.add(&SessionInput {
+                        reason: report.content.reason.clone(),
+                        ..input
+                    })?;
                 }
             }
         }

@@ -1,7 +1,11 @@
 //! `plimsoll import sessions FILE`: the same code as the bulk call.
 
+mod file;
+
 use std::io::IsTerminal;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
+
+use indicatif::{ProgressBar, ProgressStyle};
 
 use super::{Failure, say, start};
 use crate::app::App;
@@ -10,10 +14,9 @@ use crate::config::Config;
 use crate::error::{FieldProblem, Problem};
 use crate::ids::ClubId;
 use crate::services::sessions::bulk::{self, Row, RowResult};
-use crate::services::sessions::csv_rows;
-use crate::services::write;
-use crate::store::Tenant;
-use indicatif::ProgressBar;
+use crate::services::{text, write};
+
+use file::Rows;
 
 /// Rows stored in one transaction.
 const BATCH: usize = 1_000;
@@ -39,7 +42,7 @@ struct Sessions {
     #[arg(long)]
     club: ClubId,
     /// The source: reports are known by it and their external id.
-    #[arg(long)]
+    #[arg(long, value_parser = source)]
     source: String,
     /// Check everything, store nothing.
     #[arg(long)]
@@ -58,33 +61,59 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
     let (config, sessions) = (config.clone(), sessions.clone());
     actix_web::rt::System::new().block_on(async move {
         let app = start::app(config, start::Migrations::BySetting).await?;
-        let tenant = Tenant::granted(sessions.club);
+        let tenant = start::club(&app, sessions.club).await?;
         let caller = Caller::system(tenant, &sessions.source, app.clock.now());
-        let mut rows = rows(&sessions.file)?;
-        let bar = if std::io::stderr().is_terminal() {
-            ProgressBar::new_spinner()
-        } else {
-            ProgressBar::hidden()
-        };
+        let rows = file::read(&sessions.file)?;
+        let bar = bar(rows.total)?;
         let mut counts = Counts::default();
-        let mut first = 1;
-        loop {
-            // A trial undoes what it did, so only one over everything sees what repeats.
-            let size = if sessions.dry_run { usize::MAX } else { BATCH };
-            let batch: Vec<Row> = rows.by_ref().take(size).collect();
-            if batch.is_empty() {
-                break;
-            }
-            let number = batch.len();
-            let results = store(&app, &caller, batch, first, sessions.dry_run).await;
-            let results = results.map_err(|problem| Failure::Found(problem.detail))?;
-            results.iter().for_each(|result| counts.take(result));
-            first += number;
-            bar.set_position(u64::try_from(first - 1).unwrap_or(u64::MAX));
-        }
+        let outcome = all(&app, &caller, rows, sessions.dry_run, &bar, &mut counts).await;
         bar.finish_and_clear();
-        counts.report(sessions.dry_run)
+        // Also when the file could not be read to its end: what was stored is stored.
+        counts.report(sessions.dry_run)?;
+        outcome?;
+        counts.verdict()
     })
+}
+
+/// Stores all rows, batch by batch, and says which are refused.
+async fn all(
+    app: &App,
+    caller: &Caller,
+    rows: Rows,
+    dry_run: bool,
+    bar: &ProgressBar,
+    counts: &mut Counts,
+) -> Result<(), Failure> {
+    let mut rows = rows.rows;
+    let mut first = 1;
+    // A trial undoes what it did, so only one over everything sees what repeats.
+    let size = if dry_run { usize::MAX } else { BATCH };
+    loop {
+        let batch: Vec<Row> = rows.by_ref().take(size).collect::<Result<_, _>>()?;
+        let number = batch.len();
+        if number == 0 {
+            return Ok(());
+        }
+        let results = store(app, caller, batch, first, dry_run).await;
+        let results = results.map_err(|problem| Failure::Found(problem.detail))?;
+        bar.suspend(|| results.iter().try_for_each(|result| counts.take(result)))?;
+        first += number;
+        bar.inc(u64::try_from(number).unwrap_or(u64::MAX));
+    }
+}
+
+/// Rows done, of how many where that is known; nothing where no person looks on.
+fn bar(total: Option<usize>) -> Result<ProgressBar, Failure> {
+    if !std::io::stderr().is_terminal() {
+        return Ok(ProgressBar::hidden());
+    }
+    let total = total.and_then(|total| u64::try_from(total).ok());
+    let (bar, template) = match total {
+        Some(total) => (ProgressBar::new(total), "{wide_bar} {pos} of {len} rows"),
+        None => (ProgressBar::no_length(), "{spinner} {pos} rows"),
+    };
+    let style = ProgressStyle::with_template(template).map_err(Failure::found)?;
+    Ok(bar.with_style(style))
 }
 
 async fn store(
@@ -103,37 +132,39 @@ async fn store(
 }
 
 impl Counts {
-    fn take(&mut self, result: &RowResult) {
+    fn take(&mut self, result: &RowResult) -> Result<(), Failure> {
         match result.outcome {
             "accepted" => self.accepted += 1,
             "unchanged" => self.unchanged += 1,
             _ => self.rejected += 1,
         }
-        for problem in &result.problems {
-            say(&format!("row {}: {}", result.row, words(problem)));
-        }
+        let mut problems = result.problems.iter();
+        problems.try_for_each(|problem| say(&format!("row {}: {}", result.row, words(problem))))
     }
 
     fn report(&self, dry_run: bool) -> Result<(), Failure> {
-        let stored = if dry_run {
-            "would be accepted"
-        } else {
-            "accepted"
-        };
         let Counts {
             accepted,
             unchanged,
             rejected,
         } = self;
+        let stored = if dry_run {
+            "would be accepted"
+        } else {
+            "accepted"
+        };
         say(&format!(
             "{accepted} {stored}, {unchanged} unchanged, {rejected} rejected"
-        ));
-        if *rejected > 0 {
-            return Err(Failure::Found(format!(
-                "{rejected} rows were rejected; mend and send them again"
-            )));
+        ))
+    }
+
+    fn verdict(&self) -> Result<(), Failure> {
+        match self.rejected {
+            0 => Ok(()),
+            some => Err(Failure::Found(format!(
+                "{some} rows were rejected; mend and send them again"
+            ))),
         }
-        Ok(())
     }
 }
 
@@ -148,40 +179,17 @@ fn words(problem: &FieldProblem) -> String {
         .as_ref()
         .map(|some| format!(", allowed {some}"))
         .unwrap_or_default();
-    format!(
-        "{} {}{given}{allowed}",
-        problem.code.code(),
-        problem.pointer
-    )
+    // A row that could not be read at all has no field to point at.
+    let place = match problem.pointer.as_str() {
+        "" => "",
+        pointer => &format!(" {pointer}"),
+    };
+    format!("{}{place}{given}{allowed}", problem.code.code())
 }
 
-/// The rows of a file, by its ending.
-fn rows(path: &Path) -> Result<Box<dyn Iterator<Item = Row>>, Failure> {
-    let unreadable = |error| Failure::Found(format!("cannot read {}: {error}", path.display()));
-    let unfit =
-        |problem: Problem| Failure::Found(format!("{}: {}", path.display(), problem.detail));
-    let whole = || std::fs::read(path).map_err(unreadable);
-    match path.extension().and_then(|ending| ending.to_str()) {
-        Some("csv") => {
-            let rows = csv_rows::read(&whole()?).map_err(unfit)?.into_iter();
-            Ok(Box::new(rows.map(|row| {
-                row.and_then(|value| bulk::row_of_table(&value))
-            })))
-        }
-        Some("json") => {
-            let input = bulk::read_json(&whole()?).map_err(unfit)?;
-            Ok(Box::new(input.into_iter()))
-        }
-        Some("ndjson") => {
-            let text = whole()?;
-            let lines = text
-                .split(|byte| *byte == b'\n')
-                .filter(|line| !line.trim_ascii().is_empty());
-            let rows: Vec<Row> = lines.map(bulk::row).collect();
-            Ok(Box::new(rows.into_iter()))
-        }
-        _ => Err(Failure::Usage(
-            "the file ends in .csv, .json or .ndjson".into(),
-        )),
-    }
+/// A source is a text as tokens name it.
+fn source(given: &str) -> Result<String, String> {
+    text::line("", given, 255)
+        .map(|()| given.to_owned())
+        .map_err(|_| "a source is a text of 1 to 255 characters".to_owned())
 }

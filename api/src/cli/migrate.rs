@@ -16,11 +16,10 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
     let url: DatabaseUrl = config.database_url.parse().map_err(Failure::found)?;
     let pending = migrate::pending(&url).map_err(Failure::found)?;
     for name in &pending {
-        say(&format!("pending {name}"));
+        say(&format!("pending {name}"))?;
     }
     if pending.is_empty() {
-        say("up to date");
-        return Ok(());
+        return say("up to date");
     }
     if arguments.check {
         return Err(Failure::Found(
@@ -28,6 +27,5 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
         ));
     }
     let applied = migrate::apply(&url).map_err(Failure::found)?;
-    say(&format!("applied {}", applied.len()));
-    Ok(())
+    say(&format!("applied {}", applied.len()))
 }

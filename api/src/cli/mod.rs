@@ -14,7 +14,8 @@ mod serve;
 mod start;
 mod token;
 
-use std::path::PathBuf;
+use std::io::Write;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
@@ -70,6 +71,11 @@ impl Failure {
         Failure::Found(cause.to_string())
     }
 
+    /// What went wrong with a file, by its name.
+    fn file(path: &Path, error: &std::io::Error) -> Self {
+        Failure::Found(format!("{}: {error}", path.display()))
+    }
+
     fn exit_code(&self) -> ExitCode {
         match self {
             Failure::Found(_) => ExitCode::from(1),
@@ -111,20 +117,13 @@ fn dispatch(arguments: Arguments) -> Result<(), Failure> {
     }
 }
 
-/// One line to standard output: results.
-#[expect(
-    clippy::print_stdout,
-    reason = "a command's result belongs on standard output"
-)]
-fn say(line: &str) {
-    println!("{line}");
+/// One line to standard output: results. Whoever reads may have gone away, as in `plimsoll … | head`.
+fn say(line: &str) -> Result<(), Failure> {
+    writeln!(std::io::stdout().lock(), "{line}")
+        .map_err(|error| Failure::Found(format!("cannot write to standard output: {error}")))
 }
 
-/// One line to standard error: what went wrong.
-#[expect(
-    clippy::print_stderr,
-    reason = "a command's errors belong on standard error"
-)]
+/// One line to standard error: what went wrong. Where that cannot be written, nobody is left to be told.
 fn tell(line: &str) {
-    eprintln!("{line}");
+    let _ = writeln!(std::io::stderr().lock(), "{line}");
 }

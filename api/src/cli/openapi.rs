@@ -16,8 +16,7 @@ pub(super) struct Arguments {
 pub(super) fn run(arguments: &Arguments) -> Result<(), Failure> {
     let current = openapi::text().map_err(Failure::found)?;
     let Some(path) = &arguments.check else {
-        say(current.trim_end());
-        return Ok(());
+        return say(current.trim_end());
     };
     let committed = std::fs::read_to_string(path)
         .map_err(|error| Failure::Found(format!("cannot read {}: {error}", path.display())))?;

@@ -23,8 +23,11 @@ pub(super) fn run(config: Config) -> Result<(), Failure> {
 /// Binds the address of the settings.
 pub(super) fn bind(app: &App) -> Result<TcpListener, Failure> {
     let address = app.config.listen;
-    TcpListener::bind(address)
-        .map_err(|error| Failure::Found(format!("cannot listen on {address}: {error}")))
+    TcpListener::bind(address).map_err(|error| {
+        Failure::Found(format!(
+            "cannot listen on {address}: {error}; choose another address or port"
+        ))
+    })
 }
 
 /// Serves until the program is told to stop, then lets accepted requests finish.
@@ -35,7 +38,7 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         tokio::spawn(keep_house(app.clone())),
         tokio::spawn(follow_revocations(app)),
     ];
-    say(&format!("listening on http://{address}"));
+    say(&format!("listening on http://{address}"))?;
     let served = server.await.map_err(Failure::found);
     housekeeping.iter().for_each(tokio::task::JoinHandle::abort);
     served

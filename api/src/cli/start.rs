@@ -4,10 +4,10 @@ use crate::app::{App, Parts};
 use crate::auth::{LocalKey, Verifier};
 use crate::clock::Clock;
 use crate::config::Config;
-use crate::ids::Ids;
+use crate::ids::{ClubId, Ids};
 use crate::services::audit::AuditLog;
 use crate::services::revocations::Revocations;
-use crate::store::{DatabaseUrl, Store, StoreSettings, migrate};
+use crate::store::{DatabaseUrl, Store, StoreSettings, Tenant, clubs, migrate};
 use crate::web::rate_limit::Limiter;
 
 use super::Failure;
@@ -59,6 +59,18 @@ pub(super) async fn app_with(
         verifier,
         config,
     }))
+}
+
+/// A club named on the command line, which must be there.
+pub(super) async fn club(app: &App, club: ClubId) -> Result<Tenant, Failure> {
+    let tenant = Tenant::granted(club);
+    let found = app.store.read(move |conn| clubs::find(conn, tenant)).await;
+    match found.map_err(Failure::found)? {
+        Some(_) => Ok(tenant),
+        None => Err(Failure::Found(format!(
+            "no club has the id {club}; look at the database and the id"
+        ))),
+    }
 }
 
 /// Checks tokens by the settings; the issuers' keys are fetched.

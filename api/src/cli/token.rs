@@ -52,8 +52,7 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
         athletes: arguments.athletes.clone(),
         lifetime: arguments.ttl,
     };
-    say(&key.sign(&request, now).map_err(Failure::found)?);
-    Ok(())
+    say(&key.sign(&request, now).map_err(Failure::found)?)
 }
 
 fn role(text: &str) -> Result<Role, String> {

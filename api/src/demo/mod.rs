@@ -5,16 +5,17 @@
 //! give the same club. Sessions go in through the same code as the bulk calls of the service.
 
 mod people;
+mod plan;
 mod season;
 mod story;
+#[cfg(test)]
+mod tests;
 
 use std::collections::BTreeMap;
 
 use jiff::Span;
 use jiff::civil::Date;
 use plimsoll_domain::{GivenBy, IsoWeek};
-use rand::SeedableRng;
-use rand_chacha::ChaCha20Rng;
 
 use crate::app::App;
 use crate::auth::tenant::Caller;
@@ -30,15 +31,17 @@ use crate::store::memberships::{self, Membership};
 use crate::store::policies::{self, NewPolicy};
 use crate::store::rest_days::{self, RestDay};
 use crate::store::squads::{self, SquadContent};
-use crate::store::{AbsenceCategory, MembershipRole, NameKey, Tenant, clubs};
+use crate::store::{MembershipRole, NameKey, Tenant, clubs};
 
 use people::Person;
-use season::Season;
+use season::{Away, Season};
+use story::Story;
 
 /// Weeks of sessions.
 const WEEKS: i64 = 26;
-/// Weeks closed, so that flags have a history.
-const CLOSED: i64 = 4;
+/// Weeks closed, so that flags have a history: all that have the 28 days before them which a ratio
+/// needs.
+const CLOSED: i64 = WEEKS - 3;
 /// Sessions stored in one transaction.
 const BATCH: usize = 2_000;
 /// The club's home zone.
@@ -55,6 +58,8 @@ pub struct DemoClub {
     pub squads: Vec<(SquadId, String)>,
     /// The athletes by the club's code.
     pub athletes: BTreeMap<String, AthleteId>,
+    /// The athlete whose week only the whole picture explains: squad, id, name.
+    pub example: (SquadId, AthleteId, &'static str),
     /// The last complete week.
     pub week: IsoWeek,
 }
@@ -62,9 +67,8 @@ pub struct DemoClub {
 /// Makes the club as it stands on `today`, with the first `CLOSED` weeks before it closed.
 pub async fn build(app: &App, today: Date, seed: u64) -> Result<DemoClub, Problem> {
     let week = last_complete_week(today)?;
-    let mut random = ChaCha20Rng::seed_from_u64(seed);
     let people = people::all(week);
-    let season = Season::of(&people, week, &mut random);
+    let season = Season::of(&people, week, seed);
     let tenant = Tenant::granted(app.ids.next(app.clock.now()).into());
     let now = app.clock.now();
     app.store
@@ -148,6 +152,7 @@ fn add_people(
     })?;
     let codes = people.iter().map(|person| person.code.clone());
     Ok(DemoClub {
+        example: example(people, &squads, &rows)?,
         club_id: tenant.club_id(),
         name: people::CLUB,
         squads: squads
@@ -157,6 +162,19 @@ fn add_people(
         athletes: codes.zip(rows.iter().map(|row| row.athlete_id)).collect(),
         week,
     })
+}
+
+fn example(
+    people: &[Person],
+    squads: &[SquadContent],
+    athletes: &[Athlete],
+) -> Result<(SquadId, AthleteId, &'static str), Problem> {
+    let mut pairs = people.iter().zip(athletes);
+    let (person, athlete) = pairs
+        .find(|(person, _)| person.story == Story::SchoolTournament)
+        .ok_or_else(|| Problem::internal(&"nobody has the story of the tournament"))?;
+    let squad = squads[person.squad].squad_id;
+    Ok((squad, athlete.athlete_id, person.name))
 }
 
 fn athlete(change: &Change<'_>, person: &Person) -> Athlete {
@@ -176,7 +194,7 @@ fn add_days_off(
     change: &mut Change<'_>,
     athletes: &BTreeMap<String, AthleteId>,
     rest: &[(String, Date)],
-    absent: &[(String, Date, Date)],
+    absent: &[Away],
 ) -> Result<(), Problem> {
     let rest: Vec<RestDay> = rest
         .iter()
@@ -191,13 +209,13 @@ fn add_days_off(
         .collect();
     let absent: Vec<Absence> = absent
         .iter()
-        .filter_map(|(code, from, to)| {
+        .filter_map(|away| {
             Some(Absence {
                 absence_id: change.new_id(),
-                athlete_id: *athletes.get(code)?,
-                from_date: *from,
-                to_date: *to,
-                category: AbsenceCategory::Away,
+                athlete_id: *athletes.get(&away.code)?,
+                from_date: away.from,
+                to_date: away.to,
+                category: away.category,
                 given_by: GivenBy::Guardian,
             })
         })

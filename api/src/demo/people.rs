@@ -2,9 +2,10 @@
 
 use jiff::Span;
 use jiff::civil::{Date, date};
-use plimsoll_domain::IsoWeek;
+use plimsoll_domain::{IsoWeek, Kind, Setting};
 
 use super::first_monday;
+use super::plan::{Planned, Week};
 use super::story::Story;
 
 /// The club.
@@ -27,6 +28,32 @@ pub(super) struct Person {
     pub(super) joined_on: Date,
     /// What her last weeks have to tell.
     pub(super) story: Story,
+    /// What she does every week beside her squad's plan.
+    pub(super) habit: Habit,
+}
+
+/// What an athlete does beside her squad's plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Habit {
+    /// Nothing.
+    None,
+    /// Practice with a second club on Sunday.
+    SecondClub,
+    /// A private lesson on Tuesday evening.
+    PrivateLesson,
+}
+
+impl Habit {
+    /// Adds it to a squad's week, Monday to Sunday.
+    pub(super) fn add_to(self, plan: &mut Week) {
+        use Kind::Practice;
+        use Setting::{Private, SecondClub};
+        match self {
+            Habit::None => {}
+            Habit::SecondClub => plan[6].push(Planned::new(SecondClub, Practice, 11, 75, 5.5)),
+            Habit::PrivateLesson => plan[1].push(Planned::new(Private, Practice, 19, 60, 5.0)),
+        }
+    }
 }
 
 /// Twelve names a squad.
@@ -66,6 +93,15 @@ const STORIES: [(usize, usize, Story); 7] = [
     (2, 8, Story::Return),
 ];
 
+/// Who does more than her squad: squad, place in it, habit.
+const HABITS: [(usize, usize, Habit); 5] = [
+    (0, 2, Habit::PrivateLesson),
+    (1, 4, Habit::SecondClub),
+    (1, 8, Habit::PrivateLesson),
+    (2, 1, Habit::SecondClub),
+    (2, 6, Habit::PrivateLesson),
+];
+
 /// Everybody, for sessions that end with `week`.
 pub(super) fn all(week: IsoWeek) -> Vec<Person> {
     let begin = first_monday(week);
@@ -79,10 +115,8 @@ pub(super) fn all(week: IsoWeek) -> Vec<Person> {
     named
         .enumerate()
         .map(|(number, (squad, place, name))| {
-            let story = STORIES
-                .iter()
-                .find(|told| (told.0, told.1) == (squad, place));
-            let story = story.map_or(Story::Usual, |told| told.2);
+            let story = of(&STORIES, squad, place).unwrap_or(Story::Usual);
+            let habit = of(&HABITS, squad, place).unwrap_or(Habit::None);
             let joined_on = match story {
                 Story::Joiner => week.sunday().saturating_sub(Span::new().days(15)),
                 _ => begin,
@@ -95,14 +129,22 @@ pub(super) fn all(week: IsoWeek) -> Vec<Person> {
                 born: born(week, squad, place),
                 joined_on,
                 story,
+                habit,
             }
         })
         .collect()
+}
+
+fn of<T: Copy>(table: &[(usize, usize, T)], squad: usize, place: usize) -> Option<T> {
+    let mut rows = table.iter();
+    rows.find(|row| (row.0, row.1) == (squad, place))
+        .map(|row| row.2)
 }
 
 /// A birthday that makes the athlete 13, 15 or 17 in the year of the week.
 fn born(week: IsoWeek, squad: usize, place: usize) -> Date {
     let age = [13, 15, 17].get(squad).copied().unwrap_or(15);
     let month = i8::try_from(place % 12 + 1).unwrap_or(1);
-    date(week.year() - age, month, 14)
+    let day = i8::try_from(3 + place * 7 % 24).unwrap_or(1);
+    date(week.year() - age, month, day)
 }

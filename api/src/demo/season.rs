@@ -1,38 +1,19 @@
 //! The sessions of a half-year, week by week.
 
 use jiff::Span;
-use jiff::civil::{Date, Time};
-use jiff::tz::TimeZone;
-use plimsoll_domain::{IsoWeek, Kind, Setting};
-use rand::{Rng, RngExt};
+use jiff::civil::{Date, DateTime, Time};
+use jiff::tz::{AmbiguousOffset, TimeZone};
+use plimsoll_domain::IsoWeek;
+use rand::{Rng, RngExt, SeedableRng};
+use rand_chacha::ChaCha20Rng;
 use serde_json::Number;
 
 use super::people::Person;
+use super::plan::{Planned, add_extra, usual_week, vary};
 use super::story::{ABSENCE, Story};
-use super::{WEEKS, ZONE, first_monday};
+use super::{WEEKS, ZONE};
 use crate::services::sessions::SessionInput;
-
-/// A session before it is dated.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Planned {
-    pub(super) setting: Setting,
-    pub(super) kind: Kind,
-    pub(super) hour: i8,
-    pub(super) minutes: u16,
-    pub(super) rpe: f64,
-}
-
-impl Planned {
-    pub(super) fn new(setting: Setting, kind: Kind, hour: i8, minutes: u16, rpe: f64) -> Self {
-        Self {
-            setting,
-            kind,
-            hour,
-            minutes,
-            rpe,
-        }
-    }
-}
+use crate::store::AbsenceCategory;
 
 /// Everything that was logged.
 #[derive(Debug, Default)]
@@ -41,26 +22,39 @@ pub(super) struct Season {
     pub(super) sessions: Vec<SessionInput>,
     /// Declared days of rest: code and date.
     pub(super) rest_days: Vec<(String, Date)>,
-    /// Absences: code, first and last date.
-    pub(super) absences: Vec<(String, Date, Date)>,
+    /// Spans of days away.
+    pub(super) absences: Vec<Away>,
+}
+
+/// A span of days away, both ends included.
+#[derive(Debug)]
+pub(super) struct Away {
+    pub(super) code: String,
+    pub(super) from: Date,
+    pub(super) to: Date,
+    pub(super) category: AbsenceCategory,
 }
 
 impl Season {
-    /// The half-year that ends with `week`.
-    pub(super) fn of(people: &[Person], week: IsoWeek, random: &mut impl Rng) -> Self {
-        let mut season = Season::default();
-        let sunday = week.sunday();
-        for person in people.iter().filter(|person| person.story == Story::Return) {
-            let (from, to) = (
-                days_before(sunday, ABSENCE.0),
-                days_before(sunday, ABSENCE.1),
-            );
-            season.absences.push((person.code.clone(), from, to));
-        }
+    /// The half-year that ends with `week`. Each athlete has a stream of chance of her own, so that
+    /// a change to one leaves the others as they were.
+    pub(super) fn of(people: &[Person], week: IsoWeek, seed: u64) -> Self {
+        let streams = (0..).take(people.len()).map(|number| {
+            let mut random = ChaCha20Rng::seed_from_u64(seed);
+            random.set_stream(number);
+            random
+        });
+        let mut streams: Vec<ChaCha20Rng> = streams.collect();
+        let away = people.iter().zip(&mut streams);
+        let mut season = Season {
+            absences: away
+                .filter_map(|(person, random)| away_in(person, week, random))
+                .collect(),
+            ..Season::default()
+        };
         for back in (0..WEEKS).rev() {
-            let monday =
-                first_monday(week).saturating_add(Span::new().days(7 * (WEEKS - 1 - back)));
-            for person in people {
+            let monday = week.monday().saturating_sub(Span::new().days(7 * back));
+            for (person, random) in people.iter().zip(&mut streams) {
                 season.add_week(person, monday, back, random);
             }
         }
@@ -69,13 +63,14 @@ impl Season {
 
     fn add_week(&mut self, person: &Person, monday: Date, back: i64, random: &mut impl Rng) {
         let mut plan = usual_week(person.squad, back);
+        person.habit.add_to(&mut plan);
         // A week with a story is told as it is written.
-        let as_written = back == 0 && person.story != Story::Usual;
-        for sessions in plan.iter_mut().filter(|_| !as_written) {
-            sessions.retain(|_| !random.random_bool(0.03));
-            for session in sessions {
-                session.rpe += [-0.5, 0.0, 0.0, 0.5][random.random_range(0..4)];
-            }
+        if back > 0 || person.story == Story::Usual {
+            vary(&mut plan, random);
+        }
+        // The last week belongs to the stories.
+        if back > 0 && person.story == Story::Usual {
+            add_extra(&mut plan, random);
         }
         person.story.tell(back, &mut plan);
         for (day, sessions) in (0..).zip(plan) {
@@ -98,46 +93,27 @@ impl Season {
     fn is_away(&self, person: &Person, date: Date) -> bool {
         self.absences
             .iter()
-            .any(|(code, from, to)| *code == person.code && (*from..=*to).contains(&date))
+            .any(|away| away.code == person.code && (away.from..=away.to).contains(&date))
     }
 }
 
-/// An ordinary week of a squad; every fourth is lighter.
-fn usual_week(squad: usize, back: i64) -> [Vec<Planned>; 7] {
-    use Kind::{Game, Other, Practice, Strength};
-    use Setting::{Club, Free, Pe, PrescribedHome, SchoolTeam};
-    let lighter = if back % 4 == 3 { 15 } else { 0 };
-    let one = |setting, kind, hour, minutes: u16, rpe| {
-        vec![Planned::new(setting, kind, hour, minutes - lighter, rpe)]
+/// The absence her story is about, or for every sixth athlete a week away in the season.
+fn away_in(person: &Person, week: IsoWeek, random: &mut impl Rng) -> Option<Away> {
+    let before_end = |days| week.sunday().saturating_sub(Span::new().days(days));
+    let away = |from, to, category| Away {
+        code: person.code.clone(),
+        from: before_end(from),
+        to: before_end(to),
+        category,
     };
-    match squad {
-        0 => [
-            one(Club, Practice, 17, 75, 5.5),
-            one(Pe, Other, 10, 45, 3.5),
-            one(Club, Practice, 17, 75, 5.0),
-            vec![],
-            one(Pe, Other, 10, 45, 3.0),
-            one(Club, Game, 11, 60, 6.5),
-            one(Free, Other, 15, 40, 2.0),
-        ],
-        1 => [
-            one(Club, Practice, 17, 90, 6.0),
-            one(PrescribedHome, Strength, 16, 45, 5.0),
-            one(SchoolTeam, Practice, 14, 75, 5.5),
-            one(Club, Practice, 18, 90, 6.0),
-            vec![],
-            one(Club, Game, 13, 70, 7.5),
-            vec![],
-        ],
-        _ => [
-            one(Club, Practice, 18, 90, 6.0),
-            one(PrescribedHome, Strength, 16, 45, 6.0),
-            one(Club, Practice, 18, 90, 6.5),
-            vec![],
-            one(PrescribedHome, Strength, 16, 45, 5.5),
-            one(Club, Game, 15, 80, 8.0),
-            vec![],
-        ],
+    match person.story {
+        Story::Return => Some(away(ABSENCE.0, ABSENCE.1, AbsenceCategory::NotAvailable)),
+        Story::Usual if random.random_bool(1.0 / 6.0) => {
+            let last = 7 * random.random_range(8..WEEKS - 4);
+            let why = [AbsenceCategory::Holiday, AbsenceCategory::Exams];
+            Some(away(last + 6, last, why[random.random_range(0..2)]))
+        }
+        _ => None,
     }
 }
 
@@ -146,14 +122,12 @@ fn report(code: &str, date: Date, number: usize, session: &Planned) -> SessionIn
     let start = Time::new(session.hour, 30, 0, 0).unwrap_or(Time::midnight());
     let zone = TimeZone::get(ZONE).unwrap_or(TimeZone::UTC);
     let civil = date.to_datetime(start);
-    let offset = zone.to_ambiguous_timestamp(civil).offset();
-    let offset = match offset {
-        jiff::tz::AmbiguousOffset::Unambiguous { offset } => offset,
-        jiff::tz::AmbiguousOffset::Gap { before, .. }
-        | jiff::tz::AmbiguousOffset::Fold { before, .. } => before,
+    let offset = match zone.to_ambiguous_timestamp(civil).offset() {
+        AmbiguousOffset::Unambiguous { offset } => offset,
+        AmbiguousOffset::Gap { before, .. } | AmbiguousOffset::Fold { before, .. } => before,
     };
     let given = civil.saturating_add(Span::new().minutes(i64::from(session.minutes) + 25));
-    let written = |at: jiff::civil::DateTime| {
+    let written = |at: DateTime| {
         offset
             .to_timestamp(at)
             .map(|at| at.display_with_offset(offset).to_string())
@@ -171,8 +145,4 @@ fn report(code: &str, date: Date, number: usize, session: &Planned) -> SessionIn
         given_by: Some("athlete".to_owned()),
         ..SessionInput::default()
     }
-}
-
-fn days_before(date: Date, days: i64) -> Date {
-    date.saturating_sub(Span::new().days(days))
 }

@@ -1,6 +1,6 @@
 //! What the last weeks of some athletes have to tell, one for each thing the weekly list can find.
 
-use super::season::Planned;
+use super::plan::{Planned, Week};
 use plimsoll_domain::{Kind, Setting};
 
 /// A story.
@@ -20,7 +20,7 @@ pub(super) enum Story {
     Joiner,
     /// Back from an absence of more than two weeks.
     Return,
-    /// Two sessions at the same time: over the limit only if both were done.
+    /// Sessions at the same time: over the limit only if all were done.
     Overlapping,
 }
 
@@ -29,7 +29,7 @@ pub(super) const ABSENCE: (i64, i64) = (48, 21);
 
 impl Story {
     /// Changes the plan of a week, `back` weeks before the last. `plan` is Monday to Sunday.
-    pub(super) fn tell(self, back: i64, plan: &mut [Vec<Planned>; 7]) {
+    pub(super) fn tell(self, back: i64, plan: &mut Week) {
         match (self, back) {
             (Story::SchoolTournament, 0) => tournament(plan),
             (Story::OwnHighest, 0) => {
@@ -62,7 +62,7 @@ const ALIKE: [(u16, f64); 7] = [
 ];
 
 /// Six games over two school days.
-fn tournament(plan: &mut [Vec<Planned>; 7]) {
+fn tournament(plan: &mut Week) {
     for day in [1, 4] {
         plan[day].clear();
         for hour in [9, 11, 13] {
@@ -71,21 +71,22 @@ fn tournament(plan: &mut [Vec<Planned>; 7]) {
     }
 }
 
-fn fill(plan: &mut [Vec<Planned>; 7], session: impl Fn(usize) -> Planned) {
+fn fill(plan: &mut Week, session: impl Fn(usize) -> Planned) {
     for (day, sessions) in plan.iter_mut().enumerate() {
         *sessions = vec![session(day)];
     }
 }
 
-/// Half the minutes, one point easier.
-fn halve(plan: &mut [Vec<Planned>; 7]) {
+/// Half the minutes.
+fn halve(plan: &mut Week) {
     for session in plan.iter_mut().flatten() {
         session.minutes /= 2;
-        session.rpe -= 1.0;
     }
 }
 
-/// A private lesson reported over club practice: she cannot have done both in full.
-fn overlap(plan: &mut [Vec<Planned>; 7]) {
+/// A private lesson reported over club practice, and a school game over the club's: she cannot have
+/// done both in full.
+fn overlap(plan: &mut Week) {
     plan[3].push(Planned::new(Setting::Private, Kind::Practice, 18, 75, 7.0));
+    plan[5].push(Planned::new(Setting::SchoolTeam, Kind::Game, 13, 60, 6.0));
 }

@@ -127,7 +127,9 @@ impl Responder for Reply {
     fn respond_to(self, _: &HttpRequest) -> HttpResponse<BoxBody> {
         let status = StatusCode::from_u16(self.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
         let mut response = HttpResponse::build(status);
-        response.insert_header((header::CONTENT_TYPE, self.content_type));
+        if !self.body.is_empty() {
+            response.insert_header((header::CONTENT_TYPE, self.content_type));
+        }
         response.insert_header((header::CACHE_CONTROL, "no-store"));
         if let Some(etag) = self.etag {
             response.insert_header((header::ETAG, etag));

@@ -85,3 +85,17 @@ async fn a_length_that_lies_harms_nobody() {
     drop(half);
     assert_alive(&server).await;
 }
+
+#[tokio::test]
+async fn a_thousand_requests_in_one_go_are_answered_one_by_one() {
+    let server = Server::start(Database::Sqlite).await;
+    let mut requests = request("GET /health/live HTTP/1.1\nHost: a").repeat(999);
+    requests.extend(request(
+        "GET /health/live HTTP/1.1\nHost: a\nConnection: close",
+    ));
+    let mut connection = server.connect().await;
+    connection.send(requests).await;
+    let said = connection.read_to_end().await;
+    assert_eq!(said.matches("HTTP/1.1 200 OK").count(), 1_000);
+    assert_alive(&server).await;
+}

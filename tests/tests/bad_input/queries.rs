@@ -1,6 +1,6 @@
 //! Queries and paths: values that cannot be read, parameters that are unknown or there twice, cursors that were changed.
 
-use e2e::{Client, Method, Operation};
+use e2e::{Method, Operation};
 
 use crate::*;
 
@@ -14,32 +14,6 @@ fn parameters(operation: &Operation) -> Vec<String> {
     of_query
         .filter_map(|parameter| parameter["name"].as_str().map(str::to_owned))
         .collect()
-}
-
-/// A caller who may read it.
-fn reader(writes: &Writes, operation: &Operation) -> Client {
-    let role = match operation.path.rsplit('/').next() {
-        Some("audit" | "revocations") => "privacy_lead",
-        _ => "integration",
-    };
-    writes.club().as_role(role)
-}
-
-fn path(writes: &Writes, operation: &Operation) -> String {
-    let part = |part: &str| match part {
-        "{club_id}" => writes.club().id().to_owned(),
-        "{athlete_id}" => writes.athlete().id().to_owned(),
-        "{squad_id}" => writes.squad().id().to_owned(),
-        "{week}" => "2026-W45".to_owned(),
-        _ if part.starts_with('{') => FREE_ID.to_owned(),
-        _ => part.to_owned(),
-    };
-    operation
-        .path
-        .split('/')
-        .map(part)
-        .collect::<Vec<_>>()
-        .join("/")
 }
 
 /// Reads under a club that take a query.
@@ -137,7 +111,7 @@ on_both_databases! {
             let is_of_weeks = operation.path.ends_with("/weeks") || operation.path.ends_with("/flags");
             for name in parameters {
                 for value in bad_values(&name, is_of_weeks) {
-                    let answer = reader(&writes, &operation).get(path(&writes, &operation)).query(&name, value).await;
+                    let answer = writes.reader(&operation.path).get(writes.path(&operation.path)).query(&name, value).await;
                     codes.assert_refused(&format!("{name}={value:?}"), &answer);
                     let is_cursor = answer["code"] == "bad_cursor" && name == "after";
                     let named = answer["errors"][0]["pointer"] == format!("?{name}");
@@ -154,8 +128,8 @@ on_both_databases! {
         let document = Document::served_by(&server).await;
         for (operation, parameters) in reads(&document) {
             let read = |query: &str| {
-                let target = format!("{}?{query}", path(&writes, &operation));
-                reader(&writes, &operation).get(target)
+                let target = format!("{}?{query}", writes.path(&operation.path));
+                writes.reader(&operation.path).get(target)
             };
             for unknown in ["sort=password", "club_id=x", "nobody=1", "limit[]=5", "=5", "a"] {
                 let answer = read(unknown).await;

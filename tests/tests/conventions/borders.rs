@@ -1,5 +1,7 @@
 //! The border between clubs: what is on the other side is as if it were not there.
 
+use e2e::Writes;
+
 use crate::*;
 
 const NOBODY: &str = "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b";
@@ -87,4 +89,54 @@ on_both_databases! {
         let namesake = other.squad("U18").await.athlete("P-07").await;
         assert_ne!(namesake.id(), world.athlete.id());
     }
+
+    async fn refusals_come_in_one_order(database: Database) {
+        let server = Server::start(database).await;
+        let writes = Writes::prepare(&server).await;
+        let stranger = server.club("Fjordby Handball").await;
+        let document = Document::served_by(&server).await;
+        let (own, club) = (writes.club().id(), format!("/v1/clubs/{}/", writes.club().id()));
+        for operation in document.operations() {
+            // What has an id in its path beside the club's, and a body or a precondition.
+            let Some(record) = operation.path.strip_prefix("/v1/clubs/{club_id}/") else { continue };
+            if operation.method == "GET" || !record.contains('{') {
+                continue;
+            }
+            let absent = format!("{club}{}", filled_with_free_ids(record));
+            let method = Method::from_bytes(operation.method.as_bytes()).expect("a method");
+            let unreadable = |caller: &Client| {
+                caller.request(method.clone(), &absent).body("application/json", "[1").query("nobody", 1)
+            };
+            unreadable(&server.anonymous()).await.expect_problem(401, "unauthenticated");
+            unreadable(&stranger.as_role("integration")).await.expect_problem(404, "not_found");
+            let nobody = server.client(Identity::role("operator"), Some(own));
+            unreadable(&nobody).await.expect_problem(403, "role_may_not");
+            // A record that is out of reach says nothing about the body, and a missing If-Match goes before it.
+            let write = writes.of(&operation);
+            let to_nothing = write.path(&absent).body("application/json", "[1").await;
+            if operation.method == "PUT" {
+                // A `PUT` may make what is not there, unless it is expected to be.
+                to_nothing.expect_problem(400, "not_json");
+                let stale = writes.of(&operation).path(&absent).if_match("\"7\"").body("application/json", "[1");
+                stale.await.expect_problem(412, "precondition_failed");
+            } else {
+                to_nothing.expect_problem(404, "not_found");
+            }
+            if ["PATCH", "DELETE"].contains(&operation.method.as_str()) && !operation.path.contains("revocation") {
+                let unconditional = writes.of(&operation).without_header("If-Match").body("application/json", "[1");
+                unconditional.await.expect_problem(428, "precondition_required");
+            }
+        }
+    }
+}
+
+fn filled_with_free_ids(path: &str) -> String {
+    let part = |part: &str| {
+        if part.starts_with('{') {
+            NOBODY.to_owned()
+        } else {
+            part.to_owned()
+        }
+    };
+    path.split('/').map(part).collect::<Vec<_>>().join("/")
 }

@@ -54,6 +54,19 @@ on_both_databases! {
         }
     }
 
+    async fn s06b_the_longest_day_holds_1500_minutes(database: Database) {
+        let (_server, _, u16) = club_with_squad(database, NOW, "U16").await;
+        let athlete = u16.athlete("P-06").await;
+        for (started_at, minutes) in [
+            ("2026-10-25T00:00:00+02:00", 600), ("2026-10-25T09:00:00+01:00", 600), ("2026-10-25T19:00:00+01:00", 300),
+        ] {
+            athlete.session(started_at, minutes, 1.0).await;
+        }
+        assert_eq!(athlete.day_figures("2026-10-25").await["minutes"], 1500);
+        let more = athlete.session("2026-10-25T23:00:00+01:00", 1, 1.0).into_request().await.expect_problem(422, "invalid");
+        assert_eq!(more["errors"][0]["code"], "day_full");
+    }
+
     async fn s06d_away_the_date_is_that_of_the_place(database: Database) {
         let (_server, _, u16) = club_with_squad(database, NOW, "U16").await;
         // The offset is written; or the zone is named and the instant in UTC.

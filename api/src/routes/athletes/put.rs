@@ -38,18 +38,17 @@ pub async fn put(
     request: WriteRequest,
 ) -> Result<Reply, Problem> {
     let (club, athlete_id) = path.into_inner();
-    let input: AthleteInput = request.json()?;
-    let conditions = request.clone();
+    let sent = request.clone();
     write::run(&app, scope.caller, &request, move |change| {
         let Some(current) = athletes::find(change.conn, change.caller, athlete_id)? else {
-            conditions.require_absent()?;
-            let answer = athletes::create(change, athlete_id, &input, &[])?;
+            sent.require_absent()?;
+            let answer = athletes::create(change, athlete_id, &sent.json()?, &[])?;
             return Reply::created(location(club, athlete_id), answer.version, &answer);
         };
         let before = current.version.number;
-        conditions.put_precondition(before)?;
-        let answer = athletes::replace(change, &current, &input)?;
-        conditions.after_put(before, answer.version)?;
+        sent.put_precondition(before)?;
+        let answer = athletes::replace(change, &current, &sent.json()?)?;
+        sent.after_put(before, answer.version)?;
         Reply::ok(answer.version, &answer)
     })
     .await

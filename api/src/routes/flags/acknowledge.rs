@@ -56,13 +56,14 @@ pub async fn acknowledge(
     request: WriteRequest,
 ) -> Result<Reply, Problem> {
     let (_, flag_id) = path.into_inner();
-    let input: AcknowledgementInput = request.json()?;
+    let sent = request.clone();
     write::run(&app, scope.caller, &request, move |change| {
         let tenant = change.tenant();
         let found = flags::current(change.conn, tenant, flag_id)?.ok_or_else(Problem::not_found)?;
         if !reach::of(change.conn, change.caller)?.includes(found.flag.athlete_id) {
             return Err(Problem::not_found());
         }
+        let input = sent.json()?;
         let new = checked(change, &input, flag_id, found.version.version)?;
         if found.version.state == FlagState::Withdrawn {
             let detail = "The data changed and the flag was withdrawn; there is nothing to do.";

@@ -36,10 +36,10 @@ pub async fn create(
     request: WriteRequest,
 ) -> Result<Reply, Problem> {
     let (club, squad_id) = path.into_inner();
-    let input: NewMember = request.json()?;
+    let sent = request.clone();
     write::run(&app, scope.caller, &request, move |change| {
         reach::squad(change.conn, change.caller, squad_id)?;
-        let answer = members::create(change, squad_id, &input)?;
+        let answer = members::create(change, squad_id, &sent.json()?)?;
         let id = answer.membership_id;
         let location = format!("/v1/clubs/{club}/squads/{squad_id}/members/{id}");
         Reply::created(location, answer.version, &answer)

@@ -39,19 +39,18 @@ pub async fn put(
     request: WriteRequest,
 ) -> Result<Reply, Problem> {
     let club = path.into_inner();
-    let body: PolicyBody = request.json()?;
-    let conditions = request.clone();
+    let sent = request.clone();
     write::run(&app, scope.caller, &request, move |change| {
         let latest = policies::latest(change.conn, change.caller.tenant)?;
         let Some(before) = latest.as_ref().map(|latest| latest.version) else {
-            conditions.require_absent()?;
-            let answer = adopt::adopt(change, &body, None)?;
+            sent.require_absent()?;
+            let answer = adopt::adopt(change, &sent.json()?, None)?;
             let location = format!("/v1/clubs/{club}/policy");
             return Reply::created(location, answer.version, &answer);
         };
-        conditions.put_precondition(before)?;
-        let answer = adopt::adopt(change, &body, latest)?;
-        conditions.after_put(before, answer.version)?;
+        sent.put_precondition(before)?;
+        let answer = adopt::adopt(change, &sent.json()?, latest)?;
+        sent.after_put(before, answer.version)?;
         Reply::ok(answer.version, &answer)
     })
     .await

@@ -42,11 +42,11 @@ pub async fn delete(
     request: WriteRequest,
 ) -> Result<Reply, Problem> {
     let (_, id) = path.into_inner();
-    let removal: Removal = request.json_or_default()?;
-    let conditions = request.clone();
+    let sent = request.clone();
     write::run(&app, scope.caller, &request, move |change| {
         let current = sessions::find(change.conn, change.caller, id)?;
-        conditions.require_match(current.version.number)?;
+        sent.require_match(current.version.number)?;
+        let removal: Removal = sent.json_or_default()?;
         sessions::remove(change, current, removal.reason)?;
         Ok(Reply::empty())
     })

@@ -37,8 +37,7 @@ pub async fn put(
     request: WriteRequest,
 ) -> Result<Reply, Problem> {
     let (club, id) = path.into_inner();
-    let input: SessionInput = request.json()?;
-    let conditions = request.clone();
+    let sent = request.clone();
     write::run(&app, scope.caller, &request, move |change| {
         let target = sessions::target(change.conn, change.caller, id)?;
         let standing = target
@@ -47,15 +46,15 @@ pub async fn put(
             .filter(|current| !current.version.deleted);
         let before = standing.map(|current| current.version.number);
         match before {
-            None => conditions.require_absent()?,
-            Some(version) => conditions.put_precondition(version)?,
+            None => sent.require_absent()?,
+            Some(version) => sent.put_precondition(version)?,
         }
-        let written = sessions::replace(change, &input, target)?;
+        let written = sessions::replace(change, &sent.json()?, target)?;
         let (answer, version) = (&written.answer, written.answer.version);
         match before {
             None => Reply::created(location(club, id), version, answer),
             Some(before) => {
-                conditions.after_put(before, version)?;
+                sent.after_put(before, version)?;
                 Reply::ok(version, answer)
             }
         }

@@ -38,19 +38,18 @@ pub async fn put(
     request: WriteRequest,
 ) -> Result<Reply, Problem> {
     let (club, squad_id) = path.into_inner();
-    let input: SquadInput = request.json()?;
-    let conditions = request.clone();
+    let sent = request.clone();
     write::run(&app, scope.caller, &request, move |change| {
         let tenant = change.tenant();
         let Some(current) = squads::find(change.conn, tenant, squad_id)? else {
-            conditions.require_absent()?;
-            let answer = service::create(change, squad_id, &input)?;
+            sent.require_absent()?;
+            let answer = service::create(change, squad_id, &sent.json()?)?;
             return Reply::created(location(club, squad_id), answer.version, &answer);
         };
         let before = current.version;
-        conditions.put_precondition(before)?;
-        let answer = service::replace(change, current, &input)?;
-        conditions.after_put(before, answer.version)?;
+        sent.put_precondition(before)?;
+        let answer = service::replace(change, current, &sent.json()?)?;
+        sent.after_put(before, answer.version)?;
         Reply::ok(answer.version, &answer)
     })
     .await

@@ -4,9 +4,10 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use plimsoll_domain as domain;
 use serde::Serialize;
+use serde_json::Number;
 use utoipa::ToSchema;
 
-use super::body::PolicyBody;
+use super::body::{PolicyBody, RuleBody};
 use super::{Policies, parse};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::services::sessions::recount::{Touched, recount};
@@ -15,12 +16,31 @@ use crate::services::{flags, zones};
 use crate::store::policies::{self, NewPolicy, Policy};
 use crate::store::{Known, sessions};
 
-/// A policy version.
+/// A policy version: the policy as it was sent, and when and by whom. Its fields are those of
+/// [`PolicyBody`] once more, since a schema that takes no other fields cannot be part of a larger one.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct PolicyAnswer {
-    /// The policy as it was sent.
-    #[serde(flatten)]
-    pub body: PolicyBody,
+    /// First date it applies to.
+    #[schema(format = Date, example = "2026-08-03")]
+    pub effective_from: String,
+    /// The person who answers for it.
+    #[schema(example = "M. Lindholt, head of youth")]
+    pub approved_by: String,
+    /// Where it comes from as a whole.
+    pub source_note: String,
+    /// Settings that count as organised.
+    pub organised_settings: Vec<String>,
+    /// What a day is on which nothing was expected and nothing said.
+    #[schema(example = "assumed_rest")]
+    pub nothing_said: String,
+    /// Where the load of a session over midnight goes.
+    #[schema(example = "start_date")]
+    pub midnight: String,
+    /// Mean week of the three prior weeks below which no ratio is given, in AU.
+    #[schema(value_type = f64, example = 250)]
+    pub chronic_floor_au: Number,
+    /// The rules.
+    pub rules: Vec<RuleBody>,
     /// 1, 2, 3, …; also the ETag.
     #[schema(example = 1)]
     pub version: i32,
@@ -35,8 +55,17 @@ pub struct PolicyAnswer {
 impl PolicyAnswer {
     /// The answer for a stored version.
     pub fn new(row: Policy) -> Result<Self, Problem> {
+        let body: PolicyBody =
+            serde_json::from_value(row.body).map_err(|error| Problem::internal(&error))?;
         Ok(Self {
-            body: serde_json::from_value(row.body).map_err(|error| Problem::internal(&error))?,
+            effective_from: body.effective_from,
+            approved_by: body.approved_by,
+            source_note: body.source_note,
+            organised_settings: body.organised_settings,
+            nothing_said: body.nothing_said,
+            midnight: body.midnight,
+            chronic_floor_au: body.chronic_floor_au,
+            rules: body.rules,
             version: row.version,
             received_at: row.received_at,
             author: row.author,

@@ -11,6 +11,7 @@ use utoipa::ToSchema;
 
 use crate::error::{Code, FieldProblem};
 use crate::services::{local_time, text};
+use crate::web::object;
 
 /// A club's rules and choices. Nothing in it is a medical limit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, ToSchema)]
@@ -44,6 +45,7 @@ pub struct PolicyBody {
     #[schema(value_type = f64, minimum = 0, maximum = 105_000, multiple_of = 0.5)]
     pub chronic_floor_au: Number,
     /// The rules, each at most once.
+    #[serde(deserialize_with = "object::list")]
     pub rules: Vec<RuleBody>,
 }
 

@@ -12,7 +12,7 @@ use crate::web::json::shorten_text;
 /// Most columns of a file; the report has sixteen fields.
 const MOST_COLUMNS: usize = 64;
 /// The columns that are written.
-pub const COLUMNS: [&str; 13] = [
+pub const COLUMNS: [&str; 14] = [
     "external_id",
     "athlete_id",
     "started_at",
@@ -26,6 +26,7 @@ pub const COLUMNS: [&str; 13] = [
     "given_at",
     "given_by",
     "note",
+    "reason",
 ];
 /// A spreadsheet would run a cell that begins with one of these as a formula.
 const FORMULA: [char; 12] = [
@@ -97,8 +98,10 @@ fn header(reader: &mut csv::Reader<&[u8]>) -> Result<Vec<String>, Problem> {
 fn row(header: &[String], record: &csv::StringRecord) -> Row {
     let mut report = Map::new();
     for (name, cell) in header.iter().zip(record) {
-        // Blanks around a value come from spreadsheets; those in a note are the writer's.
-        let cell = if name == "note" { cell } else { cell.trim() };
+        // Blanks around a value come from spreadsheets; those in a note or behind an apostrophe are
+        // the writer's.
+        let meant = name == "note" || cell.starts_with('\'');
+        let cell = if meant { cell } else { cell.trim() };
         if cell.is_empty() {
             continue;
         }
@@ -112,8 +115,8 @@ fn row(header: &[String], record: &csv::StringRecord) -> Row {
     Ok(Value::Object(report))
 }
 
-/// A report as a line under [`COLUMNS`]. Texts that a spreadsheet would run as a formula get a
-/// leading apostrophe, which reading takes off again.
+/// A report as a line under [`COLUMNS`]. Texts that a spreadsheet would run as a formula, or that
+/// begin or end with a blank, get a leading apostrophe, which reading takes off again.
 pub fn write(report: &SessionInput) -> Vec<u8> {
     let number = |given: &Option<Number>| given.as_ref().map(Number::to_string);
     let texts = [
@@ -130,6 +133,7 @@ pub fn write(report: &SessionInput) -> Vec<u8> {
         &report.given_at,
         &report.given_by,
         &report.note,
+        &report.reason,
     ];
     let cells: Vec<String> = texts
         .iter()
@@ -147,19 +151,24 @@ pub fn line(cells: &[&str]) -> Vec<u8> {
 }
 
 fn guarded(text: &str) -> String {
-    if text.starts_with(FORMULA) || text.starts_with('\'') {
+    if needs_guard(text) {
         format!("'{text}")
     } else {
         text.to_owned()
     }
 }
 
-/// A cell without the apostrophe that guards a formula.
+/// A cell without its guarding apostrophe.
 fn bare(cell: &str) -> &str {
     match cell.strip_prefix('\'') {
-        Some(rest) if rest.starts_with(FORMULA) || rest.starts_with('\'') => rest,
+        Some(rest) if needs_guard(rest) => rest,
         _ => cell,
     }
+}
+
+/// An apostrophe that was there before needs one too, or it would be taken for the guard.
+fn needs_guard(text: &str) -> bool {
+    text.starts_with(FORMULA) || text.starts_with('\'') || text.trim() != text
 }
 
 fn number(name: &str, cell: &str) -> Result<Number, FieldProblem> {
@@ -213,17 +222,24 @@ mod tests {
             "−",
             "two\nlines",
             " indented ",
+            "'",
+            "''= ",
+            "blank behind\u{a0}",
         ] {
             let report = SessionInput {
-                external_id: Some("a-1".to_owned()),
+                external_id: Some(note.to_owned()),
+                reason: Some(note.to_owned()),
                 rpe: Number::from_f64(6.5),
                 minutes: Some(90.into()),
                 note: Some(note.to_owned()),
                 ..SessionInput::default()
             };
             let file = [line(&COLUMNS), write(&report)].concat();
-            let guarded = String::from_utf8_lossy(&file).contains(&format!(",{note}"));
-            assert!(!(guarded && note.starts_with(FORMULA)), "{note}");
+            for record in csv::Reader::from_reader(&file[..]).records() {
+                let record = record.unwrap();
+                let runs = record.iter().find(|cell| cell.starts_with(FORMULA));
+                assert_eq!(runs, None, "{note}");
+            }
             let rows = read(&file).unwrap();
             let back: SessionInput = serde_json::from_value(rows[0].clone().unwrap()).unwrap();
             assert_eq!(back, report);

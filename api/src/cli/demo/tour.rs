@@ -1,0 +1,85 @@
+//! Where to look: addresses, tokens and what to try, as lines for a shell.
+
+use std::time::Duration;
+
+use crate::app::App;
+use crate::auth::{LocalKey, Reference, Role, TokenRequest};
+use crate::cli::{Failure, say};
+use crate::demo::DemoClub;
+use crate::ids::AthleteId;
+
+/// Names of the shell's variables, by role.
+const TOKENS: [(&str, Role); 8] = [
+    ("CLUB_IT", Role::Integration),
+    ("COACH", Role::Coach),
+    ("STRENGTH_COACH", Role::StrengthCoach),
+    ("TRAINER", Role::AthleticTrainer),
+    ("ADMIN", Role::ClubAdmin),
+    ("PRIVACY_LEAD", Role::PrivacyLead),
+    ("ATHLETE_TOKEN", Role::Athlete),
+    ("GUARDIAN", Role::Guardian),
+];
+
+const TRY_NEXT: &str = "
+Three things to try next:
+
+The coach reads the week:
+  curl -s $CLUB/squads/$U18/weeks/$WEEK -H \"Authorization: Bearer $COACH\"
+The athletic trainer reads one athlete's weeks:
+  curl -s $CLUB/athletes/$ATHLETE/weeks -H \"Authorization: Bearer $TRAINER\"
+The privacy lead sees that she did:
+  curl -s $CLUB/audit -H \"Authorization: Bearer $PRIVACY_LEAD\"
+";
+
+pub(super) fn print(
+    address: &str,
+    app: &App,
+    key: &LocalKey,
+    club: &DemoClub,
+) -> Result<(), Failure> {
+    let base = format!("{address}/v1/clubs/{}", club.club_id);
+    let (squad, athlete, name) = club.example;
+    let week = club.week;
+    let days = format!("from={}&to={}", week.monday(), week.sunday());
+    say(&format!(
+        "\nWhere to look (all but the documentation with a token):\n  \
+         documentation    {address}/docs/\n  \
+         the U18's list   {base}/squads/{squad}/weeks/{week}\n  \
+         {name}'s load {base}/athletes/{athlete}/load?{days}\n\n\
+         For your shell (tokens good for a day):\n"
+    ))?;
+    say(&format!("export CLUB={base}"))?;
+    say(&format!("export U18={squad} ATHLETE={athlete} WEEK={week}"))?;
+    for (name, role) in TOKENS {
+        say(&format!(
+            "export {name}={}",
+            token(app, key, club, role, athlete)?
+        ))?;
+    }
+    say(TRY_NEXT)
+}
+
+fn token(
+    app: &App,
+    key: &LocalKey,
+    club: &DemoClub,
+    role: Role,
+    athlete: AthleteId,
+) -> Result<String, Failure> {
+    let own = matches!(role, Role::Athlete | Role::Guardian);
+    let now = app.clock.now();
+    let request = TokenRequest {
+        subject: format!("demo-{}", role.code()),
+        client: "club-app".to_owned(),
+        token_id: app.ids.next(now),
+        roles: vec![role],
+        club: Some(Reference::Id(club.club_id.uuid())),
+        squads: None,
+        athletes: own
+            .then(|| Reference::Id(athlete.uuid()))
+            .into_iter()
+            .collect(),
+        lifetime: Duration::from_secs(24 * 60 * 60),
+    };
+    key.sign(&request, now).map_err(Failure::found)
+}

@@ -1,0 +1,73 @@
+//! The OpenAPI document as a contract: what is answered must be in it.
+
+use jsonschema::{Draft, Validator};
+use serde_json::{Value, json};
+
+use crate::answer::Answer;
+use crate::document::{Document, Operation};
+
+impl Document {
+    /// Asserts that the document knows an answer of an operation: its status, its media type, and its body by the schema.
+    #[track_caller]
+    pub fn assert_knows(&self, operation: &Operation, answer: &Answer) {
+        let what = format!("{} {}: {}", operation.name(), answer.status, answer.text());
+        let response = &operation.body["responses"][answer.status.to_string()];
+        assert!(response.is_object(), "the status is not documented: {what}");
+        let content = self.resolved(response)["content"].as_object();
+        let Some(sent) = answer.header("content-type") else {
+            assert!(
+                content.is_none() && answer.bytes.is_empty(),
+                "a body is documented and none came: {what}"
+            );
+            return;
+        };
+        let media_type = sent.split(';').next().unwrap_or_default().trim();
+        let documented = content.and_then(|content| content.get(media_type));
+        let documented =
+            documented.unwrap_or_else(|| panic!("{media_type} is not documented: {what}"));
+        if media_type.ends_with("json") {
+            self.assert_valid(&documented["schema"], &answer.body, &what);
+        }
+    }
+
+    /// Asserts that a value is what a schema of the document says, and has no fields beside those it names.
+    #[track_caller]
+    pub fn assert_valid(&self, schema: &Value, value: &Value, what: &str) {
+        let mut closed = json!({ "components": self.json()["components"], "schema": schema });
+        close(&mut closed);
+        closed["$ref"] = json!("#/schema");
+        let faults: Vec<String> = validator(&closed)
+            .iter_errors(value)
+            .map(|fault| format!("{}: {fault}", fault.instance_path()))
+            .collect();
+        assert!(faults.is_empty(), "{}\n{what}", faults.join("\n"));
+    }
+}
+
+/// Schemas of OpenAPI 3.1 are those of JSON Schema 2020-12.
+fn validator(schema: &Value) -> Validator {
+    let options = jsonschema::options()
+        .with_draft(Draft::Draft202012)
+        .should_validate_formats(true);
+    options
+        .build(schema)
+        .unwrap_or_else(|error| panic!("no schema: {error}"))
+}
+
+/// Lets an object have the named fields only. A client may rely on no others, so none may come.
+fn close(schema: &mut Value) {
+    match schema {
+        Value::Object(members) => {
+            members.values_mut().for_each(close);
+            let is_object = members.get("type") == Some(&json!("object"));
+            if is_object
+                && members.contains_key("properties")
+                && !members.contains_key("additionalProperties")
+            {
+                members.insert("additionalProperties".to_owned(), json!(false));
+            }
+        }
+        Value::Array(items) => items.iter_mut().for_each(close),
+        _ => {}
+    }
+}
