@@ -79,6 +79,9 @@ pub struct Returning {
     pub ramp: Ramp,
     /// The week.
     pub week: RampWeek,
+    /// The mean of the four weeks that end with it, AU, as logged; `None` where the membership does
+    /// not reach so far back.
+    pub four_week_mean_au: Option<Fraction>,
 }
 
 impl RampWeek {
@@ -214,7 +217,13 @@ pub fn returning(
     let followed = |ramp: Ramp| {
         let weeks = ramp.weeks(series, week.sunday(), |_| None);
         let week = weeks.into_iter().find(|done| done.to >= week.monday())?;
-        Some(Returning { ramp, week })
+        let four_weeks = series.window(week.to, window::CHRONIC_DAYS, Reason::NotRead);
+        let total = four_weeks.ok().map(|days| window::total(days).point);
+        Some(Returning {
+            ramp,
+            week,
+            four_week_mean_au: total.map(|total| Fraction::over::<8>(total.half_au())),
+        })
     };
     match standing? {
         Ok(ramp) => followed(ramp).map(Ok),

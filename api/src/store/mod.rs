@@ -40,6 +40,7 @@ pub mod idempotency;
 pub mod memberships;
 pub mod migrate;
 pub mod policies;
+pub mod ratings;
 pub mod rest_days;
 pub mod revocations;
 pub mod sessions;

@@ -107,7 +107,7 @@ fn a_short_absence_starts_higher_and_a_very_short_one_has_no_ramp() {
     let ten_days = (date(2026, 10, 5), date(2026, 10, 14));
     let weeks = [&BEFORE[..], &[0; 3]].concat();
     let short = returning_in(&series(&weeks, ten_days), "2026-W43");
-    let Returning { ramp, week } = short.unwrap().unwrap();
+    let Returning { ramp, week, .. } = short.unwrap().unwrap();
     assert_eq!(au(ramp.ceilings_au()), [1575.0, 1800.0, 2025.0, 2250.0]);
     // Blocks of seven days from the first day after the absence, a Thursday.
     assert_eq!(
