@@ -95,6 +95,10 @@ pub struct Week {
     pub load_au: LoadBounds,
     /// Sessions reported.
     pub sessions: u32,
+    /// Sessions expected whose planned end has passed.
+    pub expected: u32,
+    /// Those of them that are not logged.
+    pub unlogged: u32,
     /// Minutes reported.
     pub minutes: u32,
     /// Hours reported.
@@ -296,6 +300,8 @@ fn entry(
         policy_version: policy.map(|policy| policy.version),
         load_au: figures.load.into(),
         sessions: figures.sessions,
+        expected: figures.expected,
+        unlogged: figures.unlogged,
         minutes: figures.minutes,
         hours: hours(figures.minutes.into())?,
         organised_hours: organised.as_ref().map(|organised| organised.hours),
