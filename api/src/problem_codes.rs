@@ -118,7 +118,7 @@ codes! {
         cause "The connection to the database was lost while the change was being committed."
         remedy "Repeat with the same Idempotency-Key: it is stored once whatever happened.";
     StorageFull "storage_full" 507 "The disk is full"
-        cause "The database has no space left; nothing was stored, reading goes on."
+        cause "The database has no space left; nothing was stored. Reading goes on, save for one athlete's record: its audit row cannot be stored."
         remedy "Tell the operator; repeat with the same Idempotency-Key afterwards.";
 
     // Any field
@@ -289,6 +289,9 @@ codes! {
     EventCancelled "event_cancelled" 200 "The event was cancelled"
         cause "The planned session was called off; what was reported of it counts all the same."
         remedy "Ask what took place, and correct the event or the report.";
+    EventElsewhere "event_elsewhere" 200 "The event is on another date"
+        cause "The report names a planned session that is on another date now; the report counts by itself, and the planned session still waits for one."
+        remedy "Ask what took place and when, and correct the event or the report.";
     MinutesDiffer "minutes_differ" 200 "The minutes differ"
         cause "Report, schedule and attendance list differ by more than 10 minutes and more than a tenth; attendance counts before the schedule before the report, and the range is in the bounds."
         remedy "Ask how long it was, and correct what is wrong.";

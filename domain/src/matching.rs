@@ -4,6 +4,11 @@
 //! setting that starts within 15 minutes of it, where the two overlap for at least half of the
 //! shorter. Reports of different sources without a planned session are one session by the same
 //! test: proposed duplicates, counted once and shown to a person. Common practice, no source.
+//!
+//! What is one session has one load date. So what a date comes to depends on that date's plan and
+//! reports alone, and a change can be followed through without looking at the whole record.
+
+use jiff::civil::Date;
 
 use crate::session::Setting;
 
@@ -13,6 +18,8 @@ const START_TOLERANCE: u64 = 15 * 60;
 /// When a session took place and who ran it; instants in seconds of any one scale.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Slot {
+    /// Load date.
+    pub date: Date,
     /// Start, included.
     pub start: i64,
     /// End, excluded.
@@ -22,20 +29,22 @@ pub struct Slot {
 }
 
 impl Slot {
-    /// Whether the two may be one session: same setting, starts within 15 minutes, and an overlap
-    /// of at least half of the shorter.
+    /// Whether the two may be one session: same load date and setting, starts within 15 minutes, and
+    /// an overlap of at least half of the shorter.
     ///
     /// ```
+    /// use jiff::civil::date;
     /// use plimsoll_domain::{Setting, Slot};
-    /// let planned = Slot { start: 0, end: 90 * 60, setting: Setting::Club };
-    /// let reported = Slot { start: 10 * 60, end: 85 * 60, setting: Setting::Club };
+    /// let planned = Slot { date: date(2026, 9, 8), start: 0, end: 90 * 60, setting: Setting::Club };
+    /// let reported = Slot { start: 10 * 60, end: 85 * 60, ..planned };
     /// assert!(planned.is_same_session(&reported));
     /// ```
     #[must_use]
     pub fn is_same_session(&self, other: &Slot) -> bool {
         let overlap = self.end.min(other.end) - self.start.max(other.start);
         let shorter = (self.end - self.start).min(other.end - other.start);
-        self.setting == other.setting
+        self.date == other.date
+            && self.setting == other.setting
             && self.start.abs_diff(other.start) <= START_TOLERANCE
             && 2 * overlap >= shorter
     }
@@ -132,6 +141,7 @@ mod tests {
 
     fn slot(start: i64, minutes: i64) -> Slot {
         Slot {
+            date: jiff::civil::date(2026, 9, 8),
             start: start * 60,
             end: (start + minutes) * 60,
             setting: Setting::Club,
@@ -170,6 +180,11 @@ mod tests {
             ..planned
         };
         assert!(!planned.is_same_session(&school));
+        let after_midnight = Slot {
+            date: jiff::civil::date(2026, 9, 9),
+            ..planned
+        };
+        assert!(!planned.is_same_session(&after_midnight));
     }
 
     #[test]

@@ -122,6 +122,8 @@ impl Writes {
             "{membership_id}" => self.memberships[0].clone(),
             "{rest_day_id}" => self.rest_day.clone(),
             "{absence_id}" => self.absence.clone(),
+            "{event_id}" => self.events[0].clone(),
+            "{attendance_id}" => self.attendance.clone(),
             "{flag_id}" => self.flag.clone(),
             "{revocation_id}" => self.revocation.clone(),
             "{week}" => "2026-W45".to_owned(),

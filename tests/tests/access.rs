@@ -84,7 +84,8 @@ fn may(method: &str, path: &str) -> Vec<&'static str> {
         ("POST", "flags", _) => &[&coaches],
         ("GET", "sessions", _) => &[&["integration", "athletic_trainer"], &own],
         (_, "sessions", _) => &[&["integration"], &own],
-        ("GET", "rest-days" | "absences", _) | ("GET", "athletes", "declared-history") => {
+        ("GET", "rest-days" | "absences" | "contradictions", _)
+        | ("GET", "athletes", "declared-history") => {
             &[&["integration", "athletic_trainer"], &coaches, &own]
         }
         (_, "rest-days" | "absences", _) | (_, "athletes", "declared-history") => {

@@ -5,6 +5,7 @@ pub mod athletes;
 pub mod attendance;
 pub mod audit;
 pub mod clubs;
+pub mod contradictions;
 pub mod declared_history;
 pub mod events;
 pub mod flags;
@@ -36,6 +37,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(events::configure)
         .configure(attendance::configure)
         .configure(sessions::configure)
+        .configure(contradictions::configure)
         .configure(rest_days::configure)
         .configure(absences::configure)
         .configure(declared_history::configure)

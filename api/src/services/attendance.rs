@@ -285,7 +285,7 @@ fn event_named(
             if let Err(fault) = fields::line(pointer, Some(external)) {
                 return Ok(Err(fault));
             }
-            let found = events::by_external_id(conn, caller.tenant, external)?;
+            let found = events::by_external_ids(conn, caller.tenant, &[external])?;
             (pointer, external, found)
         }
     };

@@ -7,17 +7,16 @@ use jiff::civil::Date;
 use plimsoll_domain::{Bounds, DailySeries, Load, Minutes, Rpe, Setting};
 
 use super::policy::Policies;
-use super::schedule::plan::Plan;
-use super::schedule::standing;
+use super::schedule::record::Record;
 use super::series::{self, Facts, Logged};
-use super::sessions::recount::{self, Counts};
+use super::sessions::recount::Counts;
 use crate::error::Problem;
 use crate::ids::AthleteId;
 use crate::store::athletes::Athlete;
 use crate::store::day_totals::{self, DayTotal};
 use crate::store::expected::{self, ExpectedSession};
 use crate::store::{
-    Conn, ExpectedState, Known, Tenant, Versioned, Who, absences, athletes, rest_days, sessions,
+    Conn, ExpectedState, Known, Tenant, Versioned, Who, absences, athletes, rest_days,
 };
 
 /// What is asked of the record.
@@ -72,6 +71,34 @@ pub fn days(
     policies: &Policies,
 ) -> Result<Vec<AthleteDays>, Problem> {
     let roster = athletes::known(conn, tenant, who, asked.known)?;
+    days_of(conn, tenant, who, roster, asked, policies)
+}
+
+/// Reads the days of one athlete, as she is known now; her past, where it is asked for, is looked up.
+pub fn days_of_one(
+    conn: &mut Conn,
+    tenant: Tenant,
+    athlete: Versioned<Athlete>,
+    asked: &Asked,
+    policies: &Policies,
+) -> Result<AthleteDays, Problem> {
+    let who = [athlete.content.athlete_id];
+    let who = Who::Athletes(&who);
+    let found = match asked.known {
+        Known::Now => days_of(conn, tenant, who, vec![athlete], asked, policies)?,
+        Known::AsOf(_) => days(conn, tenant, who, asked, policies)?,
+    };
+    found.into_iter().next().ok_or_else(Problem::not_found)
+}
+
+fn days_of(
+    conn: &mut Conn,
+    tenant: Tenant,
+    who: Who<'_>,
+    roster: Vec<Versioned<Athlete>>,
+    asked: &Asked,
+    policies: &Policies,
+) -> Result<Vec<AthleteDays>, Problem> {
     let (first, last) = (asked.first, asked.last);
     let ids: Vec<AthleteId> = roster.iter().map(|one| one.content.athlete_id).collect();
     let Rows { totals, open } = rows(conn, tenant, who, &ids, asked, policies)?;
@@ -160,19 +187,11 @@ fn rebuilt(
     asked: &Asked,
     policies: &Policies,
 ) -> Result<Rows, Problem> {
-    let day = jiff::Span::new().days(1);
-    // A session of the day before or after may overlap over midnight.
-    let (from, to) = (
-        asked.first.saturating_sub(day),
-        asked.last.saturating_add(day),
-    );
-    let who = Who::Athletes(athletes);
-    let reports = sessions::in_dates(conn, tenant, who, from, to, asked.known)?;
-    let plan = Plan::read(conn, tenant, athletes, (from, to), asked.known)?;
+    let dates = (asked.first, asked.last);
+    let record = Record::read(conn, tenant, athletes, dates, asked.known)?;
     let mut counts = Counts::default();
-    for (athlete, reports) in recount::by_athlete(athletes, &reports) {
-        let standing = standing::of_athlete(athlete, &reports, &plan)?;
-        counts.add(athlete, &standing, policies)?;
+    for (athlete, sessions) in record.sessions()? {
+        counts.add(athlete, &sessions, policies)?;
     }
     counts.retain(|_, date| (asked.first..=asked.last).contains(&date));
     let totals = counts.days.into_iter();

@@ -5,6 +5,7 @@ pub mod athletes;
 pub mod attendance;
 pub mod audit;
 pub mod clubs;
+pub mod contradictions;
 pub mod day_totals;
 pub mod declared;
 pub mod events;

@@ -55,10 +55,8 @@ pub fn build(
         .peekable();
     let mut rest = facts.rest.iter().filter(|date| **date >= first).peekable();
     let mut days = Vec::new();
-    for date in first
-        .series(jiff::Span::new().days(1))
-        .take_while(|date| *date <= last)
-    {
+    let dates = std::iter::successors(Some(first), |date| date.tomorrow().ok());
+    for date in dates.take_while(|date| *date <= last) {
         let total = logged.next_if(|day| day.date == date);
         let rest_declared = rest.next_if(|day| **day == date).is_some();
         days.push(day(

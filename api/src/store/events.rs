@@ -166,23 +166,27 @@ pub fn by_natural_key(
         .optional())
 }
 
-/// The current, undeleted events of this external id, whatever their source, by id.
+/// The current, undeleted events of these external ids, whatever their source.
 ///
 /// # Errors
 /// Those of the database.
-pub fn by_external_id(
+pub fn by_external_ids(
     conn: &mut Conn,
     tenant: Tenant,
-    external_id: &str,
+    external_ids: &[&str],
 ) -> Result<Vec<Versioned<Event>>, StoreError> {
-    each_backend!(conn, |c| events::table
-        .filter(events::club_id.eq(tenant.club_id()))
-        .filter(events::external_id.eq(external_id))
-        .filter(events::superseded_at.is_null())
-        .filter(events::deleted.eq(false))
-        .order(events::event_id)
-        .select((Event::as_select(), version_columns!(events)))
-        .load(c))
+    let mut found = Vec::new();
+    for chunk in external_ids.chunks(BATCH) {
+        found.append(&mut each_backend!(conn, |c| events::table
+            .filter(events::club_id.eq(tenant.club_id()))
+            .filter(events::external_id.eq_any(chunk))
+            .filter(events::superseded_at.is_null())
+            .filter(events::deleted.eq(false))
+            .order(events::event_id)
+            .select((Event::as_select(), version_columns!(events)))
+            .load(c))?);
+    }
+    Ok(found)
 }
 
 /// Which events a list shows; `None` does not restrict.

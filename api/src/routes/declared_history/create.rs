@@ -39,9 +39,10 @@ pub async fn create(
     request: WriteRequest,
 ) -> Result<Reply, Problem> {
     let (club, athlete) = path.into_inner();
-    let input: DeclaredInput = request.json()?;
+    let sent = request.clone();
     write::run(&app, scope.caller, &request, move |change| {
         reach::athlete(change.conn, change.caller, athlete)?;
+        let input: DeclaredInput = sent.json()?;
         let (stored, new) = declared::enter(change, athlete, &input)?;
         let now = change.at();
         let answer = answered(change.conn, change.caller, &stored, now, None)?;

@@ -38,29 +38,29 @@ pub async fn put(
     request: WriteRequest,
 ) -> Result<Reply, Problem> {
     let (club, id) = path.into_inner();
-    let input: EventInput = request.json()?;
-    let conditions = request.clone();
+    let sent = request.clone();
     write::run(&app, scope.caller, &request, move |change| {
         let tenant = change.tenant();
         let stored = events::current(change.conn, tenant, id)?;
-        let Some(stored) = stored else {
-            conditions.require_absent()?;
-            let written = service::insert(change, id, &input)?;
-            let version = written.answer.version;
-            return Reply::created(location(club, id), version, &written.answer);
+        let written = match stored {
+            Some(stored) if !stored.version.deleted => {
+                let current = service::find(change.conn, change.caller, stored.content.event_id)?;
+                let before = current.version.number;
+                sent.put_precondition(before)?;
+                let written = service::replace(change, current, &sent.json()?)?;
+                sent.after_put(before, written.answer.version)?;
+                return Reply::ok(written.answer.version, &written.answer);
+            }
+            Some(tombstone) => {
+                sent.require_absent()?;
+                service::replace(change, tombstone, &sent.json()?)?
+            }
+            None => {
+                sent.require_absent()?;
+                service::insert(change, id, &sent.json()?)?
+            }
         };
-        if stored.version.deleted {
-            conditions.require_absent()?;
-            let written = service::replace(change, stored, &input)?;
-            let version = written.answer.version;
-            return Reply::created(location(club, id), version, &written.answer);
-        }
-        let current = service::find(change.conn, change.caller, id)?;
-        let before = current.version.number;
-        conditions.put_precondition(before)?;
-        let written = service::replace(change, current, &input)?;
-        conditions.after_put(before, written.answer.version)?;
-        Reply::ok(written.answer.version, &written.answer)
+        Reply::created(location(club, id), written.answer.version, &written.answer)
     })
     .await
 }

@@ -81,7 +81,7 @@ pub fn create(
 ) -> Result<MemberAnswer, Problem> {
     let (tenant, at) = (change.tenant(), change.at());
     let mut faults = Faults::default();
-    let subject = People::subject_of(change.conn, change.caller, input.naming())?;
+    let subject = People::subject_of(change, input.naming())?;
     let subject = faults.take(subject);
     let today = zones::club_date(change.conn, tenant, at)?;
     let first_day = subject.as_ref().map_or(today, |subject| subject.joined_on);

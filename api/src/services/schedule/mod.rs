@@ -6,6 +6,7 @@
 //! totals rebuilt for a past state of knowledge.
 
 pub mod plan;
+pub mod record;
 pub mod standing;
 
 use jiff::civil::Date;
@@ -39,7 +40,7 @@ pub fn event_changed(
 }
 
 /// The athletes' days that an event reaches: those invited, those on its attendance list, and those
-/// whose reports name it.
+/// whose reports of its date name it.
 fn touch(change: &mut Change<'_>, event: &Event, touched: &mut Touched) -> Result<(), Problem> {
     let (tenant, date) = (change.tenant(), event.load_date);
     let squads = &event.squads;
@@ -57,7 +58,7 @@ fn touch(change: &mut Change<'_>, event: &Event, touched: &mut Touched) -> Resul
         touched.add_day(athlete, date);
     }
     if let Some(external_id) = &event.external_id {
-        for (athlete, date) in sessions::naming_event(change.conn, tenant, external_id)? {
+        for athlete in sessions::naming_event(change.conn, tenant, external_id, date)? {
             touched.add_day(athlete, date);
         }
     }

@@ -104,8 +104,8 @@ pub fn invites(event: &Event, membership: &Membership) -> bool {
         && membership.to_date.is_none_or(|to| event.load_date <= to)
 }
 
-/// The planned session that a report names: by the external id within its own source, else within
-/// any source of the club.
+/// The planned session of its date that a report names: by the external id within its own source,
+/// else within any source of the club.
 pub fn named(report: &Session, planned: &[Planned<'_>]) -> Option<usize> {
     let same_source =
         |one: &Planned<'_>| names(report, one.event) && one.event.source == report.source;
@@ -115,8 +115,12 @@ pub fn named(report: &Session, planned: &[Planned<'_>]) -> Option<usize> {
         .or_else(|| planned.iter().position(|one| names(report, one.event)))
 }
 
+/// Whether a report names an event of its own load date. One that moved to another date leaves the
+/// reports of its former date behind: they count by themselves, and a person is asked.
 fn names(report: &Session, event: &Event) -> bool {
-    report.event_external_id.is_some() && report.event_external_id == event.external_id
+    report.event_external_id.is_some()
+        && report.event_external_id == event.external_id
+        && report.load_date == event.load_date
 }
 
 fn was_there(entry: &Attendance) -> bool {

@@ -18,15 +18,17 @@ use crate::store::expected::ExpectedSession;
 use crate::store::sessions::Session;
 use crate::store::{AttendanceStatus, ExpectedState};
 
-/// What an athlete's sessions come to around some dates.
-#[derive(Debug, Default)]
-pub struct Standing {
-    /// The sessions that count, each once.
-    pub counted: Vec<Counted>,
-    /// Her planned sessions, and whether they are answered.
-    pub expected: Vec<ExpectedSession>,
-    /// How each report stands.
-    pub reports: Vec<ReportStanding>,
+/// One session of an athlete: what was planned of it, what was reported, and what counts.
+#[derive(Debug, Clone)]
+pub struct SessionStanding<'a> {
+    /// What was planned.
+    pub planned: Option<Planned<'a>>,
+    /// Its reports, the newest rating last.
+    pub reports: Vec<&'a Session>,
+    /// What they count as; nothing without a report, or where a confirmed absence sets them aside.
+    pub counted: Option<domain::Counted>,
+    /// What a person should look at.
+    pub warnings: Vec<Code>,
 }
 
 /// How one report stands.
@@ -34,69 +36,112 @@ pub struct Standing {
 pub struct ReportStanding {
     /// The report.
     pub session_id: SessionId,
-    /// Its session's place among those of the athlete: reports with the same place count once.
-    pub session: usize,
     /// The event it belongs to.
     pub event_id: Option<EventId>,
-    /// What the session counts as; `None` where a confirmed absence sets it aside.
+    /// What its session counts as; `None` where a confirmed absence sets it aside.
     pub counted: Option<domain::Counted>,
     /// What a person should look at.
     pub warnings: Vec<Code>,
 }
 
-/// What one athlete's reports and plan come to. The reports must hold everything that overlaps those
-/// of interest, in the order of their starts.
-pub fn of_athlete(
+/// What one athlete's reports and plan come to: each session once. The reports must hold everything
+/// that overlaps those of interest, in the order of their starts.
+pub fn of_athlete<'a>(
     athlete: AthleteId,
-    reports: &[&Session],
-    plan: &Plan,
-) -> Result<Standing, Problem> {
+    reports: &[&'a Session],
+    plan: &'a Plan,
+) -> Result<Vec<SessionStanding<'a>>, Problem> {
     let planned = plan.of(athlete, reports);
     let slots: Vec<PlannedSlot> = planned.iter().map(planned_slot).collect();
     let reported = reports.iter().map(|report| reported_slot(report, &planned));
     let reported = reported.collect::<Result<Vec<_>, Problem>>()?;
-    let mut standing = Standing::default();
-    let mut places = Vec::new();
-    for (place, one) in sessions(&slots, &reported).into_iter().enumerate() {
-        let plan = one.planned.map(|at| planned[at]);
-        let given = oldest_first(&one, reports);
-        let counted = count(&given, plan)?;
-        if let Some(plan) = plan.filter(|plan| plan.expected) {
-            let expected = expected(athlete, plan, counted.is_some());
-            standing.expected.push(expected);
-        }
-        for report in &given {
-            standing.reports.push(ReportStanding {
-                session_id: report.session_id,
-                session: place,
-                event_id: plan.map(|plan| plan.event.event_id),
-                counted,
-                warnings: warnings(&given, plan, counted.as_ref()),
-            });
-        }
-        if let Some(counted) = counted {
-            let leading = given[counted.report];
-            standing
-                .counted
-                .push(session_that_counts(leading, &counted));
-            places.push(place);
-        }
-    }
-    standing.warn_of_overlaps(&places);
-    Ok(standing)
+    let standing = |one: OneSession| {
+        let planned = one.planned.map(|at| planned[at]);
+        let reports = oldest_first(&one, reports);
+        let counted = count(&reports, planned)?;
+        Ok(SessionStanding {
+            warnings: warnings(&reports, planned, counted.as_ref()),
+            planned,
+            reports,
+            counted,
+        })
+    };
+    let found = sessions(&slots, &reported).into_iter().map(standing);
+    let mut found = found.collect::<Result<Vec<_>, Problem>>()?;
+    warn_of_overlaps(&mut found);
+    Ok(found)
 }
 
-impl Standing {
-    /// Warns about the reports of sessions that overlap another one. `places` says where each
-    /// session that counts stands among all.
-    fn warn_of_overlaps(&mut self, places: &[usize]) {
-        let intervals: Vec<_> = self.counted.iter().map(Counted::interval).collect();
-        for (place, overlap) in places.iter().zip(overlaps(&intervals)) {
-            if overlap.overlaps {
-                let of_session = self.reports.iter_mut().filter(|one| one.session == *place);
-                of_session.for_each(|one| one.warnings.push(Code::OverlapsOtherSession));
-            }
+/// Warns about the sessions that count and overlap another one.
+fn warn_of_overlaps(found: &mut [SessionStanding<'_>]) {
+    let counted = found.iter().filter_map(SessionStanding::as_counted);
+    let intervals: Vec<_> = counted.map(|counted| counted.interval()).collect();
+    let counting = found.iter_mut().filter(|one| one.as_counted().is_some());
+    for (one, overlap) in counting.zip(overlaps(&intervals)) {
+        if overlap.overlaps {
+            one.warnings.push(Code::OverlapsOtherSession);
         }
+    }
+}
+
+impl<'a> SessionStanding<'a> {
+    /// The report whose rating counts.
+    pub fn leading(&self) -> Option<&'a Session> {
+        let counted = self.counted.as_ref()?;
+        self.reports.get(counted.report).copied()
+    }
+
+    /// The session as totals count it: the leading report's date, start and setting, with the
+    /// rating, the minutes and the bounds that count.
+    pub fn as_counted(&self) -> Option<Counted> {
+        let (leading, counted) = (self.leading()?, self.counted.as_ref()?);
+        let before = leading.minutes_before_midnight;
+        let before = before.and_then(|before| Minutes::new(before.into()).ok());
+        Some(Counted {
+            load_date: leading.load_date,
+            started_at: leading.started_at,
+            minutes: counted.minutes,
+            minutes_before_midnight: before.filter(|before| *before < counted.minutes),
+            rpe: counted.rpe,
+            setting: leading.setting,
+            load: counted.load,
+        })
+    }
+
+    /// The planned session as it is expected of the athlete, where it is: answered by a report that
+    /// counts, or by an absence on the list.
+    pub fn expected(&self, athlete: AthleteId) -> Option<ExpectedSession> {
+        let plan = self.planned.filter(|plan| plan.expected)?;
+        let (event, attendance) = (plan.event, plan.attendance);
+        let absent = attendance.is_some_and(|entry| entry.status == AttendanceStatus::Absent);
+        let state = match plan.cancelled() {
+            true => ExpectedState::Cancelled,
+            false if self.counted.is_some() || absent => ExpectedState::Answered,
+            false => ExpectedState::Open,
+        };
+        Some(ExpectedSession {
+            athlete_id: athlete,
+            event_id: event.event_id,
+            load_date: event.load_date,
+            setting: event.setting,
+            kind: event.kind,
+            minutes: attendance
+                .and_then(|entry| entry.minutes)
+                .unwrap_or(event.minutes),
+            starts_at: event.starts_at,
+            ends_at: event.ends_at(),
+            state,
+        })
+    }
+
+    /// How each of its reports stands.
+    pub fn of_reports(&self) -> impl Iterator<Item = ReportStanding> {
+        self.reports.iter().map(|report| ReportStanding {
+            session_id: report.session_id,
+            event_id: self.planned.map(|plan| plan.event.event_id),
+            counted: self.counted,
+            warnings: self.warnings.clone(),
+        })
     }
 }
 
@@ -104,6 +149,7 @@ fn planned_slot(planned: &Planned<'_>) -> PlannedSlot {
     let event = planned.event;
     PlannedSlot {
         slot: Slot {
+            date: event.load_date,
             start: event.starts_at.as_second(),
             end: event.ends_at().as_second(),
             setting: event.setting,
@@ -119,6 +165,7 @@ fn reported_slot<'a>(
     let start = report.started_at.as_second();
     Ok(ReportedSlot {
         slot: Slot {
+            date: report.load_date,
             start,
             end: start + i64::from(answer::minutes(report)?.get()) * 60,
             setting: report.setting,
@@ -171,54 +218,15 @@ fn attended(entry: &Attendance) -> Option<domain::Attendance> {
     }
 }
 
-/// A planned session is answered by a report that counts, or by an absence on the list.
-fn expected(athlete: AthleteId, plan: Planned<'_>, reported: bool) -> ExpectedSession {
-    let Planned {
-        event, attendance, ..
-    } = plan;
-    let absent = attendance.is_some_and(|entry| entry.status == AttendanceStatus::Absent);
-    let state = match plan.cancelled() {
-        true => ExpectedState::Cancelled,
-        false if reported || absent => ExpectedState::Answered,
-        false => ExpectedState::Open,
-    };
-    ExpectedSession {
-        athlete_id: athlete,
-        event_id: event.event_id,
-        load_date: event.load_date,
-        setting: event.setting,
-        kind: event.kind,
-        minutes: attendance
-            .and_then(|entry| entry.minutes)
-            .unwrap_or(event.minutes),
-        starts_at: event.starts_at,
-        ends_at: event.ends_at(),
-        state,
-    }
-}
-
-/// The session as totals count it: the leading report's date, start and setting, with the rating,
-/// the minutes and the bounds that count.
-fn session_that_counts(leading: &Session, counted: &domain::Counted) -> Counted {
-    let before = leading.minutes_before_midnight;
-    let before = before.and_then(|before| Minutes::new(before.into()).ok());
-    Counted {
-        load_date: leading.load_date,
-        started_at: leading.started_at,
-        minutes: counted.minutes,
-        minutes_before_midnight: before.filter(|before| *before < counted.minutes),
-        rpe: counted.rpe,
-        setting: leading.setting,
-        load: counted.load,
-    }
-}
-
 fn warnings(
     given: &[&Session],
     plan: Option<Planned<'_>>,
     counted: Option<&domain::Counted>,
 ) -> Vec<Code> {
     let mut found = Vec::new();
+    if given.is_empty() {
+        return found;
+    }
     if plan.is_some_and(|plan| plan.cancelled()) {
         found.push(Code::EventCancelled);
     }

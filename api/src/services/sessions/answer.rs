@@ -135,18 +135,24 @@ impl CountedAs {
     /// What the session counts as; nothing where a confirmed absence sets the report aside.
     fn new(given: Rpe, standing: &ReportStanding) -> Self {
         match standing.counted {
-            Some(counted) => Self {
-                rpe: counted.rpe.to_f64(),
-                minutes: counted.minutes.get().into(),
-                load_au: counted.load.point.to_au(),
-                from: counted.from.code(),
-            },
+            Some(counted) => counted.into(),
             None => Self {
                 rpe: given.to_f64(),
                 minutes: 0,
                 load_au: 0.0,
                 from: MinutesFrom::Attendance.code(),
             },
+        }
+    }
+}
+
+impl From<plimsoll_domain::Counted> for CountedAs {
+    fn from(counted: plimsoll_domain::Counted) -> Self {
+        Self {
+            rpe: counted.rpe.to_f64(),
+            minutes: counted.minutes.get().into(),
+            load_au: counted.load.point.to_au(),
+            from: counted.from.code(),
         }
     }
 }

@@ -68,7 +68,7 @@ fn store_one(
     source: String,
     target: Option<Target>,
 ) -> Result<Written, Problem> {
-    let people = People::read(change.conn, change.caller, std::iter::once(input.naming()))?;
+    let people = People::read(change, std::iter::once(input.naming()))?;
     let entry = entry(change);
     let draft =
         draft::check(input, people.subject(input.naming()), entry).map_err(Problem::invalid)?;

@@ -10,7 +10,7 @@ use crate::ids::{AthleteId, SessionId};
 use crate::services::day_totals::totals;
 use crate::services::policy::Policies;
 use crate::services::schedule::plan::Plan;
-use crate::services::schedule::standing::{self, ReportStanding, Standing};
+use crate::services::schedule::standing::{self, ReportStanding, SessionStanding};
 use crate::services::write::Change;
 use crate::store::day_totals::{self, Days};
 use crate::store::expected::{self, ExpectedDays};
@@ -113,14 +113,10 @@ fn count_around(
     let mut counts = Counts::default();
     let mut standings = Standings::new();
     for (athlete, reports) in by_athlete(&athletes, &reports) {
-        let standing = standing::of_athlete(athlete, &reports, &plan)?;
-        counts.add(athlete, &standing, policies)?;
-        standings.extend(
-            standing
-                .reports
-                .into_iter()
-                .map(|one| (one.session_id, one)),
-        );
+        let found = standing::of_athlete(athlete, &reports, &plan)?;
+        counts.add(athlete, &found, policies)?;
+        let of_reports = found.iter().flat_map(SessionStanding::of_reports);
+        standings.extend(of_reports.map(|one| (one.session_id, one)));
     }
     Ok((counts, standings))
 }
@@ -162,11 +158,12 @@ impl Counts {
     pub fn add(
         &mut self,
         athlete: AthleteId,
-        standing: &Standing,
+        sessions: &[SessionStanding<'_>],
         policies: &Policies,
     ) -> Result<(), Problem> {
         let split = |date| policies.splits_at_midnight(date);
-        for ((date, setting), total) in totals(&standing.counted, split) {
+        let counted: Vec<_> = sessions.iter().filter_map(|one| one.as_counted()).collect();
+        for ((date, setting), total) in totals(&counted, split) {
             let settings = self.days.entry((athlete, date)).or_default();
             let row = settings.entry(setting).or_default();
             row.logged_half = total.load.point.half_au();
@@ -175,16 +172,15 @@ impl Counts {
             row.minutes = stored(total.minutes)?;
             row.sessions = stored(total.sessions)?;
         }
-        for one in &standing.expected {
+        for one in sessions.iter().filter_map(|one| one.expected(athlete)) {
             let day = (athlete, one.load_date);
-            self.expected.entry(day).or_default().push(one.clone());
-            if one.state == ExpectedState::Cancelled {
-                continue;
+            if one.state != ExpectedState::Cancelled {
+                let settings = self.days.entry(day).or_default();
+                let row = settings.entry(one.setting).or_default();
+                row.expected += 1;
+                row.unlogged += i32::from(one.state == ExpectedState::Open);
             }
-            let settings = self.days.entry(day).or_default();
-            let row = settings.entry(one.setting).or_default();
-            row.expected += 1;
-            row.unlogged += i32::from(one.state == ExpectedState::Open);
+            self.expected.entry(day).or_default().push(one);
         }
         Ok(())
     }

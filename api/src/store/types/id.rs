@@ -2,8 +2,6 @@
 
 use std::io::Write;
 
-use diesel::sql_types::Binary;
-
 use super::bind::prelude::*;
 use crate::ids::{
     AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, ClubId, DeclaredHistoryId,
@@ -43,9 +41,8 @@ macro_rules! id {
         }
 
         impl FromSql<Id, Sqlite> for $id {
-            fn from_sql(value: SqliteValue<'_, '_, '_>) -> deserialize::Result<Self> {
-                let bytes = <Vec<u8> as FromSql<Binary, Sqlite>>::from_sql(value)?;
-                Ok(uuid::Uuid::from_slice(&bytes)?.into())
+            fn from_sql(mut value: SqliteValue<'_, '_, '_>) -> deserialize::Result<Self> {
+                Ok(uuid::Uuid::from_slice(value.read_blob())?.into())
             }
         }
     )+};
