@@ -235,7 +235,7 @@ fn checked(
     let mut faults = Faults::default();
     let event = event_named(change, input)?;
     let event = faults.take(event);
-    let subject = People::subject_of(change.conn, change.caller, naming)?;
+    let subject = People::subject_of(change, naming)?;
     let subject = faults.take(subject);
     let status = faults.take(status(input.status.as_deref()));
     let minutes = faults.take(minutes(input, event.as_ref(), status));
