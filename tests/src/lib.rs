@@ -36,6 +36,7 @@ mod held;
 mod identity;
 mod loads;
 mod long;
+mod plan;
 mod postgres;
 mod program;
 mod reading;

@@ -29,9 +29,13 @@ mod writing;
 
 pub mod absences;
 pub mod athletes;
+pub mod attendance;
 pub mod audit;
 pub mod clubs;
 pub mod day_totals;
+pub mod declared;
+pub mod events;
+pub mod expected;
 pub mod flags;
 pub mod idempotency;
 pub mod memberships;
@@ -51,7 +55,10 @@ use tokio::sync::{Semaphore, oneshot};
 use tokio::task::{JoinError, JoinHandle, spawn_blocking};
 use tokio::time::{Instant, timeout, timeout_at};
 
-pub use codes::{AbsenceCategory, Certainty, FlagState, MembershipRole, RevocationKind};
+pub use codes::{
+    AbsenceCategory, AttendanceStatus, Certainty, EventStatus, ExpectedState, FlagState,
+    MembershipRole, RevocationKind,
+};
 pub use db::{Conn, savepoint};
 pub use error::StoreError;
 pub use moment::Moment;
