@@ -47,7 +47,7 @@ pub fn find(
         .filter(attendance::event_id.eq(event_id))
         .filter(attendance::athlete_id.eq(athlete_id))
         .filter(attendance::superseded_at.is_null())
-        .filter(attendance::deleted.eq(false))
+        .filter(not(attendance::deleted))
         .select((Attendance::as_select(), version_columns!(attendance)))
         .first(c)
         .optional())
@@ -71,7 +71,7 @@ pub fn of_events(
                 let query = attendance::table
                     .filter(attendance::club_id.eq(tenant.club_id()))
                     .filter(attendance::event_id.eq_any(&events))
-                    .filter(attendance::deleted.eq(false))
+                    .filter(not(attendance::deleted))
                     .into_boxed();
                 known!(attendance, of_whom!(attendance, query, tenant, who), state)
                     .order((attendance::athlete_id, attendance::event_id))
@@ -100,7 +100,7 @@ pub fn page(
         let query = attendance::table
             .filter(attendance::club_id.eq(tenant.club_id()))
             .filter(attendance::superseded_at.is_null())
-            .filter(attendance::deleted.eq(false))
+            .filter(not(attendance::deleted))
             .into_boxed();
         let mut query = of_whom!(attendance, query, tenant, who);
         if let Some(event) = event {

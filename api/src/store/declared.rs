@@ -43,7 +43,7 @@ pub fn of_athlete(
         let query = declared_histories::table
             .filter(declared_histories::club_id.eq(tenant.club_id()))
             .filter(declared_histories::athlete_id.eq(athlete_id))
-            .filter(declared_histories::deleted.eq(false))
+            .filter(not(declared_histories::deleted))
             .into_boxed();
         known!(declared_histories, query, state)
             .order(declared_histories::declared_id.desc())

@@ -108,7 +108,7 @@ pub fn in_dates(
         let query = events::table
             .filter(events::club_id.eq(tenant.club_id()))
             .filter(events::load_date.between(Sql(from), Sql(to)))
-            .filter(events::deleted.eq(false))
+            .filter(not(events::deleted))
             .into_boxed();
         known!(events, query, state)
             .order((events::starts_at, events::event_id))
@@ -138,7 +138,7 @@ pub fn dates_of_squad(
         .filter(event_squads::squad_id.eq(squad_id))
         .filter(events::load_date.between(Sql(from), Sql(to)))
         .filter(events::superseded_at.is_null())
-        .filter(events::deleted.eq(false))
+        .filter(not(events::deleted))
         .order(events::load_date)
         .select(events::load_date)
         .distinct()
@@ -181,7 +181,7 @@ pub fn by_external_ids(
             .filter(events::club_id.eq(tenant.club_id()))
             .filter(events::external_id.eq_any(chunk))
             .filter(events::superseded_at.is_null())
-            .filter(events::deleted.eq(false))
+            .filter(not(events::deleted))
             .order(events::event_id)
             .select((Event::as_select(), version_columns!(events)))
             .load(c))?);
@@ -241,7 +241,7 @@ pub fn page(
             .filter(events::club_id.eq(tenant.club_id()))
             .filter(events::load_date.between(Sql(filter.from), Sql(filter.to)))
             .filter(events::superseded_at.is_null())
-            .filter(events::deleted.eq(false))
+            .filter(not(events::deleted))
             .into_boxed();
         if let Some(squad) = filter.squad {
             query = query.filter(exists(invites_squad!(tenant, [squad])));

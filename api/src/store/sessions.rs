@@ -245,7 +245,7 @@ pub fn naming_event(
         .filter(session_reports::event_external_id.eq(external_id))
         .filter(session_reports::load_date.eq(Sql(load_date)))
         .filter(session_reports::superseded_at.is_null())
-        .filter(session_reports::deleted.eq(false))
+        .filter(not(session_reports::deleted))
         .order(session_reports::athlete_id)
         .select(session_reports::athlete_id)
         .distinct()

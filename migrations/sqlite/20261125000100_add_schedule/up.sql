@@ -67,7 +67,7 @@ CREATE TABLE attendance (
 CREATE UNIQUE INDEX attendance_current
     ON attendance (club_id, attendance_id) WHERE superseded_at IS NULL;
 CREATE UNIQUE INDEX attendance_one
-    ON attendance (club_id, event_id, athlete_id) WHERE superseded_at IS NULL AND deleted = 0;
+    ON attendance (club_id, event_id, athlete_id) WHERE superseded_at IS NULL AND NOT deleted;
 CREATE INDEX attendance_event ON attendance (club_id, event_id, athlete_id, received_at);
 
 -- What a joiner says of the time before: a range, never mixed into a figure.
@@ -93,7 +93,7 @@ CREATE TABLE declared_histories (
 CREATE UNIQUE INDEX declared_histories_current
     ON declared_histories (club_id, declared_id) WHERE superseded_at IS NULL;
 CREATE UNIQUE INDEX declared_histories_one
-    ON declared_histories (club_id, athlete_id) WHERE superseded_at IS NULL AND deleted = 0;
+    ON declared_histories (club_id, athlete_id) WHERE superseded_at IS NULL AND NOT deleted;
 CREATE INDEX declared_histories_as_of
     ON declared_histories (club_id, athlete_id, received_at);
 
