@@ -84,10 +84,15 @@ fn may(method: &str, path: &str) -> Vec<&'static str> {
         ("POST", "flags", _) => &[&coaches],
         ("GET", "sessions", _) => &[&["integration", "athletic_trainer"], &own],
         (_, "sessions", _) => &[&["integration"], &own],
-        ("GET", "rest-days" | "absences", _) => {
+        ("GET", "rest-days" | "absences" | "contradictions", _)
+        | ("GET", "athletes", "declared-history") => {
             &[&["integration", "athletic_trainer"], &coaches, &own]
         }
-        (_, "rest-days" | "absences", _) => &[&["integration", "athletic_trainer"], &own],
+        (_, "rest-days" | "absences", _) | (_, "athletes", "declared-history") => {
+            &[&["integration", "athletic_trainer"], &own]
+        }
+        ("GET", "events" | "attendance", _) => &[&staff, &own],
+        (_, "events" | "attendance", _) => &[&["club_admin", "integration"], &coaches],
         ("GET", "athletes", _) | ("POST", "athletes", "search") => &[&staff, &own],
         ("GET", "policy" | "squads", _) => &[&staff],
         (_, "squads" | "athletes", _) => &[&["club_admin", "integration"]],

@@ -27,6 +27,8 @@ pub struct Conn {
     /// COMMIT then with a silent ROLLBACK, and SQLite would keep half of the work: neither may
     /// pass for success.
     failed: bool,
+    /// A statement failed because of the database, not of what it was asked.
+    troubled: bool,
 }
 
 /// The one or the other.
@@ -63,6 +65,7 @@ impl Conn {
         Self {
             link,
             failed: false,
+            troubled: false,
         }
     }
 
@@ -73,8 +76,15 @@ impl Conn {
             if let (true, Link::Postgres(link)) = (connection_lost(&error), &mut self.link) {
                 link.lose();
             }
-            StoreError::from(error)
+            let error = StoreError::from(error);
+            self.troubled |= error.is_of_the_database();
+            error
         })
+    }
+
+    /// Whether the database itself was at fault since the transaction began.
+    pub(super) fn is_troubled(&self) -> bool {
+        self.troubled
     }
 
     /// Whether the connection is gone, so that another try needs another connection.
@@ -91,7 +101,7 @@ impl Conn {
             }
             (Link::Postgres(_), Mode::Write) => "BEGIN",
         };
-        self.failed = false;
+        (self.failed, self.troubled) = (false, false);
         each_backend!(self, |c| AnsiTransactionManager::begin_transaction_sql(
             c, sql
         ))

@@ -237,6 +237,28 @@ pub fn in_dates(
     })
 }
 
+/// Whose current reports of a load date name an event by this external id, each once.
+///
+/// # Errors
+/// Those of the database.
+pub fn naming_event(
+    conn: &mut Conn,
+    tenant: Tenant,
+    external_id: &str,
+    load_date: Date,
+) -> Result<Vec<AthleteId>, StoreError> {
+    each_backend!(conn, |c| session_reports::table
+        .filter(session_reports::club_id.eq(tenant.club_id()))
+        .filter(session_reports::event_external_id.eq(external_id))
+        .filter(session_reports::load_date.eq(Sql(load_date)))
+        .filter(session_reports::superseded_at.is_null())
+        .filter(not(session_reports::deleted))
+        .order(session_reports::athlete_id)
+        .select(session_reports::athlete_id)
+        .distinct()
+        .load(c))
+}
+
 /// Whose current reports cross midnight, and on which load dates from `from` on, each once.
 ///
 /// # Errors

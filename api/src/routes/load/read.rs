@@ -241,6 +241,7 @@ impl Wanted {
             last: to,
             settings: self.settings.clone(),
             known,
+            now: self.now,
         };
         let of_her = figures::days_of_one(conn, tenant, athlete, &asked, &policies)?;
         let parts = policies.parts(from, to);

@@ -210,6 +210,7 @@ pub async fn list(
                 last,
                 settings: None,
                 known,
+                now,
             };
             let days = figures::days_of_one(conn, tenant, athlete, &asked, &policies)?;
             let raised = flags::in_weeks(

@@ -5,7 +5,10 @@ use std::io::Write;
 use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
 use super::bind::prelude::*;
-use crate::store::codes::{AbsenceCategory, Certainty, FlagState, MembershipRole, RevocationKind};
+use crate::store::codes::{
+    AbsenceCategory, AttendanceStatus, Certainty, EventStatus, ExpectedState, FlagState,
+    MembershipRole, RevocationKind,
+};
 
 /// A small enumeration as its stable code.
 #[derive(Debug, Clone, Copy, SqlType, QueryId)]
@@ -54,6 +57,9 @@ code!(
     MembershipRole,
     RevocationKind,
     AbsenceCategory,
+    EventStatus,
+    AttendanceStatus,
+    ExpectedState,
     FlagState,
     Certainty
 );

@@ -4,8 +4,8 @@ use std::io::Write;
 
 use super::bind::prelude::*;
 use crate::ids::{
-    AbsenceId, AcknowledgementId, AthleteId, AuditId, ClubId, FlagId, MembershipId, RestDayId,
-    RevocationId, SessionId, SquadId,
+    AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, ClubId, DeclaredHistoryId,
+    EventId, FlagId, MembershipId, RestDayId, RevocationId, SessionId, SquadId,
 };
 
 /// An identifier.
@@ -56,6 +56,9 @@ id!(
     SessionId,
     RestDayId,
     AbsenceId,
+    EventId,
+    AttendanceId,
+    DeclaredHistoryId,
     FlagId,
     AcknowledgementId,
     AuditId,
