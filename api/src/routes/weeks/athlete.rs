@@ -11,7 +11,9 @@ use plimsoll_domain::{IsoWeek, Load, Places, Policy, WeekFigures, week_figures_o
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
+use super::usual_week::UsualWeek;
 use crate::app::App;
+use crate::auth::Role;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, ClubId, FlagId};
@@ -19,13 +21,14 @@ use crate::services::audit::Reading;
 use crate::services::figures::{self, Asked, AthleteDays};
 use crate::services::flags::{looks_back_to, shifted};
 use crate::services::policy::Policies;
-use crate::services::{reach, weekly_list, zones};
+use crate::services::ratings::{self, OwnRatings};
+use crate::services::{reach, returns, weekly_list, zones};
 use crate::store::flags::{self, Judged};
 use crate::store::{Known, Who};
 use crate::web::figures::{
-    CAUTION, Change, DayCounts, Figure, LoadBounds, Monotony, RATIO_NOTE, TrainingStrain, Values,
+    CAUTION, Change, DayCounts, Figure, LoadBounds, Monotony, RATIO_NOTE, TrainingStrain,
 };
-use crate::web::finding::HighestWeek;
+use crate::web::finding::{HighestWeek, ReturnWeek};
 use crate::web::query::{Query, bad};
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
@@ -67,6 +70,9 @@ pub struct WeeksAnswer {
     pub ratio_note: &'static str,
     /// What the figures are, and are not.
     pub caution: &'static str,
+    /// Said where the ratings up to the last week may carry little information; to staff only.
+    #[schema(value_type = Option<String>)]
+    pub rating_note: Option<&'static str>,
     /// One entry a week that is over; weeks before the first membership date are left out.
     pub weeks: Vec<Week>,
 }
@@ -89,6 +95,10 @@ pub struct Week {
     pub load_au: LoadBounds,
     /// Sessions reported.
     pub sessions: u32,
+    /// Sessions expected whose planned end has passed.
+    pub expected: u32,
+    /// Those of them that are not logged.
+    pub unlogged: u32,
     /// Minutes reported.
     pub minutes: u32,
     /// Hours reported.
@@ -112,33 +122,14 @@ pub struct Week {
     pub own_highest: Option<HighestWeek>,
     /// Her usual week; null with fewer than six known weeks.
     pub usual_week: Option<UsualWeek>,
+    /// The week after an absence that ended in this one, against its ceiling; to staff only.
+    pub since_return: Option<ReturnWeek>,
     /// Load by setting with its share, the settings in their order.
     pub by_setting: Vec<SettingShare>,
     /// States of the seven days.
     pub days: DayCounts,
     /// Flags of the week, once it is closed.
     pub flags: Vec<WeekFlag>,
-}
-
-/// The athlete's own usual week, over the last known weeks: unusual for her, not good or bad.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(example = json!({"weeks_used": 8, "mean_au": 2155.0, "standard_deviation_au": 109.6748,
-    "z": 4.9692, "median_au": 2170.0, "median_deviation_au": 75.0, "robust_z": 4.7664}))]
-pub struct UsualWeek {
-    /// Weeks it is taken over.
-    pub weeks_used: u8,
-    /// Mean week.
-    pub mean_au: f64,
-    /// Sample standard deviation.
-    pub standard_deviation_au: f64,
-    /// Distance of this week from the mean, in standard deviations.
-    pub z: Option<f64>,
-    /// Median week.
-    pub median_au: f64,
-    /// Median absolute deviation.
-    pub median_deviation_au: f64,
-    /// Distance from the median, in 1.4826 median absolute deviations.
-    pub robust_z: Option<f64>,
 }
 
 /// One setting's part of a week.
@@ -205,26 +196,28 @@ pub async fn list(
             let (from, to) = asked_weeks(&query.0, today)?;
             let policies = Policies::read(conn, tenant, known)?;
             let last = to.sunday().min(today.yesterday().unwrap_or(today));
+            let who = [athlete_id];
+            let who = Who::Athletes(&who);
             let asked = Asked {
-                first: looks_back_to(from),
+                first: returns::reads_from(conn, tenant, who, (from, to), known)?,
                 last,
                 settings: None,
                 known,
                 now,
             };
             let days = figures::days_of_one(conn, tenant, athlete, &asked, &policies)?;
-            let raised = flags::in_weeks(
-                conn,
-                tenant,
-                Who::Athletes(&[athlete_id]),
-                from.monday(),
-                to.monday(),
-                known,
-            )?;
-            let weeks = from
+            let raised = flags::in_weeks(conn, tenant, who, from.monday(), to.monday(), known)?;
+            let mut weeks = from
                 .through(to)
                 .filter_map(|week| entry(&days, week, &policies, &raised).transpose())
                 .collect::<Result<Vec<_>, _>>()?;
+            let rated = (looks_back_to(to), last);
+            let ratings = ratings::read(conn, tenant, who, rated, known)?;
+            let mut rating_note = ratings.get(&athlete_id).and_then(OwnRatings::note);
+            if for_the_family(scope.caller.principal.role) {
+                rating_note = None;
+                weeks.iter_mut().for_each(|week| week.since_return = None);
+            }
             Ok::<_, Problem>(WeeksAnswer {
                 athlete_id,
                 from: from.to_string(),
@@ -232,6 +225,7 @@ pub async fn list(
                 as_of: if let Known::AsOf(at) = known { at } else { now },
                 ratio_note: RATIO_NOTE,
                 caution: CAUTION,
+                rating_note,
                 weeks,
             })
         })
@@ -239,6 +233,11 @@ pub async fn list(
     Ok(HttpResponse::Ok()
         .insert_header((header::CACHE_CONTROL, "no-store"))
         .json(answer))
+}
+
+/// The family sees the loads, not a ceiling to aim at nor a remark on how ratings are given.
+fn for_the_family(role: Role) -> bool {
+    matches!(role, Role::Athlete | Role::Guardian)
 }
 
 /// The last eight weeks that are over unless asked otherwise; none lies ahead.
@@ -300,6 +299,8 @@ fn entry(
         policy_version: policy.map(|policy| policy.version),
         load_au: figures.load.into(),
         sessions: figures.sessions,
+        expected: figures.expected,
+        unlogged: figures.unlogged,
         minutes: figures.minutes,
         hours: hours(figures.minutes.into())?,
         organised_hours: organised.as_ref().map(|organised| organised.hours),
@@ -311,6 +312,7 @@ fn entry(
         change_from_previous_week: figures.change.into(),
         own_highest: figures.own_highest.ok().map(Into::into),
         usual_week: figures.baseline.ok().map(Into::into),
+        since_return: figures.returning.and_then(Result::ok).map(Into::into),
         by_setting: by_setting(days, week, &figures)?,
         days: figures.days.into(),
         flags: raised
@@ -374,19 +376,4 @@ fn by_setting(
             .map(|share| share.round(Places::Two).to_f64()),
     };
     Ok(of_week.map(share).collect())
-}
-
-impl From<domain::Baseline> for UsualWeek {
-    fn from(usual: domain::Baseline) -> Self {
-        let four = |value: domain::Fraction| value.round(Places::Four).to_f64();
-        Self {
-            weeks_used: usual.weeks_used,
-            mean_au: four(usual.mean),
-            standard_deviation_au: usual.standard_deviation.round(Places::Four).to_f64(),
-            z: Values::root(usual.z).point,
-            median_au: four(usual.median),
-            median_deviation_au: four(usual.median_deviation),
-            robust_z: Figure::ratio(usual.robust_z).point,
-        }
-    }
 }
