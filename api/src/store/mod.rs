@@ -17,6 +17,7 @@ mod error;
 mod moment;
 mod name_key;
 mod postgres;
+mod prepared;
 mod schema;
 mod settings;
 mod sqlite;

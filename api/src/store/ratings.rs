@@ -46,7 +46,7 @@ pub fn own_in_dates(
                 .filter(session_reports::club_id.eq(tenant.club_id()))
                 .filter(session_reports::load_date.between(Sql(from), Sql(to)))
                 .filter(session_reports::given_by.eq(Sql(GivenBy::Athlete)))
-                .filter(session_reports::deleted.eq(false))
+                .filter(not(session_reports::deleted))
                 .into_boxed();
             known!(
                 session_reports,
