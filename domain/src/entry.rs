@@ -77,7 +77,8 @@ pub struct Entry<K> {
     pub week_load: Bounds<Load>,
     /// Where week and ratio usually lie, while sessions are open.
     pub usual: Option<UsualBounds>,
-    /// The athlete's usual week, where there are enough to say.
+    /// The athlete's usual week, where there are enough to say and this week's load is known: a week
+    /// that is not logged is no light week.
     pub baseline: Option<Baseline>,
     /// The settings that made it, the heaviest first.
     pub made_up_of: Vec<SettingLoad>,
@@ -113,6 +114,7 @@ pub(crate) fn entry<K>(athlete: AthleteWeek<K>) -> Option<Entry<K>> {
     let settles = judgement.and_then(|it| missing::break_even(&it, figures, &athlete.open));
     let made_up_of = heaviest_first(athlete.settings);
     let joined = reason == Some(Reason::FewerThan28Days);
+    let known = figures.load.low == figures.load.high;
     let sentence = sentence::Said {
         finding,
         judgement: judgement.as_ref(),
@@ -130,7 +132,7 @@ pub(crate) fn entry<K>(athlete: AthleteWeek<K>) -> Option<Entry<K>> {
         also: raised.get(1..).unwrap_or_default().to_vec(),
         week_load: figures.load,
         usual: usual_bounds(figures, kind, &athlete.open),
-        baseline: figures.baseline.ok(),
+        baseline: figures.baseline.ok().filter(|_| known),
         judgement,
         made_up_of,
         missing,

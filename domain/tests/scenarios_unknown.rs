@@ -105,7 +105,11 @@ fn s04_which_entries_to_ask_for_and_the_usual_range() {
 fn without_ratings_of_every_kind_that_is_missing_there_is_no_usual_range() {
     let series = s04(open(0.0, 90.0), open(0.0, 60.0));
     assert_eq!(listed(&series).usual, None);
-    assert_eq!(usual(5.0, 7.0).map(|_| ()), Some(()));
+    assert_eq!(
+        listed(&series).baseline,
+        None,
+        "nor a distance from her usual week"
+    );
     let known = s04(known(720.0), known(540.0));
     let mut week = athlete_week(&example_policy(), (), "P-03", &known);
     week.open.clear();

@@ -22,7 +22,7 @@ const STORIES: [(&str, &str); 9] = [
     ),
     ("Hanna J. (certain)", "Week 3 after an absence of 28 days"),
     ("Elif A. (possible)", "With 3 sessions unlogged"),
-    ("Jule F. (cannot say)", "Nothing was logged and 3 sessions"),
+    ("Jule F.", "Nothing was logged and 3 sessions"),
 ];
 
 fn print(seed: &str, at: &str) -> String {

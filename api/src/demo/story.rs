@@ -52,8 +52,8 @@ impl Story {
             (Story::EqualDays, 0) => fill(plan, |_| {
                 Planned::new(Setting::PrescribedHome, Kind::Conditioning, 17, 45, 5.0)
             }),
-            (Story::Return, 2) => shorten(plan, 4),
-            (Story::Return, 1) => shorten(plan, 6),
+            (Story::Return, 2) => shorten(plan, 3),
+            (Story::Return, 1) => shorten(plan, 5),
             (Story::Forgetful, 0) => beside_the_club(plan),
             (Story::Silent, 0) => plan.iter_mut().for_each(Vec::clear),
             (Story::Overlapping, 0) => overlap(plan),

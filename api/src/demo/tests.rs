@@ -213,8 +213,8 @@ fn the_last_week_tells_each_story_whatever_the_seed_and_the_date() {
     }
 }
 
-/// A list that names everybody is read by nobody. Over these seeds and dates 0.5 athletes in 15 have
-/// a finding in a week, 2.1 in the last one.
+/// A list that names everybody is read by nobody. Over these seeds and dates about half an athlete in
+/// 15 has a finding in a week, and three in the last one, which has the stories.
 #[test]
 fn most_weeks_of_most_athletes_are_quiet() {
     let (mut findings, mut weeks) = (0, 0);
@@ -232,7 +232,7 @@ fn most_weeks_of_most_athletes_are_quiet() {
         }
         for (week, found) in by_week {
             assert!(
-                15 * found <= 3 * club.people.len(),
+                15 * found <= 4 * club.people.len(),
                 "{found} in {week}, seed {seed}"
             );
             findings += found;

@@ -53,9 +53,7 @@ pub(crate) fn rules_with_return_ceiling() -> Value {
 pub(crate) fn assert_no_verdict(text: &str) {
     let said = text.to_lowercase();
     // What every answer says the figures are not.
-    let said = said
-        .replace("never clear anyone", "")
-        .replace("clears nobody", "");
+    let said = said.replace("do not show that anyone is safe", "");
     for word in [
         "cleared",
         "clearance",

@@ -56,7 +56,8 @@ pub struct WeeklyEntry {
     pub returning: Option<ReturnWeek>,
     /// Where the week usually lies; null while nothing is missing, or with too few ratings to say.
     pub usual: Option<UsualRange>,
-    /// The athlete's usual week; null with fewer than six known weeks.
+    /// The athlete's usual week; null with fewer than six known weeks, and while the load of this one
+    /// is in doubt.
     pub usual_week: Option<UsualWeek>,
     /// Said where the ratings may carry little information.
     #[schema(value_type = Option<String>)]
