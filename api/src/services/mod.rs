@@ -9,6 +9,7 @@ pub mod contradictions;
 pub mod day_totals;
 pub mod declared;
 pub mod events;
+pub mod explain;
 pub mod fields;
 pub mod figures;
 pub mod flags;

@@ -10,6 +10,7 @@ mod s04_unlogged;
 mod s05_missing_figures;
 mod s06_clock_and_calendar;
 mod s07_three_sources;
+mod s08_amendment;
 mod s15_joiner;
 mod s16_return;
 mod s18_weekly_list;

@@ -18,6 +18,7 @@ use crate::auth::tenant::{ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, ClubId, FlagId};
 use crate::services::audit::Reading;
+use crate::services::explain::{Explanation, explain};
 use crate::services::figures::{self, Asked, AthleteDays};
 use crate::services::flags::{looks_back_to, shifted};
 use crate::services::policy::Policies;
@@ -50,6 +51,10 @@ pub struct WeeksQuery {
     /// What had been received by this instant, with the policy of then.
     #[param(value_type = Option<String>, format = DateTime)]
     as_of: Option<String>,
+    /// true: with the arithmetic, which is the days the weeks look back to with the sessions and sources
+    /// they are made of, and the policy.
+    #[param(value_type = Option<bool>)]
+    explain: Option<String>,
 }
 
 /// An athlete's figures week by week.
@@ -75,6 +80,9 @@ pub struct WeeksAnswer {
     pub rating_note: Option<&'static str>,
     /// One entry a week that is over; weeks before the first membership date are left out.
     pub weeks: Vec<Week>,
+    /// The arithmetic, where it is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub explained: Option<Explanation>,
 }
 
 /// The figures of one ISO week, taken at its Sunday.
@@ -180,6 +188,7 @@ pub async fn list(
     let (_, athlete_id) = path.into_inner();
     let now = app.clock.now();
     let known = range::known(query.0.as_of.as_deref(), now)?;
+    let explained = range::explain(query.0.explain.as_deref())?;
     let reading = Reading {
         athlete: athlete_id,
         action: "read_weeks",
@@ -191,6 +200,7 @@ pub async fn list(
         .snapshot(move |conn| {
             let tenant = scope.caller.tenant;
             let athlete = reach::athlete(conn, &scope.caller, athlete_id)?;
+            let athlete = figures::as_known(conn, tenant, athlete, known)?;
             let home = zones::home(conn, tenant, &athlete.content)?;
             let today = weekly_list::today(&home, known, now);
             let (from, to) = asked_weeks(&query.0, today)?;
@@ -218,6 +228,11 @@ pub async fn list(
                 rating_note = None;
                 weeks.iter_mut().for_each(|week| week.since_return = None);
             }
+            let explained = if explained {
+                Some(explain(conn, &scope.caller, &days, &asked, &policies)?)
+            } else {
+                None
+            };
             Ok::<_, Problem>(WeeksAnswer {
                 athlete_id,
                 from: from.to_string(),
@@ -227,6 +242,7 @@ pub async fn list(
                 caution: CAUTION,
                 rating_note,
                 weeks,
+                explained,
             })
         })
         .await?;
