@@ -26,6 +26,8 @@ use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 use crate::web::write_json::{Each, IfAny, WriteJson, write_object};
 
+type Needed = right::ReadLoad;
+
 /// About as long as a day's figures are as text.
 const DAY_BYTES: usize = 1_200;
 
@@ -172,6 +174,7 @@ write_object!(LoadDay {
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_load",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("athlete_id" = AthleteId, Path), LoadQuery),
     responses(
         (status = 200, description = "One entry a day", body = LoadAnswer<'_>),
@@ -181,7 +184,7 @@ write_object!(LoadDay {
 #[get("/v1/clubs/{club_id}/athletes/{athlete_id}/load")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadLoad>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, AthleteId)>,
     query: Query<LoadQuery>,
 ) -> Result<HttpResponse, Problem> {
