@@ -28,7 +28,12 @@ FROM unnest(ARRAY[
     'flag_acknowledgements',
     'idempotency_keys',
     'audit_reads',
-    'revocations'
+    'revocations',
+    'events',
+    'event_squads',
+    'attendance',
+    'declared_histories',
+    'expected_sessions'
 ]) WITH ORDINALITY AS tables (name, position)
 ORDER BY position;
 

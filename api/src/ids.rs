@@ -65,6 +65,12 @@ id! {
     RestDayId,
     /// A span of days away.
     AbsenceId,
+    /// A planned session, whatever its version.
+    EventId,
+    /// What the attendance list says of one athlete at one planned session.
+    AttendanceId,
+    /// What a joiner says of the time before.
+    DeclaredHistoryId,
     /// A flag: one club, athlete, rule and ISO week.
     FlagId,
     /// What somebody did about a flag.

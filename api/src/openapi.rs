@@ -1,6 +1,7 @@
 //! The OpenAPI 3.1 document, made from the routes themselves without a database.
 
 mod nulls;
+mod patches;
 
 use std::collections::BTreeMap;
 
@@ -35,8 +36,9 @@ use crate::routes;
     tags(
         (name = "Clubs", description = "A club, its time zone and its policy."),
         (name = "People", description = "Squads, their members, and athletes."),
+        (name = "Schedule", description = "Planned sessions, who is invited, and who took part."),
         (name = "Sessions", description = "Session reports: session RPE and minutes, one at a time or in bulk."),
-        (name = "Days", description = "Days of rest and spans of absence."),
+        (name = "Days", description = "Days of rest, spans of absence, and what a joiner says of the time before."),
         (name = "Figures", description = "Loads, ratios, monotony, training strain; the weekly list and its flags."),
         (name = "Service", description = "Health, metrics, the list of problem codes, this document."),
     )
@@ -89,6 +91,7 @@ pub fn document() -> OpenApi {
         .configure(routes::configure);
     let mut document = app.split_for_parts().1;
     nulls::require(&mut document);
+    patches::describe(&mut document);
     document
 }
 

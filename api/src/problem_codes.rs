@@ -118,7 +118,7 @@ codes! {
         cause "The connection to the database was lost while the change was being committed."
         remedy "Repeat with the same Idempotency-Key: it is stored once whatever happened.";
     StorageFull "storage_full" 507 "The disk is full"
-        cause "The database has no space left; nothing was stored, reading goes on."
+        cause "The database has no space left; nothing was stored. Reading goes on, save for one athlete's record: its audit row cannot be stored."
         remedy "Tell the operator; repeat with the same Idempotency-Key afterwards.";
 
     // Any field
@@ -221,6 +221,17 @@ codes! {
         cause "The id or external id is in use for another athlete's record."
         remedy "Use a new id.";
 
+    // The schedule
+    UnknownEvent "unknown_event" 422 "No such event in this club"
+        cause "The event id or external id is not known here, or is outside the caller's reach."
+        remedy "Add the event first, or correct the id.";
+    AmbiguousEvent "ambiguous_event" 422 "Name one event"
+        cause "Exactly one of event_id and event_external_id is needed, and the external id must belong to one event only."
+        remedy "Send one of the two; event_id where two sources use the same external id.";
+    NotAttended "not_attended" 422 "An absent athlete has no minutes"
+        cause "Minutes and confirmation belong to one answer each: minutes to present or partial, confirmation to absent."
+        remedy "Leave the field out, or correct the status.";
+
     // Clubs, people and policy
     NotUnique "not_unique" 422 "That value is taken"
         cause "Another record of the club already has this external id."
@@ -272,6 +283,36 @@ codes! {
     OverlapsOtherSession "overlaps_other_session" 200 "Overlaps another session"
         cause "Another session of the same athlete was going on at that time; both count, and the lower bound uses the larger only."
         remedy "Ask which of the two she attended.";
+    ProposedDuplicate "proposed_duplicate" 200 "Perhaps reported twice"
+        cause "Another source reported a session of the same setting that starts within 15 minutes and overlaps at least half; the two count once."
+        remedy "Remove one of the two, or correct its start if they were two sessions.";
+    EventCancelled "event_cancelled" 200 "The event was cancelled"
+        cause "The planned session was called off; what was reported of it counts all the same."
+        remedy "Ask what took place, and correct the event or the report.";
+    EventElsewhere "event_elsewhere" 200 "The event is on another date"
+        cause "The report names a planned session that is on another date now; the report counts by itself, and the planned session still waits for one."
+        remedy "Ask what took place and when, and correct the event or the report.";
+    MinutesDiffer "minutes_differ" 200 "The minutes differ"
+        cause "Report, schedule and attendance list differ by more than 10 minutes and more than a tenth; attendance counts before the schedule before the report, and the range is in the bounds."
+        remedy "Ask how long it was, and correct what is wrong.";
+    ReportedThoughAbsent "reported_though_absent" 200 "Reported, but listed as absent"
+        cause "The attendance list says absent and the athlete reports the session; the report counts."
+        remedy "Correct the list, or confirm the absence, which sets the report aside.";
+    SetAside "set_aside" 200 "Set aside"
+        cause "The attendance list says absent, confirmed; the report is kept and does not count."
+        remedy "Correct the attendance if she was there.";
+    NotExpected "not_expected" 200 "Not among those expected"
+        cause "The athlete is not invited to the event, by squad or by name; the entry is kept and counts."
+        remedy "Invite her, or check the athlete and the event.";
+    PartialWithoutMinutes "partial_without_minutes" 200 "A part, but how long?"
+        cause "The athlete was there for a part, and the minutes are not given; the planned minutes stand in the bounds."
+        remedy "Send the minutes she took part.";
+    OverlapsOtherEvent "overlaps_other_event" 200 "Overlaps another event"
+        cause "Somebody is invited to two events at the same time."
+        remedy "Move one of the two, or leave those athletes out of one.";
+    LongDay "long_day" 200 "More than ten hours planned"
+        cause "Somebody has more than ten hours of planned sessions on that date."
+        remedy "Check the minutes and the invitations.";
     DuringRestOrAbsence "during_rest_or_absence" 200 "Reported on a day of rest or absence"
         cause "The day is entered as rest or absence; the report counts."
         remedy "Correct the rest or absence if it was entered by mistake.";

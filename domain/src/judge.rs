@@ -10,7 +10,7 @@ use crate::figure::{Bounds, Figure};
 use crate::load::Load;
 use crate::own_highest::OwnHighest;
 use crate::policy::Policy;
-use crate::ratio::RatioKind;
+use crate::ratio::{self, RatioKind};
 use crate::reason::Reason;
 use crate::rule::{Rule, RuleCode};
 use crate::series::DailySeries;
@@ -158,14 +158,8 @@ fn week_end_ratio(rule: &Rule, week: &WeekFigures) -> Judgement {
 }
 
 fn ratio_limits(limit: Decimal, kind: RatioKind, week: &WeekFigures) -> Option<Bounds<Fraction>> {
-    let limit = limit.to_fraction();
-    let (num, den) = (limit.numerator(), limit.denominator());
-    let divisor = match kind {
-        RatioKind::Coupled => 4 * den - num,
-        RatioKind::Uncoupled => 3 * den,
-    };
     let prior = week.prior_21d;
-    let of = |prior: Load| Fraction::new(num * prior.half_au(), 2 * divisor);
+    let of = |prior: Load| ratio::limit_au(kind, limit, prior);
     Some(Bounds {
         low: of(prior.low?)?,
         point: of(prior.point?)?,

@@ -74,7 +74,7 @@ impl Load {
 
     /// The load less `other`, never below zero.
     #[must_use]
-    pub(crate) const fn less(self, other: Load) -> Load {
+    pub const fn less(self, other: Load) -> Load {
         if other.0 < self.0 {
             Load(self.0 - other.0)
         } else {

@@ -15,7 +15,7 @@ use jiff::civil::Date;
 use crate::coded::coded_enum;
 use crate::day::DayTotal;
 use crate::day_state::Absence;
-use crate::exact::Fraction;
+use crate::exact::{Decimal, Fraction};
 use crate::figure::{Bounds, Figure};
 use crate::load::Load;
 use crate::reason::Reason;
@@ -73,6 +73,19 @@ pub fn ratio(
             None
         }),
     }
+}
+
+/// The acute load that would just meet a limit T on the ratio, AU: `T P / (4 - T)` coupled, `T P /
+/// 3` uncoupled. `None` for a coupled limit of 4 or more, which no load can meet.
+#[must_use]
+pub fn limit_au(kind: RatioKind, limit: Decimal, prior: Load) -> Option<Fraction> {
+    let limit = limit.to_fraction();
+    let (num, den) = (limit.numerator(), limit.denominator());
+    let divisor = match kind {
+        RatioKind::Coupled => 4 * den - num,
+        RatioKind::Uncoupled => 3 * den,
+    };
+    Fraction::new(num * prior.half_au(), 2 * divisor)
 }
 
 fn coupled(acute: Load, prior: Load) -> Option<Fraction> {

@@ -36,7 +36,7 @@ def add_people(admin: AuthenticatedClient) -> list[AthleteAnswer]:
     assert isinstance(squad, SquadAnswer), squad
     people = []
     for code in ("P-01", "P-02", "P-03"):
-        person = NewAthlete(external_id=code, display_name=code, joined_on=date(2026, 1, 1), squads=[squad.squad_id])
+        person = NewAthlete(external_id=code, display_name=code, joined_on=date(2026, 1, 1), squads=[str(squad.squad_id)])
         athlete = create_athlete.sync(CLUB, client=admin, body=person)
         assert isinstance(athlete, AthleteAnswer), athlete
         people.append(athlete)

@@ -32,6 +32,16 @@ pub(crate) struct CreatedDatabase {
     on_postgres: Option<(Url, String)>,
 }
 
+impl CreatedDatabase {
+    /// One that the test made, and removes.
+    pub(crate) fn of_the_test(url: String) -> Self {
+        Self {
+            url,
+            on_postgres: None,
+        }
+    }
+}
+
 impl Drop for CreatedDatabase {
     fn drop(&mut self) {
         if let Some((server, name)) = &self.on_postgres {

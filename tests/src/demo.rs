@@ -19,7 +19,7 @@ impl Demo {
         let folder = tempfile::tempdir().expect("a temporary folder");
         let mut all = vec!["demo", "--port", "0"];
         all.extend(arguments);
-        let (program, _) = Program::start(&Environment::new(), folder.path(), &all).await;
+        let (program, _) = Program::start(&Environment::default(), folder.path(), &all).await;
         Self {
             _program: program,
             folder,
@@ -50,7 +50,7 @@ impl Demo {
     /// `plimsoll demo` with arguments that make it end, printing to wherever the test says.
     pub fn run(arguments: &[&str], output: impl Into<Stdio>) -> Output {
         let folder = tempfile::tempdir().expect("a temporary folder");
-        crate::program::command(&Environment::new(), folder.path())
+        crate::program::command(&Environment::default(), folder.path())
             .arg("demo")
             .args(arguments)
             .stdout(output)

@@ -60,9 +60,7 @@ impl Operation {
             self.name()
         );
         let roles = roles.into_iter().flatten();
-        roles
-            .map(|role| role.as_str().expect("a role"))
-            .collect()
+        roles.map(|role| role.as_str().expect("a role")).collect()
     }
 
     /// Whether it has this parameter.

@@ -10,10 +10,19 @@ pub struct Held {
 
 impl Held {
     pub(crate) fn of(database_url: &str) -> Self {
-        let mut holder = match database_url.strip_prefix("sqlite://") {
+        let holder = match database_url.strip_prefix("sqlite://") {
             Some(path) => on_sqlite(path),
-            None => on_postgres(database_url),
+            None => on_postgres(database_url, "clubs, audit_reads", "EXCLUSIVE"),
         };
+        Self::once_held(holder)
+    }
+
+    /// Tables on PostgreSQL that cannot even be read.
+    pub(crate) fn of_tables(database_url: &str, names: &str) -> Self {
+        Self::once_held(on_postgres(database_url, names, "ACCESS EXCLUSIVE"))
+    }
+
+    fn once_held(mut holder: Child) -> Self {
         let output = holder.stdout.take().expect("the holder's output");
         let mut said = BufReader::new(output).lines().map_while(Result::ok);
         assert!(said.any(|line| line == "held"), "the lock is not to be had");
@@ -39,9 +48,9 @@ fn on_sqlite(path: &str) -> Child {
 }
 
 /// Every write locks its club's row first, and every audit row goes into its table.
-fn on_postgres(url: &str) -> Child {
+fn on_postgres(url: &str, tables: &str, mode: &str) -> Child {
     let mut holder = spawn(Command::new("psql").args(["--no-psqlrc", "--quiet", "--dbname", url]));
-    let script = "BEGIN;\nLOCK TABLE clubs, audit_reads IN EXCLUSIVE MODE;\n\\echo held\n";
+    let script = format!("BEGIN;\nLOCK TABLE {tables} IN {mode} MODE;\n\\echo held\n");
     let input = holder.stdin.as_mut().expect("the holder's input");
     input
         .write_all(script.as_bytes())

@@ -25,7 +25,12 @@ impl Identity {
         self.and("--club", id)
     }
 
-    /// Is this person or this client, in the audit list and as the source of reports.
+    /// Uses this system, by which reports and events are known.
+    pub fn client(self, id: &str) -> Self {
+        self.and("--client", id)
+    }
+
+    /// Is this person, in the audit list.
     pub fn subject(self, subject: &str) -> Self {
         self.and("--subject", subject)
     }

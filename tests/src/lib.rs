@@ -35,11 +35,16 @@ mod figures;
 mod held;
 mod identity;
 mod loads;
+mod long;
+mod plan;
+mod postgres;
 mod program;
 mod reading;
 mod request;
+mod rows;
 mod running;
 mod server;
+mod small_disk;
 mod writes;
 
 pub use answer::Answer;
@@ -53,9 +58,12 @@ pub use ending::assert_ends;
 pub use figures::{assert_exact, assert_no_monotony, assert_none, assert_printed};
 pub use held::Held;
 pub use identity::Identity;
+pub use long::many;
+pub use postgres::Postgres;
 pub use request::{Client, Request};
 pub use reqwest::Method;
 pub use server::{Server, Setup};
+pub use small_disk::SmallDisk;
 pub use writes::{FREE_ID, Writes};
 
 /// Makes two tests of each case, `<case>::sqlite` and `<case>::postgres`.

@@ -9,8 +9,14 @@ use std::time::{Duration, Instant};
 use reqwest::Url;
 use rustix::process::{Pid, Signal, kill_process};
 
-/// Settings of the program, as environment variables.
-pub(crate) type Environment = BTreeMap<String, String>;
+/// What the program is started with.
+#[derive(Clone, Default)]
+pub(crate) struct Environment {
+    /// Settings, as environment variables.
+    pub(crate) settings: BTreeMap<String, String>,
+    /// A command that runs the program as its own arguments, where it does not run directly.
+    pub(crate) under: Vec<String>,
+}
 
 /// What the program wrote to standard error since its first start in a folder.
 pub(crate) const LOG: &str = "stderr.log";
@@ -23,14 +29,16 @@ const POLL: Duration = Duration::from_millis(10);
 
 /// The program with these settings and no others: the caller's own settings and files must not reach a test.
 pub(crate) fn command(environment: &Environment, folder: &Path) -> Command {
-    let mut command = Command::new(path());
+    let mut words = environment.under.iter().map(PathBuf::from).chain([path()]);
+    let mut command = Command::new(words.next().expect("at least the program"));
+    command.args(words);
     for (name, _) in std::env::vars_os() {
         if name.to_string_lossy().starts_with("PLIMSOLL_") {
             command.env_remove(name);
         }
     }
     command
-        .envs(environment)
+        .envs(&environment.settings)
         .current_dir(folder)
         .stdin(Stdio::null());
     command

@@ -130,7 +130,9 @@ impl Request {
     /// Whether this stands in the path, the query or the body.
     pub fn mentions(&self, text: &str) -> bool {
         let mut values = self.query.iter().map(|(_, value)| value);
-        self.path.contains(text) || values.any(|value| value.contains(text)) || self.text().contains(text)
+        self.path.contains(text)
+            || values.any(|value| value.contains(text))
+            || self.text().contains(text)
     }
 
     /// Leaves a header field out again.

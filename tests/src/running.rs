@@ -54,6 +54,7 @@ impl Running {
     pub(crate) fn set(&self, name: &str, value: &str) {
         self.state()
             .environment
+            .settings
             .insert(name.to_owned(), value.to_owned());
     }
 

@@ -14,6 +14,7 @@ use crate::held::Held;
 use crate::identity::Identity;
 use crate::program::{Environment, LOG, Program};
 use crate::request::{Bearer, Client};
+use crate::rows::rows;
 use crate::running::Running;
 
 /// The program's clock starts here unless a test says otherwise: the Monday after 2026-W45.
@@ -22,8 +23,14 @@ const CLOCK: &str = "2026-11-09T08:00:00+01:00";
 /// What a server is started with.
 #[must_use]
 pub struct Setup {
-    database: Database,
+    database: Place,
     environment: Environment,
+}
+
+/// Where the database is.
+enum Place {
+    Fresh(Database),
+    At(String),
 }
 
 impl Setup {
@@ -34,7 +41,15 @@ impl Setup {
 
     /// Sets any other setting.
     pub fn setting(mut self, name: &str, value: &str) -> Self {
-        self.environment.insert(name.to_owned(), value.to_owned());
+        self.environment
+            .settings
+            .insert(name.to_owned(), value.to_owned());
+        self
+    }
+
+    /// Runs the program as the arguments of another command.
+    pub fn under(mut self, command: Vec<String>) -> Self {
+        self.environment.under = command;
         self
     }
 
@@ -44,8 +59,12 @@ impl Setup {
             .prefix("plimsoll-e2e-")
             .tempdir()
             .expect("a temporary folder");
-        let database = self.database.create(folder.path());
+        let database = match self.database {
+            Place::Fresh(database) => database.create(folder.path()),
+            Place::At(url) => CreatedDatabase::of_the_test(url),
+        };
         self.environment
+            .settings
             .insert("PLIMSOLL_DATABASE_URL".to_owned(), database.url.clone());
         let running = Arc::new(Running::new(self.environment, folder.path()));
         let mut server = Server {
@@ -76,6 +95,15 @@ impl Server {
 
     /// The usual settings, to be changed before the start.
     pub fn setup(database: Database) -> Setup {
+        Self::usual(Place::Fresh(database))
+    }
+
+    /// The usual settings on a database that the test made itself.
+    pub fn setup_at(database_url: &str) -> Setup {
+        Self::usual(Place::At(database_url.to_owned()))
+    }
+
+    fn usual(database: Place) -> Setup {
         let settings = [
             ("PLIMSOLL_LISTEN", "127.0.0.1:0"),
             ("PLIMSOLL_LOCAL_ISSUER", "on"),
@@ -84,12 +112,13 @@ impl Server {
             ("PLIMSOLL_RATE_LIMIT", "off"),
             ("PLIMSOLL_CLOCK", CLOCK),
         ];
-        let environment = settings
-            .map(|(name, value)| (name.to_owned(), value.to_owned()))
-            .into();
+        let settings = settings.map(|(name, value)| (name.to_owned(), value.to_owned()));
         Setup {
             database,
-            environment,
+            environment: Environment {
+                settings: settings.into(),
+                ..Environment::default()
+            },
         }
     }
 
@@ -151,7 +180,22 @@ impl Server {
 
     /// Lets another program hold the database, so that nothing can be written until the returned lock is dropped.
     pub fn hold_database(&self) -> Held {
-        Held::of(&self.running.environment()["PLIMSOLL_DATABASE_URL"])
+        Held::of(&self.database_url())
+    }
+
+    /// Lets another program hold tables on PostgreSQL, which can be neither written nor read until the lock is dropped.
+    pub fn hold_tables(&self, names: &str) -> Held {
+        Held::of_tables(&self.database_url(), names)
+    }
+
+    /// The rows of a query put to the database itself, past the program: columns as text, in lines.
+    pub fn rows(&self, query: &str) -> Vec<Vec<String>> {
+        let environment = self.running.environment();
+        rows(&environment.under, &self.database_url(), query)
+    }
+
+    fn database_url(&self) -> String {
+        self.running.environment().settings["PLIMSOLL_DATABASE_URL"].clone()
     }
 
     /// A connection for a test that writes HTTP by hand.

@@ -22,6 +22,9 @@ pub struct Writes {
     memberships: [String; 2],
     rest_day: String,
     absence: String,
+    /// To be changed, and to be removed.
+    events: [String; 2],
+    attendance: String,
     revocation: String,
     flag: String,
     operator: Client,
@@ -59,6 +62,18 @@ impl Writes {
             .post("absences", absence(&athlete, "2026-09-01"))
             .await
             .expect(201);
+        let mut events = Vec::new();
+        for external_id in ["e-1", "e-2"] {
+            let event = app.post("events", event(&squad, external_id)).await;
+            events.push(event.expect(201).string("event_id"));
+        }
+        let present = app
+            .post("attendance", attendance(&athlete, &events[0]))
+            .await
+            .expect(201);
+        app.post(declared_history(&athlete), usual_week())
+            .await
+            .expect(201);
         let revocation = club
             .as_role("club_admin")
             .post("revocations", revocation("coach-3"))
@@ -73,6 +88,8 @@ impl Writes {
             sessions: first_two(&sessions.body, "session_id"),
             rest_day: athlete.rest("2026-11-01").await.string("rest_day_id"),
             absence: absence.string("absence_id"),
+            attendance: present.string("attendance_id"),
+            events: events.try_into().expect("two events"),
             revocation: revocation.string("revocation_id"),
             operator: server.as_role("operator"),
             club,
@@ -99,8 +116,15 @@ impl Writes {
     /// The ids of its records.
     pub fn ids(&self) -> Vec<String> {
         let people = [self.squad.id(), self.athlete.id()].map(str::to_owned);
-        let ones = [&self.rest_day, &self.absence, &self.flag, &self.revocation];
-        let records = self.sessions.iter().chain(&self.memberships).chain(ones);
+        let ones = [
+            &self.rest_day,
+            &self.absence,
+            &self.attendance,
+            &self.flag,
+            &self.revocation,
+        ];
+        let pairs = [&self.sessions, &self.memberships, &self.events];
+        let records = pairs.into_iter().flatten().chain(ones);
         people.into_iter().chain(records.cloned()).collect()
     }
 
@@ -114,6 +138,8 @@ impl Writes {
             "{membership_id}" => self.memberships[0].clone(),
             "{rest_day_id}" => self.rest_day.clone(),
             "{absence_id}" => self.absence.clone(),
+            "{event_id}" => self.events[0].clone(),
+            "{attendance_id}" => self.attendance.clone(),
             "{flag_id}" => self.flag.clone(),
             "{revocation_id}" => self.revocation.clone(),
             "{week}" => "2026-W45".to_owned(),
@@ -161,6 +187,7 @@ impl Writes {
         let method = operation.method.as_str();
         self.of_people(method, path)
             .or_else(|| self.of_days(method, path))
+            .or_else(|| self.of_schedule(method, path))
             .unwrap_or_else(|| {
                 panic!(
                     "{} has no example of a write in tests/src/writes.rs",
@@ -210,6 +237,35 @@ impl Writes {
         .map(|request| with_any_version(request, method, path))
     }
 
+    fn of_schedule(&self, method: &str, path: &str) -> Option<Request> {
+        let app = self.club.as_role("integration");
+        let [changed, removed] = &self.events;
+        Some(match (method, path) {
+            ("POST", "/events") => app.post("events", event(&self.squad, "e-3")),
+            ("PUT", "/events/{event_id}") => {
+                app.put(format!("events/{FREE_ID}"), event(&self.squad, "e-4"))
+            }
+            ("PATCH", "/events/{event_id}") => app.patch(
+                format!("events/{changed}"),
+                json!({ "status": "cancelled" }),
+            ),
+            ("DELETE", "/events/{event_id}") => app.delete(format!("events/{removed}")),
+            ("POST", "/attendance") => app.post("attendance", attendance(&self.athlete, removed)),
+            ("DELETE", "/attendance/{attendance_id}") => {
+                app.delete(format!("attendance/{}", self.attendance))
+            }
+            ("POST", "/athletes/{athlete_id}/declared-history") => {
+                let week = json!({ "weekly_minutes": { "low": 200, "high": 300 }, "rpe": { "low": 4, "high": 6 } });
+                app.post(declared_history(&self.athlete), week)
+            }
+            ("DELETE", "/athletes/{athlete_id}/declared-history") => {
+                app.delete(declared_history(&self.athlete))
+            }
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+
     fn of_days(&self, method: &str, path: &str) -> Option<Request> {
         let app = self.club.as_role("integration");
         let [changed, removed] = &self.sessions;
@@ -226,7 +282,10 @@ impl Writes {
             ("DELETE", "/sessions/{session_id}") => app
                 .delete(format!("sessions/{removed}"))
                 .body("application/json", r#"{"reason": "entered twice"}"#),
-            ("POST", "/rest-days") => self.athlete.rest("2026-11-02").into_request(),
+            ("POST", "/rest-days") => {
+                let day = json!({ "athlete_id": self.athlete.id(), "date": "2026-11-02" });
+                app.post("rest-days", day)
+            }
             ("DELETE", "/rest-days/{rest_day_id}") => {
                 app.delete(format!("rest-days/{}", self.rest_day))
             }
@@ -258,6 +317,25 @@ fn with_any_version(request: Request, method: &str, path: &str) -> Request {
 fn report(athlete: &Athlete, external_id: &str) -> Value {
     let report = athlete.session("2026-11-03T17:30:00+01:00", 90, 6.0);
     report.with("external_id", external_id).into_body()
+}
+
+fn event(squad: &Squad, external_id: &str) -> Value {
+    json!({
+        "external_id": external_id, "setting": "club", "kind": "practice", "minutes": 90,
+        "starts_at": "2026-11-03T17:30:00+01:00", "squads": [squad.id()],
+    })
+}
+
+fn attendance(athlete: &Athlete, event: &str) -> Value {
+    json!({ "event_id": event, "athlete_id": athlete.id(), "status": "present" })
+}
+
+fn declared_history(athlete: &Athlete) -> String {
+    format!("athletes/{}/declared-history", athlete.id())
+}
+
+fn usual_week() -> Value {
+    json!({ "weekly_minutes": { "low": 240, "high": 360 }, "rpe": { "low": 4, "high": 6 } })
 }
 
 fn absence(athlete: &Athlete, from: &str) -> Value {

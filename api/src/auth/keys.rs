@@ -9,6 +9,8 @@ use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use jsonwebtoken::DecodingKey;
 use serde::Deserialize;
 
+use super::good_signatures::GoodSignatures;
+
 /// A signature algorithm the service accepts. `none` and the HMAC family do not exist here.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
 pub enum Algorithm {
@@ -57,15 +59,21 @@ impl Algorithm {
 pub struct PublicKey {
     algorithm: Algorithm,
     key: DecodingKey,
+    good: GoodSignatures,
 }
 
 impl PublicKey {
+    fn new(algorithm: Algorithm, key: DecodingKey) -> PublicKey {
+        PublicKey {
+            algorithm,
+            key,
+            good: GoodSignatures::default(),
+        }
+    }
+
     /// An Ed25519 public key of 32 octets.
     pub fn ed25519(octets: &[u8; 32]) -> PublicKey {
-        PublicKey {
-            algorithm: Algorithm::EdDsa,
-            key: DecodingKey::from_ed_der(octets),
-        }
+        PublicKey::new(Algorithm::EdDsa, DecodingKey::from_ed_der(octets))
     }
 
     /// The algorithm this key is for.
@@ -82,8 +90,10 @@ impl PublicKey {
 
     /// Whether `signature` (base64url) is this key's signature of `message`.
     pub fn verify(&self, message: &[u8], signature: &str) -> bool {
-        jsonwebtoken::crypto::verify(signature, message, &self.key, self.algorithm.library())
-            .unwrap_or(false)
+        self.good.check(message, signature, || {
+            jsonwebtoken::crypto::verify(signature, message, &self.key, self.algorithm.library())
+                .unwrap_or(false)
+        })
     }
 }
 
@@ -208,10 +218,7 @@ impl Jwk {
             return None;
         }
         let key = DecodingKey::from_rsa_raw_components(&n, &e);
-        Some(PublicKey {
-            algorithm: Algorithm::Rs256,
-            key,
-        })
+        Some(PublicKey::new(Algorithm::Rs256, key))
     }
 
     fn p256(&self) -> Option<PublicKey> {
@@ -219,10 +226,8 @@ impl Jwk {
         let y: [u8; 32] = octets(self.y.as_deref()?)?;
         // An uncompressed point (SEC 1, section 2.3.3).
         let point = [&[0x04], x.as_slice(), y.as_slice()].concat();
-        Some(PublicKey {
-            algorithm: Algorithm::Es256,
-            key: DecodingKey::from_ec_der(&point),
-        })
+        let key = DecodingKey::from_ec_der(&point);
+        Some(PublicKey::new(Algorithm::Es256, key))
     }
 }
 

@@ -17,6 +17,7 @@
 
 pub mod claims;
 pub mod fetch;
+mod good_signatures;
 pub mod jwks;
 pub mod keys;
 pub mod local_key;

@@ -7,7 +7,8 @@ use std::fmt;
 pub enum Role {
     /// Runs the service: creates clubs and runs jobs. Reaches no athlete.
     Operator,
-    /// Keeps a club's settings, policy, squads and roster. Reaches every athlete, but no loads.
+    /// Keeps a club's settings, policy, squads, roster and schedule. Reaches every athlete, but no
+    /// loads.
     ClubAdmin,
     /// A program that feeds a club: roster and session writes, and every figure back. Reaches every
     /// athlete, never clinical data.
@@ -61,6 +62,10 @@ pub enum Scope {
     ReadDays,
     /// Enter and delete rest days and absences.
     WriteDays,
+    /// Read planned sessions and attendance.
+    ReadSchedule,
+    /// Enter, change and delete planned sessions and attendance.
+    WriteSchedule,
     /// Read loads and the figures made from them, by day and by week.
     ReadLoad,
     /// Read a squad's weekly list.
@@ -164,23 +169,24 @@ impl Role {
             Role::Operator => &[ManageClubs, RunJobs, CloseWeek],
             Role::ClubAdmin => &[
                 ReadClub, WriteClub, ReadPolicy, WritePolicy, ReadSquads, WriteSquads,
-                ReadAthletes, WriteAthletes, RevokeTokens,
+                ReadAthletes, WriteAthletes, ReadSchedule, WriteSchedule, RevokeTokens,
             ],
             Role::Integration => &[
                 ReadClub, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
-                ReadSessions, WriteSessions, ReadDays, WriteDays, ReadLoad, ReadWeeklyList,
-                ReadFlags,
+                ReadSchedule, WriteSchedule, ReadSessions, WriteSessions, ReadDays, WriteDays,
+                ReadLoad, ReadWeeklyList, ReadFlags,
             ],
             Role::Coach | Role::StrengthCoach => &[
-                ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadDays, ReadLoad,
-                ReadWeeklyList, ReadFlags, AcknowledgeFlags,
+                ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
+                ReadDays, ReadLoad, ReadWeeklyList, ReadFlags, AcknowledgeFlags,
             ],
             Role::AthleticTrainer => &[
-                ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSessions, ReadDays, WriteDays,
-                ReadLoad, ReadFlags,
+                ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, ReadSessions,
+                ReadDays, WriteDays, ReadLoad, ReadFlags,
             ],
             Role::Athlete | Role::Guardian => &[
-                ReadClub, ReadAthletes, ReadSessions, WriteSessions, ReadDays, WriteDays, ReadLoad,
+                ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
+                WriteDays, ReadLoad,
             ],
             Role::PrivacyLead => &[ReadClub, ReadAudit, RevokeTokens],
         }
@@ -233,6 +239,19 @@ mod tests {
     fn entries_come_from_the_athlete_her_guardian_or_an_integration() {
         let enter = [Role::Integration, Role::Athlete, Role::Guardian];
         assert_eq!(who(WriteSessions), enter);
+    }
+
+    #[test]
+    fn the_schedule_is_kept_by_the_club_its_programs_and_coaches() {
+        let keepers = [
+            Role::ClubAdmin,
+            Role::Integration,
+            Role::Coach,
+            Role::StrengthCoach,
+        ];
+        assert_eq!(who(WriteSchedule), keepers);
+        assert!(Role::Athlete.allows(ReadSchedule));
+        assert!(!Role::PrivacyLead.allows(ReadSchedule));
     }
 
     #[test]

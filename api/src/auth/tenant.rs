@@ -75,6 +75,10 @@ rights! {
     ReadDays
     /// Enter rest days and absences.
     WriteDays
+    /// See planned sessions and attendance.
+    ReadSchedule
+    /// Enter and change planned sessions and attendance.
+    WriteSchedule
     /// See loads and the figures made of them.
     ReadLoad
     /// See the weekly list.

@@ -14,7 +14,10 @@ pub(super) fn require(document: &mut OpenApi) {
         if let RefOr::T(Schema::Object(object)) = schema
             && !is_body(object)
         {
-            let nullable = object.properties.iter().filter(|(_, field)| may_be_null(field));
+            let nullable = object
+                .properties
+                .iter()
+                .filter(|(_, field)| may_be_null(field));
             for (name, _) in nullable {
                 if !object.required.contains(name) {
                     object.required.push(name.clone());

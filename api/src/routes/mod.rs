@@ -2,8 +2,12 @@
 
 pub mod absences;
 pub mod athletes;
+pub mod attendance;
 pub mod audit;
 pub mod clubs;
+pub mod contradictions;
+pub mod declared_history;
+pub mod events;
 pub mod flags;
 pub mod load;
 pub mod members;
@@ -30,9 +34,13 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(squads::configure)
         .configure(members::configure)
         .configure(athletes::configure)
+        .configure(events::configure)
+        .configure(attendance::configure)
         .configure(sessions::configure)
+        .configure(contradictions::configure)
         .configure(rest_days::configure)
         .configure(absences::configure)
+        .configure(declared_history::configure)
         .configure(load::configure)
         .configure(weeks::configure)
         .configure(flags::configure)

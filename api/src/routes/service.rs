@@ -8,7 +8,7 @@ use utoipa::ToSchema;
 
 use crate::app::App;
 use crate::error::{Problem, ProblemBody};
-use crate::store::clubs;
+use crate::store::{Store, clubs};
 use crate::telemetry;
 
 /// Whether the service can answer.
@@ -51,7 +51,8 @@ pub async fn live() -> web::Json<Health> {
 
 /// Ready
 ///
-/// Whether requests can be answered, and which source is stale.
+/// Whether requests can be answered, and which source is stale. Not ready when the database cannot
+/// be read, or when the last write failed and a small one, tried now, fails too.
 #[utoipa::path(
     tag = "Service", operation_id = "health_ready", security(()),
     responses(
@@ -62,9 +63,7 @@ pub async fn live() -> web::Json<Health> {
 #[get("/health/ready")]
 pub async fn ready(app: web::Data<App>) -> HttpResponse {
     let mut because = Vec::new();
-    let answers = app.store.read(|conn| clubs::list_all(conn, None, 1)).await;
-    if let Err(error) = answers {
-        let detail = Problem::from(error).detail;
+    if let Err(detail) = database(&app.store).await {
         because.push(Cause {
             source: "database".to_owned(),
             detail,
@@ -100,6 +99,14 @@ pub async fn ready(app: web::Data<App>) -> HttpResponse {
         "degraded"
     };
     HttpResponse::Ok().json(Health { status, because })
+}
+
+/// What keeps the database from being read or written.
+async fn database(store: &Store) -> Result<(), String> {
+    let read = store.read(|conn| clubs::list_all(conn, None, 1)).await;
+    read.map_err(|error| Problem::from(error).detail)?;
+    let written = store.check_writing().await;
+    written.map_err(|error| format!("Nothing can be written. {}", Problem::from(error).detail))
 }
 
 /// Metrics

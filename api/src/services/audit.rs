@@ -85,6 +85,14 @@ fn stopped() -> Problem {
     .retry_after(5)
 }
 
+/// Whether a row was stored or not, nothing has been read yet: the read may simply be asked again.
+fn unwritten(problem: Problem) -> Problem {
+    match problem.code {
+        Code::OutcomeUnknown => stopped(),
+        _ => problem,
+    }
+}
+
 async fn commit_groups(store: Store, mut waiting: mpsc::Receiver<Waiting>) {
     let mut group = Vec::with_capacity(GROUP);
     while waiting.recv_many(&mut group, GROUP).await > 0 {
@@ -99,7 +107,8 @@ async fn commit_groups(store: Store, mut waiting: mpsc::Receiver<Waiting>) {
                 }
                 Ok(())
             })
-            .await;
+            .await
+            .map_err(unwritten);
         for one in group.drain(..) {
             // A reader that went away needs no answer.
             let _ = one.done.send(outcome.clone());

@@ -1,4 +1,4 @@
-//! From one athlete's current reports to totals by date and setting.
+//! From one athlete's sessions to totals by date and setting.
 //!
 //! The same function serves the stored totals and the totals rebuilt for a past state of knowledge,
 //! so that the two cannot differ.
@@ -9,7 +9,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use plimsoll_domain::{Bounds, Interval, Load, Minutes, Rpe, Setting, overlaps, split_at_midnight};
 
-/// One report as far as totals need it.
+/// One session as far as totals need it, whoever reported it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Counted {
     /// Date at the place where it was held.
@@ -24,35 +24,41 @@ pub struct Counted {
     pub rpe: Rpe,
     /// Who ran it.
     pub setting: Setting,
+    /// Its load, and the range its sources dispute.
+    pub load: Bounds<Load>,
 }
 
 impl Counted {
-    /// The session load.
-    pub fn load(&self) -> Load {
-        Load::of(self.rpe, self.minutes)
-    }
-
     /// The session in time, for finding overlaps.
     pub fn interval(&self) -> Interval {
         let start = self.started_at.as_second();
         Interval {
             start,
             end: start + i64::from(self.minutes.get()) * 60,
-            load: self.load(),
+            load: self.load.point,
         }
     }
 
     /// The dates the session's load falls on, with load and minutes: one, or two where the policy
-    /// splits a session at midnight.
-    fn parts(&self, split: bool) -> Vec<(Date, Load, Minutes)> {
-        let whole = vec![(self.load_date, self.load(), self.minutes)];
+    /// splits a session at midnight. What is disputed stays with the first.
+    fn parts(&self, split: bool) -> Vec<(Date, Bounds<Load>, Minutes)> {
+        let whole = vec![(self.load_date, self.load, self.minutes)];
         let Some(before) = self.minutes_before_midnight.filter(|_| split) else {
             return whole;
         };
         let rest = i64::from(self.minutes.get()) - i64::from(before.get());
         match (Minutes::new(rest), self.load_date.tomorrow()) {
             (Ok(after), Ok(tomorrow)) => {
-                let (first, second) = split_at_midnight(self.rpe, before, after);
+                let (_, second) = split_at_midnight(self.rpe, before, after);
+                let second = Bounds {
+                    low: second.min(self.load.low),
+                    ..Bounds::exact(second)
+                };
+                let first = Bounds {
+                    low: self.load.low.less(second.low),
+                    point: self.load.point.less(second.point),
+                    high: self.load.high.less(second.high),
+                };
                 vec![(self.load_date, first, before), (tomorrow, second, after)]
             }
             _ => whole,
@@ -65,35 +71,30 @@ impl Counted {
 pub struct Total {
     /// Load as logged and its bounds.
     pub load: Bounds<Load>,
-    /// Minutes reported.
+    /// Minutes that count.
     pub minutes: u32,
     /// Sessions reported.
     pub sessions: u32,
 }
 
 /// Totals by date and setting. `split` says for a load date whether the policy in force then splits
-/// sessions at midnight. Reports whose neighbours in time are missing must not be given: overlaps
-/// are found among the reports given.
+/// sessions at midnight. Sessions whose neighbours in time are missing must not be given: overlaps
+/// are found among those given.
 pub fn totals(
-    reports: &[Counted],
+    sessions: &[Counted],
     split: impl Fn(Date) -> bool,
 ) -> BTreeMap<(Date, Setting), Total> {
-    let intervals: Vec<Interval> = reports.iter().map(Counted::interval).collect();
+    let intervals: Vec<Interval> = sessions.iter().map(Counted::interval).collect();
     let mut totals: BTreeMap<(Date, Setting), Total> = BTreeMap::new();
-    for (report, overlap) in reports.iter().zip(overlaps(&intervals)) {
-        for (date, load, minutes) in report.parts(split(report.load_date)) {
+    for (session, overlap) in sessions.iter().zip(overlaps(&intervals)) {
+        for (date, load, minutes) in session.parts(split(session.load_date)) {
+            let total = totals.entry((date, session.setting)).or_default();
             let low = if overlap.counts_in_low {
-                load
+                load.low
             } else {
                 Load::ZERO
             };
-            let total = totals.entry((date, report.setting)).or_default();
-            total.load = total.load
-                + Bounds {
-                    low,
-                    point: load,
-                    high: load,
-                };
+            total.load = total.load + Bounds { low, ..load };
             total.minutes += u32::from(minutes.get());
             total.sessions += 1;
         }
@@ -109,13 +110,15 @@ mod tests {
 
     fn report(start: &str, minutes: i64, rpe: f64, setting: Setting) -> Counted {
         let (local, _) = start.split_once('T').unwrap();
+        let (minutes, rpe) = (Minutes::new(minutes).unwrap(), Rpe::from_f64(rpe).unwrap());
         Counted {
             load_date: local.parse().unwrap(),
             started_at: start.parse().unwrap(),
-            minutes: Minutes::new(minutes).unwrap(),
+            minutes,
             minutes_before_midnight: None,
-            rpe: Rpe::from_f64(rpe).unwrap(),
+            rpe,
             setting,
+            load: Bounds::exact(Load::of(rpe, minutes)),
         }
     }
 

@@ -1,7 +1,8 @@
 //! Taking values out of a body: each field on its own, every fault collected.
 
 use jiff::civil::Date;
-use plimsoll_domain::GivenBy;
+use plimsoll_domain::{GivenBy, Minutes, Rpe, RpeError};
+use serde_json::Number;
 
 use super::{local_time, text};
 use crate::auth::Role;
@@ -97,6 +98,46 @@ pub fn coded<T>(
 /// Codes as one text, for the `allowed` of a refusal.
 pub fn list<'a>(codes: impl Iterator<Item = &'a str>) -> String {
     codes.collect::<Vec<_>>().join(", ")
+}
+
+/// What minutes of a session may be.
+pub const MINUTES: &str = "whole number from 1 to 600";
+
+/// Minutes of a session, which must be there.
+pub fn minutes(pointer: &str, given: Option<&Number>) -> Result<Minutes, FieldProblem> {
+    let given = given.ok_or_else(|| FieldProblem::missing(pointer, MINUTES))?;
+    whole(given)
+        .and_then(|given| Minutes::new(given).ok())
+        .ok_or_else(|| {
+            FieldProblem::new(pointer, Code::MinutesOutOfRange, given.clone())
+                .detail(format!("Minutes is {given}; it is a {MINUTES}."))
+                .allowed(MINUTES)
+        })
+}
+
+/// Session RPE from a JSON number, which must be there.
+pub fn rpe(pointer: &str, given: Option<&Number>) -> Result<Rpe, FieldProblem> {
+    const ALLOWED: &str = "0 to 10 in steps of 0.5";
+    let given = given.ok_or_else(|| FieldProblem::missing(pointer, ALLOWED))?;
+    Rpe::from_f64(given.as_f64().unwrap_or(f64::NAN)).map_err(|error| {
+        let code = match error {
+            RpeError::OutOfRange => Code::RpeOutOfRange,
+            RpeError::OffStep => Code::RpeStep,
+        };
+        FieldProblem::new(pointer, code, given.clone())
+            .detail(format!("Session RPE is {given}; it goes from {ALLOWED}."))
+            .allowed(ALLOWED)
+    })
+}
+
+/// A JSON number without a fraction, 90.0 included.
+pub fn whole(number: &Number) -> Option<i64> {
+    number.as_i64().or_else(|| {
+        let float = number.as_f64()?;
+        let small = float.fract() == 0.0 && float.abs() < 1e9;
+        #[expect(clippy::cast_possible_truncation, reason = "whole and below 1e9")]
+        small.then_some(float as i64)
+    })
 }
 
 /// Who said it, of a rating, a rest day or an absence. An athlete speaks for herself, a guardian for

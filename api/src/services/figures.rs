@@ -2,17 +2,22 @@
 
 use std::collections::BTreeMap;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
-use plimsoll_domain::{Bounds, DailySeries, Load, Setting};
+use plimsoll_domain::{Bounds, DailySeries, Load, Minutes, Rpe, Setting};
 
 use super::policy::Policies;
+use super::schedule::record::Record;
 use super::series::{self, Facts, Logged};
-use super::sessions::recount;
+use super::sessions::recount::Counts;
 use crate::error::Problem;
 use crate::ids::AthleteId;
 use crate::store::athletes::Athlete;
-use crate::store::day_totals::{self, DayTotal, Days};
-use crate::store::{Conn, Known, Tenant, Versioned, Who, absences, athletes, rest_days, sessions};
+use crate::store::day_totals::{self, DayTotal};
+use crate::store::expected::{self, ExpectedSession};
+use crate::store::{
+    Conn, ExpectedState, Known, Tenant, Versioned, Who, absences, athletes, rest_days,
+};
 
 /// What is asked of the record.
 #[derive(Debug, Clone)]
@@ -25,6 +30,23 @@ pub struct Asked {
     pub settings: Option<Vec<Setting>>,
     /// What was known when.
     pub known: Known,
+    /// Now: planned sessions are unlogged from their end on, unless an earlier state is asked for.
+    pub now: Timestamp,
+}
+
+impl Asked {
+    /// The instant the figures refer to.
+    fn at(&self) -> Timestamp {
+        match self.known {
+            Known::Now => self.now,
+            Known::AsOf(at) => at,
+        }
+    }
+
+    fn wants(&self, setting: Setting) -> bool {
+        let settings = self.settings.as_ref();
+        settings.is_none_or(|settings| settings.contains(&setting))
+    }
 }
 
 /// One athlete's days.
@@ -36,6 +58,8 @@ pub struct AthleteDays {
     pub series: Option<DailySeries>,
     /// The totals by date and setting they were made of.
     pub totals: Vec<DayTotal>,
+    /// Her sessions that were expected, are over and were not answered, by their start.
+    pub unlogged: Vec<ExpectedSession>,
 }
 
 /// Reads the days of athletes, by id. Athletes not known then are left out.
@@ -47,84 +71,131 @@ pub fn days(
     policies: &Policies,
 ) -> Result<Vec<AthleteDays>, Problem> {
     let roster = athletes::known(conn, tenant, who, asked.known)?;
+    days_of(conn, tenant, who, roster, asked, policies)
+}
+
+/// Reads the days of one athlete, as she is known now; her past, where it is asked for, is looked up.
+pub fn days_of_one(
+    conn: &mut Conn,
+    tenant: Tenant,
+    athlete: Versioned<Athlete>,
+    asked: &Asked,
+    policies: &Policies,
+) -> Result<AthleteDays, Problem> {
+    let who = [athlete.content.athlete_id];
+    let who = Who::Athletes(&who);
+    let found = match asked.known {
+        Known::Now => days_of(conn, tenant, who, vec![athlete], asked, policies)?,
+        Known::AsOf(_) => days(conn, tenant, who, asked, policies)?,
+    };
+    found.into_iter().next().ok_or_else(Problem::not_found)
+}
+
+fn days_of(
+    conn: &mut Conn,
+    tenant: Tenant,
+    who: Who<'_>,
+    roster: Vec<Versioned<Athlete>>,
+    asked: &Asked,
+    policies: &Policies,
+) -> Result<Vec<AthleteDays>, Problem> {
     let (first, last) = (asked.first, asked.last);
-    let totals = day_rows(conn, tenant, who, asked, policies)?;
+    let ids: Vec<AthleteId> = roster.iter().map(|one| one.content.athlete_id).collect();
+    let Rows { totals, open } = rows(conn, tenant, who, &ids, asked, policies)?;
     let mut totals = grouped(totals, |row| row.athlete_id);
+    let mut open = grouped(open, |one| one.athlete_id);
     let rest = rest_days::in_dates(conn, tenant, who, first, last, asked.known)?;
     let mut rest = grouped(rest, |row| row.content.athlete_id);
     let absent = absences::in_dates(conn, tenant, who, first, last, asked.known)?;
     let mut absent = grouped(absent, |row| row.content.athlete_id);
-    roster
-        .into_iter()
-        .map(
-            |Versioned {
-                 content: athlete, ..
-             }| {
-                let id = athlete.athlete_id;
-                let totals = totals.remove(&id).unwrap_or_default();
-                let rest = rest.remove(&id).unwrap_or_default();
-                let absent = absent.remove(&id).unwrap_or_default();
-                let facts = Facts {
-                    logged: logged(&totals)?,
-                    rest: rest.iter().map(|day| day.content.date).collect(),
-                    absences: absent
-                        .iter()
-                        .map(|span| (span.content.from_date, span.content.to_date))
-                        .collect(),
-                };
-                let series = series::build(athlete.joined_on, first, last, &facts)?;
-                Ok(AthleteDays {
-                    athlete,
-                    series,
-                    totals,
-                })
-            },
-        )
-        .collect()
+    let of_athlete = |Versioned { content, .. }: Versioned<Athlete>| {
+        let id = content.athlete_id;
+        let totals = totals.remove(&id).unwrap_or_default();
+        let mut unlogged = open.remove(&id).unwrap_or_default();
+        let rest = rest.remove(&id).unwrap_or_default();
+        let absent = absent.remove(&id).unwrap_or_default();
+        let facts = Facts {
+            logged: logged(&totals, &unlogged)?,
+            rest: rest.iter().map(|day| day.content.date).collect(),
+            absences: absent
+                .iter()
+                .map(|span| (span.content.from_date, span.content.to_date))
+                .collect(),
+        };
+        let series = series::build(content.joined_on, first, last, &facts)?;
+        unlogged.retain(|one| leaves_open(series.as_ref(), one.load_date));
+        Ok(AthleteDays {
+            athlete: content,
+            series,
+            totals,
+            unlogged,
+        })
+    };
+    roster.into_iter().map(of_athlete).collect()
 }
 
-/// The totals by athlete, date and setting: the stored ones, or those of a past state of knowledge
-/// rebuilt from the versions known then.
-fn day_rows(
+/// Whether unlogged sessions of a date are open: no rest or absence answers for them.
+fn leaves_open(series: Option<&DailySeries>, date: Date) -> bool {
+    let day = series.and_then(|series| series.day(date));
+    day.is_some_and(|day| day.unlogged() > 0)
+}
+
+/// What days are made of.
+struct Rows {
+    /// Totals by athlete, date and setting.
+    totals: Vec<DayTotal>,
+    /// Planned sessions that are over and not answered, by athlete and start.
+    open: Vec<ExpectedSession>,
+}
+
+/// The stored rows, or those of a past state of knowledge rebuilt from the versions known then.
+/// Whether a planned session is over is decided here: time passes without anything being written.
+fn rows(
     conn: &mut Conn,
     tenant: Tenant,
     who: Who<'_>,
+    athletes: &[AthleteId],
     asked: &Asked,
     policies: &Policies,
-) -> Result<Vec<DayTotal>, Problem> {
+) -> Result<Rows, Problem> {
     let mut rows = match asked.known {
-        Known::Now => day_totals::in_dates(conn, tenant, who, asked.first, asked.last)?,
-        Known::AsOf(_) => rebuilt(conn, tenant, who, asked, policies)?,
+        Known::Now => stored(conn, tenant, who, asked)?,
+        Known::AsOf(_) => rebuilt(conn, tenant, athletes, asked, policies)?,
     };
-    if let Some(settings) = &asked.settings {
-        rows.retain(|row| settings.contains(&row.setting));
-    }
+    rows.totals.retain(|row| asked.wants(row.setting));
+    let over = |one: &ExpectedSession| one.ends_at <= asked.at();
+    rows.open
+        .retain(|one| asked.wants(one.setting) && over(one));
     Ok(rows)
+}
+
+fn stored(conn: &mut Conn, tenant: Tenant, who: Who<'_>, asked: &Asked) -> Result<Rows, Problem> {
+    let (first, last) = (asked.first, asked.last);
+    let totals = day_totals::in_dates(conn, tenant, who, first, last)?;
+    let open = if totals.iter().any(|row| row.totals.unlogged > 0) {
+        expected::open_in_dates(conn, tenant, who, first, last)?
+    } else {
+        Vec::new()
+    };
+    Ok(Rows { totals, open })
 }
 
 fn rebuilt(
     conn: &mut Conn,
     tenant: Tenant,
-    who: Who<'_>,
+    athletes: &[AthleteId],
     asked: &Asked,
     policies: &Policies,
-) -> Result<Vec<DayTotal>, Problem> {
-    let day = jiff::Span::new().days(1);
-    // A session of the day before or after may overlap over midnight.
-    let (from, to) = (
-        asked.first.saturating_sub(day),
-        asked.last.saturating_add(day),
-    );
-    let reports = sessions::in_dates(conn, tenant, who, from, to, asked.known)?;
-    let mut days = Days::new();
-    for of_one in reports.chunk_by(|a, b| a.content.athlete_id == b.content.athlete_id) {
-        let of_one: Vec<_> = of_one.iter().map(|report| &report.content).collect();
-        recount::count(&of_one, policies, &mut days)?;
+) -> Result<Rows, Problem> {
+    let dates = (asked.first, asked.last);
+    let record = Record::read(conn, tenant, athletes, dates, asked.known)?;
+    let mut counts = Counts::default();
+    for (athlete, sessions) in record.sessions()? {
+        counts.add(athlete, &sessions, policies)?;
     }
-    let asked_for = days
-        .into_iter()
-        .filter(|((_, date), _)| (asked.first..=asked.last).contains(date));
-    let rows = asked_for.flat_map(|((athlete_id, date), settings)| {
+    counts.retain(|_, date| (asked.first..=asked.last).contains(&date));
+    let totals = counts.days.into_iter();
+    let totals = totals.flat_map(|((athlete_id, date), settings)| {
         settings.into_iter().map(move |(setting, totals)| DayTotal {
             athlete_id,
             date,
@@ -132,24 +203,41 @@ fn rebuilt(
             totals,
         })
     });
-    Ok(rows.collect())
+    let open = counts.expected.into_values().flatten();
+    Ok(Rows {
+        totals: totals.collect(),
+        open: open
+            .filter(|one| one.state == ExpectedState::Open)
+            .collect(),
+    })
 }
 
-/// Sums the settings of each date; rows come ordered by date.
-fn logged(rows: &[DayTotal]) -> Result<Vec<Logged>, Problem> {
+/// Sums the settings of each date; rows come ordered by date, planned sessions by their start.
+fn logged(rows: &[DayTotal], open: &[ExpectedSession]) -> Result<Vec<Logged>, Problem> {
+    let mut of_date: BTreeMap<Date, Vec<&ExpectedSession>> = BTreeMap::new();
+    for one in open {
+        of_date.entry(one.load_date).or_default().push(one);
+    }
     rows.chunk_by(|a, b| a.date == b.date)
-        .map(|rows| logged_on(rows[0].date, rows))
+        .map(|rows| {
+            let date = rows[0].date;
+            let open = of_date.remove(&date).unwrap_or_default();
+            logged_on(date, rows, &open)
+        })
         .collect()
 }
 
-fn logged_on(date: Date, rows: &[DayTotal]) -> Result<Logged, Problem> {
+/// One date. A planned session that is not over yet is not expected yet; one that is over and not
+/// answered may have been as hard as the scale goes for as long as was planned.
+fn logged_on(date: Date, rows: &[DayTotal], open: &[&ExpectedSession]) -> Result<Logged, Problem> {
     let mut day = Logged {
         date,
         load: Bounds::exact(Load::ZERO),
         minutes: 0,
         sessions: 0,
-        expected: 0,
-        unlogged: 0,
+        expected: u32::try_from(open.len()).map_err(|error| Problem::internal(&error))?,
+        unlogged: u32::try_from(open.len()).map_err(|error| Problem::internal(&error))?,
+        unlogged_at_most: Load::ZERO,
     };
     for row in rows {
         let totals = &row.totals;
@@ -161,10 +249,22 @@ fn logged_on(date: Date, rows: &[DayTotal]) -> Result<Logged, Problem> {
             };
         day.minutes += count(totals.minutes)?;
         day.sessions += count(totals.sessions)?;
-        day.expected += count(totals.expected)?;
-        day.unlogged += count(totals.unlogged)?;
+        day.expected += count(totals.expected - totals.unlogged)?;
+    }
+    for one in open {
+        day.unlogged_at_most += at_most(one)?;
     }
     Ok(day)
+}
+
+/// The most an unlogged session can have been: session RPE 10 for its planned minutes.
+pub fn at_most(one: &ExpectedSession) -> Result<Load, Problem> {
+    Ok(Load::of(Rpe::MAX, minutes(one)?))
+}
+
+/// The minutes of a planned session; a number outside 1 to 600 is a defect.
+pub fn minutes(one: &ExpectedSession) -> Result<Minutes, Problem> {
+    Minutes::new(one.minutes.into()).map_err(|error| Problem::internal(&error))
 }
 
 /// A stored load; one that is negative or beyond any day is a defect.

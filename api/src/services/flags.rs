@@ -126,6 +126,7 @@ fn judge_weeks(
         last: last.sunday(),
         settings: None,
         known: Known::Now,
+        now: change.at(),
     };
     let athletes = figures::days(change.conn, tenant, who, &asked, &policies)?;
     let standing = flags::in_weeks(

@@ -2,9 +2,13 @@
 
 pub mod absences;
 pub mod athletes;
+pub mod attendance;
 pub mod audit;
 pub mod clubs;
+pub mod contradictions;
 pub mod day_totals;
+pub mod declared;
+pub mod events;
 pub mod fields;
 pub mod figures;
 pub mod flags;
@@ -15,6 +19,7 @@ pub mod policy;
 pub mod reach;
 pub mod rest_days;
 pub mod revocations;
+pub mod schedule;
 pub mod series;
 pub mod sessions;
 pub mod squads;

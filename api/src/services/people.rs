@@ -5,11 +5,11 @@ use std::collections::HashMap;
 use super::fields::LINE;
 use super::reach::{self, Reached};
 use super::text;
-use crate::auth::tenant::Caller;
+use super::write::Change;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::AthleteId;
 use crate::store::athletes::{self, Athlete};
-use crate::store::{Conn, Known, Versioned, Who, clubs};
+use crate::store::{Known, Versioned, Who};
 use crate::web::json::shorten_text;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -51,17 +51,15 @@ struct Person {
 impl People {
     /// Looks up the one athlete that a body names.
     pub fn subject_of(
-        conn: &mut Conn,
-        caller: &Caller,
+        change: &mut Change<'_>,
         naming: Naming<'_>,
     ) -> Result<Result<Subject, FieldProblem>, Problem> {
-        Ok(Self::read(conn, caller, std::iter::once(naming))?.subject(naming))
+        Ok(Self::read(change, std::iter::once(naming))?.subject(naming))
     }
 
     /// Looks up everybody named, two queries for any number.
     pub fn read<'a>(
-        conn: &mut Conn,
-        caller: &Caller,
+        change: &mut Change<'_>,
         namings: impl Iterator<Item = Naming<'a>>,
     ) -> Result<Self, Problem> {
         let (mut ids, mut external) = (Vec::new(), Vec::new());
@@ -77,17 +75,16 @@ impl People {
         }
         external.sort_unstable();
         external.dedup();
-        let tenant = caller.tenant;
-        let mut found = athletes::known(conn, tenant, Who::Athletes(&ids), Known::Now)?;
-        found.extend(athletes::by_external_ids(conn, tenant, &external)?);
-        let club = clubs::find(conn, tenant)?.ok_or_else(Problem::not_found)?;
+        let tenant = change.tenant();
+        let mut found = athletes::known(change.conn, tenant, Who::Athletes(&ids), Known::Now)?;
+        found.extend(athletes::by_external_ids(change.conn, tenant, &external)?);
         let mut people = Self {
             known: HashMap::with_capacity(found.len()),
             by_external: HashMap::new(),
-            reached: reach::of(conn, caller)?,
+            reached: reach::of(change.conn, change.caller)?,
         };
         for athlete in found {
-            people.add(athlete, &club.time_zone)?;
+            people.add(athlete, change.moment.home_zone())?;
         }
         Ok(people)
     }

@@ -131,7 +131,7 @@ fn checked(change: &mut Change<'_>, input: &RestDayInput) -> Result<RestDay, Pro
         athlete_external_id: input.athlete_external_id.as_deref(),
     };
     let mut faults = Faults::default();
-    let subject = People::subject_of(change.conn, change.caller, naming)?;
+    let subject = People::subject_of(change, naming)?;
     let subject = faults.take(subject);
     let home = subject
         .as_ref()

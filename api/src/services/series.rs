@@ -18,8 +18,10 @@ pub struct Logged {
     pub sessions: u32,
     /// Sessions expected.
     pub expected: u32,
-    /// Expected sessions without a report.
+    /// Expected sessions without an answer.
     pub unlogged: u32,
+    /// The most those can have been.
+    pub unlogged_at_most: Load,
 }
 
 /// What is known of one athlete's days.
@@ -53,10 +55,8 @@ pub fn build(
         .peekable();
     let mut rest = facts.rest.iter().filter(|date| **date >= first).peekable();
     let mut days = Vec::new();
-    for date in first
-        .series(jiff::Span::new().days(1))
-        .take_while(|date| *date <= last)
-    {
+    let dates = std::iter::successors(Some(first), |date| date.tomorrow().ok());
+    for date in dates.take_while(|date| *date <= last) {
         let total = logged.next_if(|day| day.date == date);
         let rest_declared = rest.next_if(|day| **day == date).is_some();
         days.push(day(
@@ -70,17 +70,38 @@ pub fn build(
         .map_err(unbuildable)
 }
 
+/// One date. A declared rest day or an absence answers for what was expected. No date holds more than
+/// the longest civil day: what sources claim beyond it is cut.
 fn day(total: Option<&Logged>, rest_declared: bool, absence: Absence) -> Result<DayTotal, Problem> {
-    let zero = Bounds::exact(Load::ZERO);
+    let Some(total) = total else {
+        let facts = DayFacts {
+            absence,
+            rest_declared,
+            ..DayFacts::default()
+        };
+        return DayTotal::new(facts, Bounds::default(), 0)
+            .map_err(|error| unbuildable(error.into()));
+    };
+    let answered = rest_declared || absence != Absence::None;
+    let (unlogged, at_most) = if answered {
+        (0, Load::ZERO)
+    } else {
+        (total.unlogged, total.unlogged_at_most)
+    };
     let facts = DayFacts {
         absence,
         rest_declared,
-        sessions: total.map_or(0, |day| day.sessions),
-        expected: total.map_or(0, |day| day.expected),
-        unlogged: total.map_or(0, |day| day.unlogged),
+        sessions: total.sessions,
+        expected: total.expected,
+        unlogged,
         ..DayFacts::default()
     };
-    let (load, minutes) = total.map_or((zero, 0), |day| (day.load, day.minutes));
+    let load = Bounds {
+        high: total.load.high + at_most,
+        ..total.load
+    };
+    let load = load.map(|load| load.min(Load::DAY_MAX));
+    let minutes = total.minutes.min(DayTotal::MAX_MINUTES);
     DayTotal::new(facts, load, minutes).map_err(|error| unbuildable(error.into()))
 }
 
@@ -115,6 +136,7 @@ mod tests {
             sessions: 1,
             expected: 0,
             unlogged: 0,
+            unlogged_at_most: Load::ZERO,
         }
     }
 
@@ -141,6 +163,34 @@ mod tests {
                 DayState::Absence,
             ]
         );
+    }
+
+    #[test]
+    fn unlogged_sessions_widen_a_day_unless_rest_or_absence_answers() {
+        let open = Logged {
+            expected: 2,
+            unlogged: 1,
+            unlogged_at_most: Load::from_au(900),
+            ..logged(date(2026, 9, 1), 300)
+        };
+        let high = |rest, absence| {
+            let day = day(Some(&open), rest, absence).unwrap();
+            (day.load().high.to_au(), day.state())
+        };
+        assert_eq!(
+            high(false, Absence::None),
+            (1200.0, DayState::PartlyReported)
+        );
+        assert_eq!(high(true, Absence::None), (300.0, DayState::Reported));
+        assert_eq!(high(false, Absence::Short), (300.0, DayState::Reported));
+    }
+
+    #[test]
+    fn no_date_holds_more_than_a_day() {
+        let mut long = logged(date(2026, 9, 1), 15_001);
+        long.minutes = 1_501;
+        let day = day(Some(&long), false, Absence::None).unwrap();
+        assert_eq!((day.load().point, day.minutes()), (Load::DAY_MAX, 1_500));
     }
 
     #[test]

@@ -26,6 +26,8 @@ pub struct Wanted {
     pub week: IsoWeek,
     /// What was known when.
     pub known: Known,
+    /// Now.
+    pub now: Timestamp,
 }
 
 /// The list with what belongs to it.
@@ -65,6 +67,7 @@ pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek
         last: sunday,
         settings: None,
         known: wanted.known,
+        now: wanted.now,
     };
     let days = figures::days(conn, tenant, who, &asked, &policies)?;
     let standing = flags::in_weeks(conn, tenant, who, monday, monday, wanted.known)?;

@@ -148,13 +148,14 @@ fn once(
     {
         return replay(stored, key);
     }
+    let Some(key) = key else {
+        return work(conn);
+    };
     let reply = match store::savepoint(conn, work) {
-        Err(problem) if problem.code.status() == 422 && key.is_some() => Reply::problem(&problem)?,
+        Err(problem) if problem.code.status() == 422 => Reply::problem(&problem)?,
         outcome => outcome?,
     };
-    if let Some(key) = key {
-        keep(conn, tenant, key, &reply, now)?;
-    }
+    keep(conn, tenant, key, &reply, now)?;
     Ok(reply)
 }
 

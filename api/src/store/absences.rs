@@ -51,7 +51,7 @@ pub fn in_dates(
                 .filter(absences::club_id.eq(tenant.club_id()))
                 .filter(absences::from_date.le(Sql(to)))
                 .filter(absences::to_date.ge(Sql(from)))
-                .filter(absences::deleted.eq(false))
+                .filter(not(absences::deleted))
                 .into_boxed();
             known!(absences, of_whom!(absences, query, tenant, who), state)
                 .order((
@@ -83,7 +83,7 @@ pub fn page(
             .filter(absences::from_date.le(Sql(to)))
             .filter(absences::to_date.ge(Sql(from)))
             .filter(absences::superseded_at.is_null())
-            .filter(absences::deleted.eq(false))
+            .filter(not(absences::deleted))
             .into_boxed();
         let mut query = of_whom!(absences, query, tenant, who);
         if let Some(after) = after {

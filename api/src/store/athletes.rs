@@ -76,7 +76,7 @@ pub fn by_external_ids(
             .filter(athlete_versions::club_id.eq(tenant.club_id()))
             .filter(athlete_versions::external_id.eq_any(chunk))
             .filter(athlete_versions::superseded_at.is_null())
-            .filter(athlete_versions::deleted.eq(false))
+            .filter(not(athlete_versions::deleted))
             .select((Athlete::as_select(), version_columns!(athlete_versions)))
             .load(c))?);
     }
@@ -97,7 +97,7 @@ pub fn known(
         each_backend!(conn, |c| {
             let query = athlete_versions::table
                 .filter(athlete_versions::club_id.eq(tenant.club_id()))
-                .filter(athlete_versions::deleted.eq(false))
+                .filter(not(athlete_versions::deleted))
                 .into_boxed();
             known!(
                 athlete_versions,
@@ -138,7 +138,7 @@ pub fn search(
             .filter(athlete_versions::club_id.eq(tenant.club_id()))
             .filter(athlete_versions::name_key.like(&pattern).escape('\\'))
             .filter(athlete_versions::superseded_at.is_null())
-            .filter(athlete_versions::deleted.eq(false))
+            .filter(not(athlete_versions::deleted))
             .into_boxed();
         of_whom!(athlete_versions, query, tenant, who)
             .order((athlete_versions::name_key, athlete_versions::athlete_id))
@@ -163,7 +163,7 @@ pub fn page(
         let query = athlete_versions::table
             .filter(athlete_versions::club_id.eq(tenant.club_id()))
             .filter(athlete_versions::superseded_at.is_null())
-            .filter(athlete_versions::deleted.eq(false))
+            .filter(not(athlete_versions::deleted))
             .into_boxed();
         let mut query = of_whom!(athlete_versions, query, tenant, who);
         if let Some(after) = after {

@@ -127,16 +127,14 @@ pub fn update(
 /// # Errors
 /// `NotFound` without the club, `Busy` when another write holds it too long.
 pub fn lock(conn: &mut Conn, tenant: Tenant, now: Timestamp) -> Result<Moment, StoreError> {
-    let (last_seq, Sql(last_received_at)): (i64, Sql<Timestamp>) = for_update!(
+    let (last_seq, Sql(last_received_at), home_zone): (i64, Sql<Timestamp>, String) = for_update!(
         conn,
         clubs::table
             .filter(clubs::club_id.eq(tenant.club_id()))
-            .select((clubs::last_seq, clubs::last_received_at))
+            .select((clubs::last_seq, clubs::last_received_at, clubs::time_zone))
     )?;
-    Ok(Moment::new(
-        whole_microsecond(now).max(last_received_at),
-        last_seq,
-    ))
+    let at = whole_microsecond(now).max(last_received_at);
+    Ok(Moment::new(at, last_seq, home_zone))
 }
 
 /// Ends a write of the club: remembers its instant and the sequence numbers it used.

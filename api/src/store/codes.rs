@@ -54,6 +54,37 @@ codes! {
         /// Not available; the reason is nobody's business here.
         NotAvailable = "not_available",
     }
+    /// How a planned session stands.
+    EventStatus {
+        /// As first planned.
+        Planned = "planned",
+        /// At another time or place than first planned.
+        Moved = "moved",
+        /// Called off: nobody is expected.
+        Cancelled = "cancelled",
+        /// It took place.
+        Held = "held",
+    }
+    /// What the attendance list says of an athlete.
+    AttendanceStatus {
+        /// There for the whole session.
+        Present = "present",
+        /// There for a part of it.
+        Partial = "partial",
+        /// Not there.
+        Absent = "absent",
+        /// Nobody can say.
+        Unknown = "unknown",
+    }
+    /// Whether an athlete's planned session is answered.
+    ExpectedState {
+        /// Neither reported nor declared absent.
+        Open = "open",
+        /// Reported, or declared absent.
+        Answered = "answered",
+        /// Called off: nothing is expected.
+        Cancelled = "cancelled",
+    }
     /// What a revocation is about.
     RevocationKind {
         /// One token, by its id.

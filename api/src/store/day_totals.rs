@@ -80,20 +80,47 @@ macro_rules! upsert {
     };
 }
 
-/// Replaces whole days: afterwards they hold these settings and no others.
+/// Replaces whole days: afterwards they hold these settings and no others. What is there already is
+/// not written again.
 ///
 /// # Errors
 /// `Reference` when an athlete is not there.
 pub fn replace(conn: &mut Conn, tenant: Tenant, days: &Days) -> Result<(), StoreError> {
-    for (athlete_id, date, setting) in vanished(conn, tenant, days)? {
-        each_backend!(conn, |c| diesel::delete(day_totals::table)
-            .filter(day_totals::club_id.eq(tenant.club_id()))
-            .filter(day_totals::athlete_id.eq(athlete_id))
-            .filter(day_totals::date.eq(Sql(date)))
-            .filter(day_totals::setting.eq(Sql(setting)))
-            .execute(c))?;
+    let mut news = days.clone();
+    for stored in stored(conn, tenant, days)? {
+        let day = news.get_mut(&(stored.athlete_id, stored.date));
+        let Some(settings) = day else { continue };
+        match settings.get(&stored.setting) {
+            None => remove(conn, tenant, &stored)?,
+            Some(totals) if *totals == stored.totals => {
+                settings.remove(&stored.setting);
+            }
+            Some(_) => {}
+        }
     }
-    upsert(conn, tenant, days)
+    upsert(conn, tenant, &news)
+}
+
+/// The stored rows of the range of dates that these days span.
+fn stored(conn: &mut Conn, tenant: Tenant, days: &Days) -> Result<Vec<DayTotal>, StoreError> {
+    let athletes: Vec<AthleteId> = days.keys().map(|(athlete_id, _)| *athlete_id).collect();
+    let dates: BTreeSet<Date> = days.keys().map(|(_, date)| *date).collect();
+    match (dates.first(), dates.last()) {
+        (Some(first), Some(last)) => {
+            in_dates(conn, tenant, Who::Athletes(&athletes), *first, *last)
+        }
+        _ => Ok(Vec::new()),
+    }
+}
+
+fn remove(conn: &mut Conn, tenant: Tenant, row: &DayTotal) -> Result<(), StoreError> {
+    each_backend!(conn, |c| diesel::delete(day_totals::table)
+        .filter(day_totals::club_id.eq(tenant.club_id()))
+        .filter(day_totals::athlete_id.eq(row.athlete_id))
+        .filter(day_totals::date.eq(Sql(row.date)))
+        .filter(day_totals::setting.eq(Sql(row.setting)))
+        .execute(c))?;
+    Ok(())
 }
 
 /// Stores these settings of days, new or in the place of what they held; other settings stay.
@@ -116,28 +143,6 @@ pub fn upsert(conn: &mut Conn, tenant: Tenant, days: &Days) -> Result<(), StoreE
         upsert!(conn, batch)?;
     }
     Ok(())
-}
-
-/// The stored rows of these days whose setting is no longer among them.
-fn vanished(
-    conn: &mut Conn,
-    tenant: Tenant,
-    days: &Days,
-) -> Result<Vec<(AthleteId, Date, Setting)>, StoreError> {
-    let athletes: Vec<AthleteId> = days.keys().map(|(athlete_id, _)| *athlete_id).collect();
-    let dates: BTreeSet<Date> = days.keys().map(|(_, date)| *date).collect();
-    let (Some(first), Some(last)) = (dates.first(), dates.last()) else {
-        return Ok(Vec::new());
-    };
-    let stored = in_dates(conn, tenant, Who::Athletes(&athletes), *first, *last)?;
-    Ok(stored
-        .into_iter()
-        .filter(|row| {
-            days.get(&(row.athlete_id, row.date))
-                .is_some_and(|settings| !settings.contains_key(&row.setting))
-        })
-        .map(|row| (row.athlete_id, row.date, row.setting))
-        .collect())
 }
 
 /// The totals of `from..=to`, by athlete, date and setting.

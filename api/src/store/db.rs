@@ -27,6 +27,8 @@ pub struct Conn {
     /// COMMIT then with a silent ROLLBACK, and SQLite would keep half of the work: neither may
     /// pass for success.
     failed: bool,
+    /// A statement failed because of the database, not of what it was asked.
+    troubled: bool,
 }
 
 /// The one or the other.
@@ -63,6 +65,7 @@ impl Conn {
         Self {
             link,
             failed: false,
+            troubled: false,
         }
     }
 
@@ -73,8 +76,15 @@ impl Conn {
             if let (true, Link::Postgres(link)) = (connection_lost(&error), &mut self.link) {
                 link.lose();
             }
-            StoreError::from(error)
+            let error = StoreError::from(error);
+            self.troubled |= error.is_of_the_database();
+            error
         })
+    }
+
+    /// Whether the database itself was at fault since the transaction began.
+    pub(super) fn is_troubled(&self) -> bool {
+        self.troubled
     }
 
     /// Whether the connection is gone, so that another try needs another connection.
@@ -91,17 +101,26 @@ impl Conn {
             }
             (Link::Postgres(_), Mode::Write) => "BEGIN",
         };
-        self.failed = false;
+        (self.failed, self.troubled) = (false, false);
         each_backend!(self, |c| AnsiTransactionManager::begin_transaction_sql(
             c, sql
         ))
     }
 
+    /// An error where a statement of the transaction failed and the work went on all the same.
+    pub(super) fn nothing_passed_over(&self) -> Result<(), StoreError> {
+        if self.failed {
+            Err(passed_over())
+        } else {
+            Ok(())
+        }
+    }
+
     /// Commits; a connection lost meanwhile leaves the outcome unknown.
     pub(super) fn commit(&mut self) -> Result<(), StoreError> {
-        if self.failed {
+        if let Err(error) = self.nothing_passed_over() {
             self.rollback();
-            return Err(passed_over());
+            return Err(error);
         }
         let committed = each_backend!(self, |c| AnsiTransactionManager::commit_transaction(c));
         if self.is_lost() {

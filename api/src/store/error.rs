@@ -38,6 +38,16 @@ pub enum StoreError {
     Internal(String),
 }
 
+impl StoreError {
+    /// Whether the database is at fault, and not the row or another writer.
+    pub(super) fn is_of_the_database(&self) -> bool {
+        matches!(
+            self,
+            Self::StorageFull | Self::Unavailable(_) | Self::OutcomeUnknown | Self::Internal(_)
+        )
+    }
+}
+
 impl From<Error> for StoreError {
     fn from(error: Error) -> Self {
         match error {

@@ -56,7 +56,7 @@ pub fn of_athletes(
                 )
                 .filter(memberships::club_id.eq(tenant.club_id()))
                 .filter(memberships::athlete_id.eq_any(&chunk))
-                .filter(memberships::deleted.eq(false))
+                .filter(not(memberships::deleted))
                 .into_boxed();
             known!(memberships, query, state)
                 .order((
@@ -96,7 +96,7 @@ pub fn of_squads(
         let query = memberships::table
             .filter(memberships::club_id.eq(tenant.club_id()))
             .filter(memberships::squad_id.eq_any(squads))
-            .filter(memberships::deleted.eq(false))
+            .filter(not(memberships::deleted))
             .filter(memberships::from_date.le(Sql(to)))
             .filter(
                 memberships::to_date
@@ -129,7 +129,7 @@ pub fn athletes_of_squads(
         .filter(memberships::club_id.eq(tenant.club_id()))
         .filter(memberships::squad_id.eq_any(squads))
         .filter(memberships::superseded_at.is_null())
-        .filter(memberships::deleted.eq(false))
+        .filter(not(memberships::deleted))
         .filter(memberships::from_date.le(Sql(on)))
         .filter(
             memberships::to_date
@@ -158,7 +158,7 @@ pub fn exists_in_squads(
         .filter(memberships::athlete_id.eq(athlete_id))
         .filter(memberships::squad_id.eq_any(squads))
         .filter(memberships::superseded_at.is_null())
-        .filter(memberships::deleted.eq(false))
+        .filter(not(memberships::deleted))
         .filter(memberships::from_date.le(Sql(on)))
         .filter(
             memberships::to_date

@@ -25,12 +25,17 @@ mod types;
 mod url;
 mod versioned;
 mod who;
+mod writing;
 
 pub mod absences;
 pub mod athletes;
+pub mod attendance;
 pub mod audit;
 pub mod clubs;
 pub mod day_totals;
+pub mod declared;
+pub mod events;
+pub mod expected;
 pub mod flags;
 pub mod idempotency;
 pub mod memberships;
@@ -46,11 +51,14 @@ pub mod weeks;
 
 use std::sync::Arc;
 
-use tokio::sync::{OwnedSemaphorePermit, Semaphore, oneshot};
+use tokio::sync::{Semaphore, oneshot};
 use tokio::task::{JoinError, JoinHandle, spawn_blocking};
-use tokio::time::timeout;
+use tokio::time::{Instant, timeout, timeout_at};
 
-pub use codes::{AbsenceCategory, Certainty, FlagState, MembershipRole, RevocationKind};
+pub use codes::{
+    AbsenceCategory, AttendanceStatus, Certainty, EventStatus, ExpectedState, FlagState,
+    MembershipRole, RevocationKind,
+};
 pub use db::{Conn, savepoint};
 pub use error::StoreError;
 pub use moment::Moment;
@@ -63,6 +71,7 @@ pub use versioned::{Author, Change, Known, Version, Versioned};
 pub use who::Who;
 
 use db::{Access, Mode, Pools};
+use writing::Writing;
 
 /// A connected database. Cheap to clone.
 #[derive(Debug, Clone)]
@@ -73,6 +82,7 @@ struct Inner {
     pools: Pools,
     reads: Arc<Semaphore>,
     writes: Arc<Semaphore>,
+    writing: Writing,
     settings: StoreSettings,
 }
 
@@ -89,6 +99,7 @@ impl Store {
             pools,
             reads,
             writes,
+            writing: Writing::default(),
             settings,
         })))
     }
@@ -103,9 +114,8 @@ impl Store {
         E: From<StoreError> + Send + 'static,
         F: Fn(&mut Conn) -> Result<T, E> + Send + 'static,
     {
-        let permit = self.permit(Access::Read).await?;
-        let inner = Arc::clone(&self.0);
-        finished(blocking(permit, move || inner.read(work)).await)
+        let job = self.begin(Access::Read, move |inner| inner.read(work));
+        finished(job.await?.await)
     }
 
     /// Reads with several statements that see one and the same state of the data.
@@ -138,10 +148,9 @@ impl Store {
         E: From<StoreError> + Send + 'static,
         F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
     {
-        let permit = self.permit(Access::Write).await?;
-        let inner = Arc::clone(&self.0);
         let (committing, commit_started) = oneshot::channel();
-        let mut job = blocking(permit, move || inner.write(work, committing));
+        let job = self.begin(Access::Write, move |inner| inner.write(work, committing));
+        let mut job = job.await?;
         // The statements have their own time limits; COMMIT has none but this one. A sender that
         // is dropped unused means that the job is about to end without a commit.
         tokio::select! {
@@ -165,27 +174,62 @@ impl Store {
         E: From<StoreError> + Send + 'static,
         F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
     {
-        let permit = self.permit(Access::Write).await?;
-        let inner = Arc::clone(&self.0);
-        finished(blocking(permit, move || inner.trial(work)).await)
+        let job = self.begin(Access::Write, move |inner| inner.trial(work));
+        finished(job.await?.await)
     }
 
-    async fn permit(&self, access: Access) -> Result<OwnedSemaphorePermit, StoreError> {
+    /// Whether the database takes writes. It does as long as writes succeed; after one has failed,
+    /// for want of space or for a fault of the disk, a small one is tried.
+    ///
+    /// # Errors
+    /// Why it does not.
+    pub async fn check_writing(&self) -> Result<(), StoreError> {
+        if self.0.writing.has_failed() {
+            self.write(writing::trial).await
+        } else {
+            Ok(())
+        }
+    }
+
+    /// Runs a job on the blocking pool once there is a permit. The permit ends with the job, not
+    /// with the request that waits for it: a request given up does not free its connection early.
+    /// Permit and thread must be had within one wait; a job that no thread has taken up by then is
+    /// withdrawn.
+    async fn begin<T: Send + 'static>(
+        &self,
+        access: Access,
+        job: impl FnOnce(&Inner) -> T + Send + 'static,
+    ) -> Result<Job<T>, StoreError> {
         let semaphore = match access {
             Access::Read => &self.0.reads,
             Access::Write => &self.0.writes,
         };
-        match timeout(
-            self.0.settings.permit_wait,
-            Arc::clone(semaphore).acquire_owned(),
-        )
-        .await
-        {
-            Ok(Ok(permit)) => Ok(permit),
-            _ => Err(StoreError::Busy),
+        let deadline = Instant::now() + self.0.settings.permit_wait;
+        let permit = timeout_at(deadline, Arc::clone(semaphore).acquire_owned()).await;
+        let Ok(Ok(permit)) = permit else {
+            return Err(StoreError::Busy);
+        };
+        let inner = Arc::clone(&self.0);
+        let span = tracing::Span::current();
+        let (taken_up, mut begun) = oneshot::channel();
+        let handle = spawn_blocking(move || {
+            // Nobody hears it when the job was withdrawn: then it must not be done.
+            taken_up.send(()).ok()?;
+            let outcome = span.in_scope(|| job(&inner));
+            drop(permit);
+            Some(outcome)
+        });
+        if timeout_at(deadline, &mut begun).await.is_err() {
+            begun.close();
+            // It may have begun at this very moment.
+            begun.try_recv().map_err(|_| StoreError::Busy)?;
         }
+        Ok(handle)
     }
 }
+
+/// A job on the blocking pool; its answer is `None` when it was withdrawn.
+type Job<T> = JoinHandle<Option<T>>;
 
 impl Inner {
     /// A reading connection may have died in the pool unnoticed: then once more with a new one.
@@ -212,10 +256,14 @@ impl Inner {
             Ok(value) => {
                 // Nobody listens any more when the request was given up; the work counts all the same.
                 let _ = committing.send(());
-                conn.commit()?;
+                conn.commit().inspect_err(|_| self.writing.failed())?;
+                self.writing.works();
                 Ok(value)
             }
             Err(error) => {
+                if conn.is_troubled() {
+                    self.writing.failed();
+                }
                 conn.rollback();
                 Err(error)
             }
@@ -227,13 +275,20 @@ impl Inner {
         work: impl FnOnce(&mut Conn) -> Result<T, E>,
     ) -> Result<T, E> {
         let mut conn = self.begin_write()?;
-        let outcome = work(&mut conn);
+        let outcome = work(&mut conn).and_then(|value| {
+            conn.nothing_passed_over()?;
+            Ok(value)
+        });
         conn.rollback();
         outcome
     }
 
     /// Nothing is done before BEGIN, so a dead connection found there is simply replaced.
     fn begin_write(&self) -> Result<Conn, StoreError> {
+        self.begun_write().inspect_err(|_| self.writing.failed())
+    }
+
+    fn begun_write(&self) -> Result<Conn, StoreError> {
         let mut conn = self.pools.connection(Access::Write)?;
         match conn.begin(Mode::Write) {
             Err(_) if conn.is_lost() => {
@@ -247,20 +302,12 @@ impl Inner {
     }
 }
 
-/// Runs a job on the blocking pool. The permit ends with the job, not with the request that waits
-/// for it: a request given up does not free its connection early.
-fn blocking<T: Send + 'static>(
-    permit: OwnedSemaphorePermit,
-    job: impl FnOnce() -> T + Send + 'static,
-) -> JoinHandle<T> {
-    let span = tracing::Span::current();
-    spawn_blocking(move || {
-        let outcome = span.in_scope(job);
-        drop(permit);
-        outcome
-    })
-}
-
-fn finished<T, E: From<StoreError>>(outcome: Result<Result<T, E>, JoinError>) -> Result<T, E> {
-    outcome.unwrap_or_else(|error| Err(StoreError::Internal(error.to_string()).into()))
+fn finished<T, E: From<StoreError>>(
+    outcome: Result<Option<Result<T, E>>, JoinError>,
+) -> Result<T, E> {
+    match outcome {
+        Ok(Some(outcome)) => outcome,
+        Ok(None) => Err(StoreError::Busy.into()),
+        Err(error) => Err(StoreError::Internal(error.to_string()).into()),
+    }
 }

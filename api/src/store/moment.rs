@@ -10,11 +10,21 @@ use jiff::Timestamp;
 pub struct Moment {
     at: Timestamp,
     last_seq: i64,
+    home_zone: String,
 }
 
 impl Moment {
-    pub(super) fn new(at: Timestamp, last_seq: i64) -> Self {
-        Self { at, last_seq }
+    pub(super) fn new(at: Timestamp, last_seq: i64, home_zone: String) -> Self {
+        Self {
+            at,
+            last_seq,
+            home_zone,
+        }
+    }
+
+    /// The club's home zone, an IANA name, as it stood when the club was locked.
+    pub fn home_zone(&self) -> &str {
+        &self.home_zone
     }
 
     /// The instant of everything this write receives.

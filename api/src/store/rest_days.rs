@@ -43,7 +43,7 @@ pub fn in_dates(
             let query = rest_days::table
                 .filter(rest_days::club_id.eq(tenant.club_id()))
                 .filter(rest_days::date.between(Sql(from), Sql(to)))
-                .filter(rest_days::deleted.eq(false))
+                .filter(not(rest_days::deleted))
                 .into_boxed();
             known!(rest_days, of_whom!(rest_days, query, tenant, who), state)
                 .order((
@@ -74,7 +74,7 @@ pub fn page(
             .filter(rest_days::club_id.eq(tenant.club_id()))
             .filter(rest_days::date.between(Sql(from), Sql(to)))
             .filter(rest_days::superseded_at.is_null())
-            .filter(rest_days::deleted.eq(false))
+            .filter(not(rest_days::deleted))
             .into_boxed();
         let mut query = of_whom!(rest_days, query, tenant, who);
         if let Some(after) = after {

@@ -155,6 +155,88 @@ tables! {
         deleted -> Bool,
     }
 
+    events (club_id, event_id, version) {
+        club_id -> Id,
+        event_id -> Id,
+        source -> Text,
+        natural_key -> Text,
+        external_id -> Nullable<Text>,
+        setting -> Code,
+        kind -> Code,
+        starts_at -> Instant,
+        utc_offset_seconds -> Integer,
+        time_zone -> Nullable<Text>,
+        load_date -> Day,
+        minutes -> Integer,
+        intended_rpe_half -> Nullable<Integer>,
+        is_fixed -> Bool,
+        status -> Code,
+        squads -> Document,
+        athletes -> Document,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    event_squads (club_id, event_id, squad_id) {
+        club_id -> Id,
+        event_id -> Id,
+        squad_id -> Id,
+    }
+
+    attendance (club_id, attendance_id, version) {
+        club_id -> Id,
+        attendance_id -> Id,
+        event_id -> Id,
+        athlete_id -> Id,
+        status -> Code,
+        minutes -> Nullable<Integer>,
+        confirmed -> Bool,
+        given_by -> Code,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    declared_histories (club_id, declared_id, version) {
+        club_id -> Id,
+        declared_id -> Id,
+        athlete_id -> Id,
+        weekly_minutes_low -> Integer,
+        weekly_minutes_high -> Integer,
+        rpe_half_low -> Integer,
+        rpe_half_high -> Integer,
+        given_by -> Code,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    expected_sessions (club_id, athlete_id, event_id) {
+        club_id -> Id,
+        athlete_id -> Id,
+        event_id -> Id,
+        load_date -> Day,
+        setting -> Code,
+        kind -> Code,
+        minutes -> Integer,
+        starts_at -> Instant,
+        ends_at -> Instant,
+        state -> Code,
+    }
+
     day_totals (club_id, athlete_id, date, setting) {
         club_id -> Id,
         athlete_id -> Id,

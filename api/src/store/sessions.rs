@@ -91,7 +91,7 @@ pub fn page(
         let query = session_reports::table
             .filter(session_reports::club_id.eq(tenant.club_id()))
             .filter(session_reports::superseded_at.is_null())
-            .filter(session_reports::deleted.eq(false))
+            .filter(not(session_reports::deleted))
             .into_boxed();
         let mut query = of_whom!(session_reports, query, tenant, filter.who);
         if let Some(from) = filter.from {
@@ -176,7 +176,7 @@ pub fn on_dates(
                 .filter(session_reports::club_id.eq(tenant.club_id()))
                 .filter(session_reports::load_date.eq_any(&dates))
                 .filter(session_reports::superseded_at.is_null())
-                .filter(session_reports::deleted.eq(false))
+                .filter(not(session_reports::deleted))
                 .into_boxed();
             of_whom!(session_reports, query, tenant, who)
                 .order((
@@ -211,7 +211,7 @@ pub fn in_dates(
             let query = session_reports::table
                 .filter(session_reports::club_id.eq(tenant.club_id()))
                 .filter(session_reports::load_date.between(Sql(from), Sql(to)))
-                .filter(session_reports::deleted.eq(false))
+                .filter(not(session_reports::deleted))
                 .into_boxed();
             known!(
                 session_reports,
@@ -230,6 +230,28 @@ pub fn in_dates(
     })
 }
 
+/// Whose current reports of a load date name an event by this external id, each once.
+///
+/// # Errors
+/// Those of the database.
+pub fn naming_event(
+    conn: &mut Conn,
+    tenant: Tenant,
+    external_id: &str,
+    load_date: Date,
+) -> Result<Vec<AthleteId>, StoreError> {
+    each_backend!(conn, |c| session_reports::table
+        .filter(session_reports::club_id.eq(tenant.club_id()))
+        .filter(session_reports::event_external_id.eq(external_id))
+        .filter(session_reports::load_date.eq(Sql(load_date)))
+        .filter(session_reports::superseded_at.is_null())
+        .filter(not(session_reports::deleted))
+        .order(session_reports::athlete_id)
+        .select(session_reports::athlete_id)
+        .distinct()
+        .load(c))
+}
+
 /// Whose current reports cross midnight, and on which load dates from `from` on, each once.
 ///
 /// # Errors
@@ -244,7 +266,7 @@ pub fn crossing_midnight(
         .filter(session_reports::load_date.ge(Sql(from)))
         .filter(session_reports::minutes_before_midnight.is_not_null())
         .filter(session_reports::superseded_at.is_null())
-        .filter(session_reports::deleted.eq(false))
+        .filter(not(session_reports::deleted))
         .order((session_reports::athlete_id, session_reports::load_date))
         .select((session_reports::athlete_id, session_reports::load_date))
         .distinct()

@@ -2,7 +2,8 @@
 //!
 //! So every earlier state of knowledge is a query: a version was known at an instant when it had
 //! been received by then and not yet been superseded. Deleting appends a version too, marked as
-//! deleted.
+//! deleted. Queries say `not(deleted)`, in the words of the partial indexes: compared with a bound value,
+//! SQLite plans the statement anew for each execution.
 
 use diesel::prelude::*;
 use jiff::Timestamp;
@@ -17,6 +18,7 @@ pub(super) mod prelude {
     pub(in crate::store) use super::super::{Conn, Moment, StoreError, Tenant};
     pub(in crate::store) use super::{Author, Change, Known, Versioned};
     pub(in crate::store) use super::{known, must_replace, version_columns, versioned};
+    pub(in crate::store) use diesel::dsl::not;
     pub(in crate::store) use diesel::prelude::*;
 }
 

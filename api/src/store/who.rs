@@ -52,7 +52,7 @@ macro_rules! of_whom {
                         .filter(memberships::athlete_id.eq($table::athlete_id))
                         .filter(memberships::squad_id.eq_any(squads))
                         .filter(memberships::superseded_at.is_null())
-                        .filter(memberships::deleted.eq(false))
+                        .filter(diesel::dsl::not(memberships::deleted))
                         .filter(memberships::from_date.le($crate::store::types::Sql(on)))
                         .filter(
                             memberships::to_date

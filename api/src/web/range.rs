@@ -6,7 +6,7 @@ use plimsoll_domain::{IsoWeek, Setting};
 
 use super::query::bad;
 use crate::error::{Code, FieldProblem, Problem};
-use crate::ids::{AthleteId, SquadId};
+use crate::ids::{AthleteId, EventId, SquadId};
 use crate::services::{fields, local_time};
 use crate::store::Known;
 
@@ -62,6 +62,11 @@ pub fn date(name: &str, text: &str) -> Result<Date, Problem> {
 /// Reads the parameter `athlete`.
 pub fn athlete(text: &str) -> Result<AthleteId, Problem> {
     id("?athlete", text)
+}
+
+/// Reads the parameter `event`.
+pub fn event(text: &str) -> Result<EventId, Problem> {
+    id("?event", text)
 }
 
 /// Reads the parameter `squad`.

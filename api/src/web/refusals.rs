@@ -29,6 +29,10 @@ const READ: &[(u16, &str)] = &[
     (403, "The acting role may not do this"),
     (404, "Absent, of another club, or out of reach"),
     (422, "Readable but wrong; `errors` names the fields"),
+    (
+        507,
+        "The disk is full: without its audit row nothing is read",
+    ),
 ];
 
 const WRITE: &[(u16, &str)] = &[

@@ -27,6 +27,17 @@ async fn a06_an_expired_token_is_refused() {
 }
 
 #[tokio::test]
+async fn a06_a_token_accepted_before_expires_all_the_same() {
+    let world = World::new().await;
+    let payload = payload_with("exp", json!(after(60).as_second()));
+    let token = world.key.token("k1", &payload);
+    let verifier = &world.verifier;
+    assert!(verifier.verify(&token, now()).await.is_ok());
+    let later = verifier.verify(&token, after(70)).await;
+    assert_eq!(later.err(), Some(TokenError::Expired));
+}
+
+#[tokio::test]
 async fn a07_a_token_from_the_future_is_refused() {
     let world = World::new().await;
     for claim in ["nbf", "iat"] {

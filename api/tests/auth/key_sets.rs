@@ -10,8 +10,8 @@ use tokio::net::TcpListener;
 use wiremock::ResponseTemplate;
 
 use crate::issuer::{
-    HOUR, ISSUER, KeyServer, MINUTE, SigningKey, World, after, base64url, check, now, status,
-    verifier_at,
+    HOUR, ISSUER, KeyServer, MINUTE, SigningKey, World, after, base64url, check, now, payload_with,
+    status, verifier_at,
 };
 
 #[tokio::test]
@@ -118,6 +118,22 @@ async fn a_key_replaced_under_its_name_is_replaced() {
         Err(TokenError::Signature)
     );
     assert_eq!(check(&verifier, &new, "k1", later).await, Ok(()));
+}
+
+#[tokio::test]
+async fn a_token_accepted_before_is_refused_after_its_key_was_replaced() {
+    let (old, new) = (SigningKey::ed25519(), SigningKey::ed25519());
+    let server = KeyServer::with_keys(&[old.jwk("k1")]).await;
+    let verifier = server.verifier();
+    let token = old.token("k1", &payload_with("exp", json!(after(HOUR).as_second())));
+    for _ in 0..2 {
+        assert!(verifier.verify(&token, now()).await.is_ok());
+    }
+    server.publish(&[new.jwk("k1")]).await;
+    assert_eq!(
+        verifier.verify(&token, after(10 * MINUTE)).await.err(),
+        Some(TokenError::Signature)
+    );
 }
 
 #[tokio::test]

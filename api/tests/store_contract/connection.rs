@@ -103,6 +103,39 @@ async fn a_store_is_shared_by_its_clones(on: Fixture) {
     assert!(found.is_some());
 }
 
+/// Connections are free, but every thread is taken, as by statements that wait for a lock.
+#[test]
+fn a_request_without_a_thread_in_time_is_told_so() {
+    let one_thread = tokio::runtime::Builder::new_current_thread()
+        .max_blocking_threads(1)
+        .enable_all()
+        .build()
+        .unwrap();
+    one_thread.block_on(async {
+        let on = Fixture::new(TestDatabase::sqlite()).await;
+        let short = StoreSettings {
+            permit_wait: Duration::from_millis(50),
+            ..StoreSettings::default()
+        };
+        let (store, tenant) = (on.database.store_with(short), on.tenant);
+        let held = hold_reads(&store, 1).await;
+        let read = store.read(move |conn| clubs::find(conn, tenant)).await;
+        assert!(matches!(read, Err(StoreError::Busy)), "{read:?}");
+        let write = write_as(&store, tenant, now(), |_, _, moment| Ok(moment.next_seq())).await;
+        assert!(matches!(write, Err(StoreError::Busy)), "{write:?}");
+        drop(held);
+        // What was withdrawn is not done later.
+        let patient = on.database.store();
+        let number = write_as(
+            &patient,
+            tenant,
+            now(),
+            |_, _, moment| Ok(moment.next_seq()),
+        );
+        assert_eq!(number.await.unwrap(), 1);
+    });
+}
+
 #[test]
 fn nothing_is_reached_by_guessing() {
     let folder = tempfile::tempdir().unwrap();
@@ -193,6 +226,11 @@ mod sqlite_only {
             "{refused:?}"
         );
         assert_eq!(on.read(clubs::find).await.unwrap().version, 1);
+        let writing = on.store.check_writing().await;
+        assert!(
+            matches!(writing, Err(StoreError::StorageFull)),
+            "{writing:?}"
+        );
 
         let space = "PRAGMA max_page_count = 1000000;";
         on.store
@@ -203,6 +241,7 @@ mod sqlite_only {
             .write(move |conn| clubs::update(conn, tenant, 1, "Room", "UTC"))
             .await
             .unwrap();
+        on.store.check_writing().await.unwrap();
     }
 
     #[cfg(unix)]

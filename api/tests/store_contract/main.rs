@@ -37,6 +37,7 @@ mod memberships;
 mod migrations;
 mod policies;
 mod revocations;
+mod schedule;
 mod sessions;
 mod squads;
 mod support;

@@ -4,12 +4,13 @@ use jiff::civil::{Date, date};
 use jiff::{SignedDuration, Timestamp};
 use plimsoll_api::ids::{AthleteId, ClubId, Ids, SquadId};
 use plimsoll_api::store::athletes::Athlete;
+use plimsoll_api::store::events::Event;
 use plimsoll_api::store::memberships::Membership;
 use plimsoll_api::store::sessions::Session;
 use plimsoll_api::store::squads::SquadContent;
 use plimsoll_api::store::{
-    Author, Conn, MembershipRole, Moment, NameKey, Store, StoreError, Tenant, athletes, clubs,
-    memberships, sessions, squads,
+    Author, Conn, EventStatus, MembershipRole, Moment, NameKey, Store, StoreError, Tenant,
+    athletes, clubs, memberships, sessions, squads,
 };
 use plimsoll_api::testing::TestDatabase;
 use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
@@ -139,6 +140,27 @@ impl Fixture {
             given_by: GivenBy::Athlete,
             note: None,
             reason: None,
+        }
+    }
+
+    pub(crate) fn event(&self, load_date: Date, squads: &[SquadId]) -> Event {
+        Event {
+            event_id: self.id(),
+            source: "hall".to_owned(),
+            natural_key: "id:hall-1".to_owned(),
+            external_id: Some("hall-1".to_owned()),
+            setting: Setting::Club,
+            kind: Kind::Practice,
+            starts_at: format!("{load_date}T15:30:00Z").parse().unwrap(),
+            utc_offset_seconds: 7_200,
+            time_zone: Some("Europe/Berlin".to_owned()),
+            load_date,
+            minutes: 90,
+            intended_rpe_half: Some(12),
+            is_fixed: false,
+            status: EventStatus::Planned,
+            squads: squads.to_vec(),
+            athletes: Vec::new(),
         }
     }
 

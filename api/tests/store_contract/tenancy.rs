@@ -2,8 +2,12 @@
 
 use plimsoll_api::ids::{AbsenceId, FlagId, MembershipId, RestDayId};
 use plimsoll_api::store::absences::Absence;
+use plimsoll_api::store::attendance::Attendance;
 use plimsoll_api::store::audit::AuditRead;
 use plimsoll_api::store::day_totals::{Days, Totals};
+use plimsoll_api::store::declared::DeclaredHistory;
+use plimsoll_api::store::events::{Event, EventFilter};
+use plimsoll_api::store::expected::{ExpectedDays, ExpectedSession};
 use plimsoll_api::store::flags::{FlagFilter, NewAcknowledgement, NewFlag, NewFlagVersion};
 use plimsoll_api::store::idempotency::StoredAnswer;
 use plimsoll_api::store::policies::NewPolicy;
@@ -12,9 +16,10 @@ use plimsoll_api::store::sessions::SessionFilter;
 use plimsoll_api::store::squads::SquadContent;
 use plimsoll_api::store::weeks::ClosedWeek;
 use plimsoll_api::store::{
-    AbsenceCategory, Certainty, Change, Conn, FlagState, Known, Moment, StoreError, Tenant, Who,
-    absences, athletes, audit, clubs, day_totals, flags, idempotency, memberships, policies,
-    rest_days, sessions, squads, testing, weeks,
+    AbsenceCategory, AttendanceStatus, Certainty, Change, Conn, ExpectedState, FlagState, Known,
+    Moment, StoreError, Tenant, Who, absences, athletes, attendance, audit, clubs, day_totals,
+    declared, events, expected, flags, idempotency, memberships, policies, rest_days, sessions,
+    squads, testing, weeks,
 };
 use plimsoll_domain::{GivenBy, Setting};
 use serde_json::json;
@@ -37,6 +42,9 @@ struct Everything {
     session: sessions::Session,
     rest_day: RestDay,
     absence: Absence,
+    event: Event,
+    attendance: Attendance,
+    declared: DeclaredHistory,
     flag: NewFlag,
     answer: StoredAnswer,
     read: AuditRead,
@@ -52,7 +60,10 @@ fn everything(on: &Fixture) -> Everything {
     };
     Everything {
         membership: on.membership(athlete_id, squad.squad_id),
-        session: on.session(athlete_id, september(7)),
+        session: sessions::Session {
+            event_external_id: Some("hall-1".to_owned()),
+            ..on.session(athlete_id, september(7))
+        },
         rest_day: RestDay {
             rest_day_id: on.id(),
             athlete_id,
@@ -66,6 +77,25 @@ fn everything(on: &Fixture) -> Everything {
             to_date: september(12),
             category: AbsenceCategory::Away,
             given_by: GivenBy::Coach,
+        },
+        event: on.event(september(7), &[squad.squad_id]),
+        attendance: Attendance {
+            attendance_id: on.id(),
+            event_id: on.id(),
+            athlete_id,
+            status: AttendanceStatus::Present,
+            minutes: Some(85),
+            confirmed: false,
+            given_by: GivenBy::Coach,
+        },
+        declared: DeclaredHistory {
+            declared_id: on.id(),
+            athlete_id,
+            weekly_minutes_low: 240,
+            weekly_minutes_high: 360,
+            rpe_half_low: 8,
+            rpe_half_high: 12,
+            given_by: GivenBy::Guardian,
         },
         flag: NewFlag {
             flag_id: on.id(),
@@ -143,6 +173,22 @@ fn store_all(
         AUTHOR,
         std::slice::from_ref(&all.absence),
     )?;
+    let (event, planned) = (&all.event, on_day(all));
+    events::insert(conn, tenant, moment, AUTHOR, std::slice::from_ref(event))?;
+    events::set_squads(conn, tenant, event.event_id, &event.squads)?;
+    expected::replace(conn, tenant, &planned)?;
+    let entry = Attendance {
+        event_id: event.event_id,
+        ..all.attendance.clone()
+    };
+    attendance::insert(conn, tenant, moment, AUTHOR, &[entry])?;
+    declared::insert(
+        conn,
+        tenant,
+        moment,
+        AUTHOR,
+        std::slice::from_ref(&all.declared),
+    )?;
     let totals = Totals {
         logged_half: 1_080,
         minutes: 90,
@@ -181,6 +227,23 @@ fn store_all(
     audit::insert_many(conn, tenant, std::slice::from_ref(&all.read))
 }
 
+/// The event as it is expected of the athlete.
+fn on_day(all: &Everything) -> ExpectedDays {
+    let (athlete_id, event) = (all.athlete.athlete_id, &all.event);
+    let session = ExpectedSession {
+        athlete_id,
+        event_id: event.event_id,
+        load_date: event.load_date,
+        setting: event.setting,
+        kind: event.kind,
+        minutes: event.minutes,
+        starts_at: event.starts_at,
+        ends_at: event.ends_at(),
+        state: ExpectedState::Open,
+    };
+    ExpectedDays::from([((athlete_id, event.load_date), vec![session])])
+}
+
 fn judgement(flag_id: FlagId) -> NewFlagVersion {
     NewFlagVersion {
         flag_id,
@@ -215,6 +278,14 @@ fn look_up_all(
         who,
         monday: None,
         state: None,
+    };
+    let event = all.event.event_id;
+    let event_list = EventFilter {
+        from,
+        to,
+        squad: None,
+        invited: None,
+        reach: None,
     };
     let one = usize::from;
     macro_rules! found {
@@ -253,6 +324,26 @@ fn look_up_all(
         "absence current": one(absences::current(conn, tenant, absence)?.is_some()),
         "absence in dates": absences::in_dates(conn, tenant, who, from, to, as_of)?.len(),
         "absence page": absences::page(conn, tenant, who, (from, to), None, 9)?.len(),
+        "event current": one(events::current(conn, tenant, event)?.is_some()),
+        "event history": events::history(conn, tenant, event)?.len(),
+        "event in dates": events::in_dates(conn, tenant, from, to, as_of)?.len(),
+        "event dates of squad": events::dates_of_squad(conn, tenant, squad, from, to)?.len(),
+        "event by key": one(events::by_natural_key(conn, tenant, "hall", "id:hall-1")?.is_some()),
+        "event by external id": events::by_external_ids(conn, tenant, &["hall-1"])?.len(),
+        "event page": events::page(conn, tenant, event_list, None, 9)?.len(),
+        "event page of invited": events::page(conn, tenant, EventFilter { invited: Some(&[athlete]), ..event_list }, None, 9)?.len(),
+        "event page of squad": events::page(conn, tenant, EventFilter { squad: Some(squad), ..event_list }, None, 9)?.len(),
+        "event page in reach": events::page(conn, tenant, EventFilter { reach: Some((&[squad], &[])), ..event_list }, None, 9)?.len(),
+        "attendance current": one(attendance::current(conn, tenant, all.attendance.attendance_id)?.is_some()),
+        "attendance find": one(attendance::find(conn, tenant, event, athlete)?.is_some()),
+        "attendance of events": attendance::of_events(conn, tenant, who, &[event], now_known)?.len(),
+        "attendance page": attendance::page(conn, tenant, who, Some(event), None, 9)?.len(),
+        "declared current": one(declared::current(conn, tenant, all.declared.declared_id)?.is_some()),
+        "declared of athlete": one(declared::of_athlete(conn, tenant, athlete, as_of)?.is_some()),
+        "expected open": expected::open_in_dates(conn, tenant, who, from, to)?.len(),
+        "expected on date": expected::on_date(conn, tenant, &[athlete], september(7))?.len(),
+        "expected of event": expected::of_event(conn, tenant, event)?.len(),
+        "session naming event": sessions::naming_event(conn, tenant, "hall-1", september(7))?.len(),
         "day totals": day_totals::in_dates(conn, tenant, who, from, to)?.len(),
         "policy latest": one(policies::latest(conn, tenant)?.is_some()),
         "policy find": one(policies::find(conn, tenant, 1)?.is_some()),

@@ -20,6 +20,7 @@ on_both_databases!(
     savepoints_nest,
     a_trial_stores_nothing_and_answers_the_same,
     a_failed_statement_cannot_be_passed_over,
+    a_failed_statement_cannot_be_passed_over_in_a_trial,
     a_failed_statement_inside_a_savepoint_can,
     a_read_cannot_write,
     a_snapshot_sees_one_state,
@@ -136,6 +137,21 @@ async fn a_failed_statement_cannot_be_passed_over(on: Fixture) {
         .await;
     assert!(outcome.is_err());
     assert_eq!(athletes_stored(&on).await, 1);
+}
+
+async fn a_failed_statement_cannot_be_passed_over_in_a_trial(on: Fixture) {
+    on.add_athlete("Mara").await;
+    let (twin, tenant) = (on.athlete("Mara"), on.tenant);
+    let outcome = on
+        .store
+        .trial(move |conn| {
+            let mut moment = clubs::lock(conn, tenant, now())?;
+            let taken = athletes::insert(conn, tenant, &mut moment, AUTHOR, &[twin]);
+            assert!(matches!(taken, Err(StoreError::Conflict)));
+            Ok::<_, StoreError>(())
+        })
+        .await;
+    assert!(matches!(outcome, Err(StoreError::Internal(_))));
 }
 
 async fn a_failed_statement_inside_a_savepoint_can(on: Fixture) {

@@ -67,7 +67,7 @@ CREATE TABLE athlete_versions (
 CREATE UNIQUE INDEX athlete_versions_current
     ON athlete_versions (club_id, athlete_id) WHERE superseded_at IS NULL;
 CREATE UNIQUE INDEX athlete_versions_external
-    ON athlete_versions (club_id, external_id) WHERE superseded_at IS NULL AND deleted = 0;
+    ON athlete_versions (club_id, external_id) WHERE superseded_at IS NULL AND NOT deleted;
 CREATE INDEX athlete_versions_name
     ON athlete_versions (club_id, name_key) WHERE superseded_at IS NULL;
 
@@ -159,7 +159,7 @@ CREATE TABLE rest_days (
 CREATE UNIQUE INDEX rest_days_current
     ON rest_days (club_id, rest_day_id) WHERE superseded_at IS NULL;
 CREATE UNIQUE INDEX rest_days_day
-    ON rest_days (club_id, athlete_id, date) WHERE superseded_at IS NULL AND deleted = 0;
+    ON rest_days (club_id, athlete_id, date) WHERE superseded_at IS NULL AND NOT deleted;
 CREATE INDEX rest_days_day_as_of ON rest_days (club_id, athlete_id, date, received_at);
 
 CREATE TABLE absences (
@@ -287,5 +287,5 @@ CREATE TABLE audit_reads (
     outcome TEXT NOT NULL,
     request_id TEXT NOT NULL,
     PRIMARY KEY (club_id, audit_id)
-) STRICT;
+) STRICT, WITHOUT ROWID;
 CREATE INDEX audit_reads_athlete ON audit_reads (club_id, athlete_id, audit_id);

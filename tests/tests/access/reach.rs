@@ -3,7 +3,7 @@
 use crate::*;
 
 struct World {
-    server: Server,
+    _server: Server,
     club: Club,
     u16: Squad,
     u18: Squad,
@@ -23,7 +23,7 @@ async fn world(database: Database) -> World {
         athlete.session("2026-11-03T17:30:00+01:00", 90, 6.0).await;
     }
     World {
-        server,
+        _server: server,
         club,
         u16,
         u18,

@@ -1,6 +1,6 @@
 //! Bodies: unreadable ones, readable ones of the wrong shape, and wrong types in every field of every call.
 
-use e2e::{Operation, Request};
+use e2e::Operation;
 
 use crate::*;
 

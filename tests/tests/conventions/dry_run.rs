@@ -20,6 +20,8 @@ async fn snapshot(writes: &Writes) -> String {
         "sessions".to_owned(),
         "rest-days".to_owned(),
         "absences".to_owned(),
+        "events".to_owned(),
+        "attendance".to_owned(),
         "flags".to_owned(),
         format!("athletes/{}/weeks", athlete.id()),
     ] {
@@ -29,6 +31,11 @@ async fn snapshot(writes: &Writes) -> String {
         body.as_object_mut().expect("an object").remove("as_of");
         text += &format!("{path}: {body}\n");
     }
+    // Nothing is there once it was taken back.
+    let declared = app
+        .get(format!("athletes/{}/declared-history", athlete.id()))
+        .await;
+    text += &format!("declared history: {}\n", declared["version"]);
     let revocations = club.as_role("club_admin").get("revocations");
     text += &revocations.await.expect(200).body.to_string();
     text

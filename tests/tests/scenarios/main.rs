@@ -7,13 +7,14 @@ mod s02_ratios;
 mod s03_hidden_load;
 mod s05_missing_figures;
 mod s06_clock_and_calendar;
+mod s07_three_sources;
 mod s15_joiner;
 mod s18_weekly_list;
 mod s20_bulk;
 
 pub(crate) use e2e::{
-    Athlete, Club, Database, Server, Squad, assert_exact, assert_no_monotony, assert_none,
-    assert_printed, example_rules, on_both_databases,
+    Athlete, Club, Database, Identity, Server, Squad, assert_exact, assert_no_monotony,
+    assert_none, assert_printed, example_rules, on_both_databases,
 };
 pub(crate) use serde_json::{Value, json};
 

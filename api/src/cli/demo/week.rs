@@ -20,6 +20,7 @@ pub(super) async fn print(app: &App, club: &DemoClub) -> Result<(), Failure> {
             squad_id: *squad_id,
             week: club.week,
             known: Known::Now,
+            now: app.clock.now(),
         };
         let tenant = Tenant::granted(club.club_id);
         let read = app

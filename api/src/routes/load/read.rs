@@ -16,7 +16,7 @@ use crate::services::audit::Reading;
 use crate::services::figures::{self, Asked};
 use crate::services::policy::Policies;
 use crate::services::{reach, zones};
-use crate::store::{Conn, Known, Who};
+use crate::store::{Conn, Known};
 use crate::web::figures::{
     CAUTION, Change, ChronicWeek, DayCounts, ExponentialMeans, Figure, LoadBounds, Monotony,
     RATIO_NOTE, TrainingStrain,
@@ -67,7 +67,7 @@ pub struct LoadAnswer<'a> {
     /// The policy in force on the last date; null where the club has none.
     pub policy_version: Option<u32>,
     /// The settings counted, where the call restricts them.
-    #[schema(value_type = Option<Vec<String>>, required = false)]
+    #[schema(value_type = Vec<String>, required = false)]
     pub only_settings: IfAny<Vec<&'static str>>,
     /// What a ratio is, and is not.
     pub ratio_note: &'static str,
@@ -229,8 +229,8 @@ impl Wanted {
     /// Reads what is known, and writes each day's figures as they are computed.
     fn answer(&self, conn: &mut Conn, caller: &Caller) -> Result<Vec<u8>, Problem> {
         let (tenant, known) = (caller.tenant, self.known);
-        let athlete = reach::athlete(conn, caller, self.athlete_id)?.content;
-        let home = zones::home(conn, tenant, &athlete)?;
+        let athlete = reach::athlete(conn, caller, self.athlete_id)?;
+        let home = zones::home(conn, tenant, &athlete.content)?;
         let as_of = if let Known::AsOf(at) = known {
             at
         } else {
@@ -240,14 +240,13 @@ impl Wanted {
         let policies = Policies::read(conn, tenant, known)?;
         // The exponential means begin on the first membership day.
         let asked = Asked {
-            first: athlete.joined_on.min(from),
+            first: athlete.content.joined_on.min(from),
             last: to,
             settings: self.settings.clone(),
             known,
+            now: self.now,
         };
-        let who = [self.athlete_id];
-        let found = figures::days(conn, tenant, Who::Athletes(&who), &asked, &policies)?;
-        let of_her = found.into_iter().next().ok_or_else(Problem::not_found)?;
+        let of_her = figures::days_of_one(conn, tenant, athlete, &asked, &policies)?;
         let parts = policies.parts(from, to);
         let days = of_her.series.iter().flat_map(|series| {
             parts

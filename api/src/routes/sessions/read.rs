@@ -1,6 +1,5 @@
 //! `GET …/sessions/{session_id}`.
 
-use actix_web::http::header;
 use actix_web::{HttpResponse, get, web};
 
 use crate::app::App;
@@ -10,7 +9,7 @@ use crate::ids::{ClubId, SessionId};
 use crate::services::audit::Reading;
 use crate::services::sessions::{self, SessionAnswer};
 use crate::web::refusals::ReadRefusals;
-use crate::web::reply::etag;
+use crate::web::reply::found;
 
 type Needed = right::ReadSessions;
 
@@ -36,25 +35,18 @@ pub async fn read(
 ) -> Result<HttpResponse, Problem> {
     let (_, id) = path.into_inner();
     let caller = scope.caller.clone();
-    let found = app
+    let answer = app
         .store
-        .read(move |conn| sessions::find(conn, &caller, id))
+        .snapshot(move |conn| {
+            let found = sessions::find(conn, &caller, id)?;
+            sessions::answer(conn, caller.tenant, &found)
+        })
         .await?;
     let reading = Reading {
-        athlete: found.content.athlete_id,
+        athlete: answer.athlete_id,
         action: "read_session",
         purpose: None,
     };
     app.audit.record(&app, &scope.caller, reading).await?;
-    let version = &found.version;
-    let answer = SessionAnswer::new(
-        &found.content,
-        version.number,
-        version.received_at,
-        Vec::new(),
-    )?;
-    Ok(HttpResponse::Ok()
-        .insert_header((header::ETAG, etag(version.number)))
-        .insert_header((header::CACHE_CONTROL, "no-store"))
-        .json(answer))
+    Ok(found(answer.version, &answer))
 }

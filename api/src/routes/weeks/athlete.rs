@@ -202,8 +202,8 @@ pub async fn list(
         .store
         .snapshot(move |conn| {
             let tenant = scope.caller.tenant;
-            let athlete = reach::athlete(conn, &scope.caller, athlete_id)?.content;
-            let home = zones::home(conn, tenant, &athlete)?;
+            let athlete = reach::athlete(conn, &scope.caller, athlete_id)?;
+            let home = zones::home(conn, tenant, &athlete.content)?;
             let today = weekly_list::today(&home, known, now);
             let (from, to) = asked_weeks(&query.0, today)?;
             let policies = Policies::read(conn, tenant, known)?;
@@ -213,14 +213,13 @@ pub async fn list(
                 last,
                 settings: None,
                 known,
+                now,
             };
-            let who = [athlete_id];
-            let read = figures::days(conn, tenant, Who::Athletes(&who), &asked, &policies)?;
-            let days = read.into_iter().next().ok_or_else(Problem::not_found)?;
+            let days = figures::days_of_one(conn, tenant, athlete, &asked, &policies)?;
             let raised = flags::in_weeks(
                 conn,
                 tenant,
-                Who::Athletes(&who),
+                Who::Athletes(&[athlete_id]),
                 from.monday(),
                 to.monday(),
                 known,

@@ -203,6 +203,7 @@ pub async fn read(
                 squad_id,
                 week,
                 known,
+                now,
             };
             let squad_week = weekly_list::read(conn, caller.tenant, wanted)?;
             let as_of = if let Known::AsOf(at) = known { at } else { now };

@@ -67,7 +67,7 @@ pub struct NewAthlete {
     /// Her home zone, where it is not the club's.
     #[schema(example = "Atlantic/Faroe")]
     pub time_zone: Option<String>,
-    /// Squads she is a member of from her first day, none of them primary; at most 20.
+    /// Squads she is a member of from her first day, by id or external id, none of them primary; at most 20.
     #[schema(max_items = 20)]
     pub squads: Option<Vec<String>>,
 }

@@ -12,7 +12,7 @@ use crate::ids::{AthleteId, SquadId};
 use crate::services::fields::{self, Faults};
 use crate::services::sessions::recount::Touched;
 use crate::services::write::Change;
-use crate::services::{flags, text, zones};
+use crate::services::{flags, schedule, text, zones};
 use crate::store::athletes::{self, Athlete};
 use crate::store::memberships::{self, Membership};
 use crate::store::{self, Conn, MembershipRole, Versioned, squads};
@@ -49,6 +49,9 @@ pub fn create(
         athletes::insert(conn, tenant, moment, author, &[athlete])?;
         memberships::insert(conn, tenant, moment, author, &memberships)
     })?;
+    for membership in &memberships {
+        schedule::membership_changed(change, None, Some(membership))?;
+    }
     stored(change, athlete_id)
 }
 

@@ -16,7 +16,7 @@ use crate::ids::{AthleteId, MembershipId, SquadId};
 use crate::services::fields::Faults;
 use crate::services::people::People;
 use crate::services::write::Change;
-use crate::services::{reach, zones};
+use crate::services::{reach, schedule, zones};
 use crate::store::athletes::{self, Athlete};
 use crate::store::memberships::{self, Membership};
 use crate::store::{self, Conn, Known, Versioned, Who};
@@ -81,7 +81,7 @@ pub fn create(
 ) -> Result<MemberAnswer, Problem> {
     let (tenant, at) = (change.tenant(), change.at());
     let mut faults = Faults::default();
-    let subject = People::subject_of(change.conn, change.caller, input.naming())?;
+    let subject = People::subject_of(change, input.naming())?;
     let subject = faults.take(subject);
     let today = zones::club_date(change.conn, tenant, at)?;
     let first_day = subject.as_ref().map_or(today, |subject| subject.joined_on);
@@ -94,6 +94,7 @@ pub fn create(
     change.store_with(|conn, tenant, moment, author| {
         memberships::insert(conn, tenant, moment, author, std::slice::from_ref(&wanted))
     })?;
+    schedule::membership_changed(change, None, Some(&wanted))?;
     answer(change.conn, change.caller, &wanted, 1)
 }
 
@@ -119,12 +120,15 @@ pub fn replace(
         return answer(change.conn, change.caller, before, version);
     }
     supersede(change, version, wanted.clone(), false)?;
+    schedule::membership_changed(change, Some(before), Some(&wanted))?;
     answer(change.conn, change.caller, &wanted, version + 1)
 }
 
 /// Takes a membership back, as if it had never been; what was known of it before stays readable.
 pub fn remove(change: &mut Change<'_>, current: Versioned<Membership>) -> Result<(), Problem> {
-    supersede(change, current.version.number, current.content, true)
+    let before = current.content.clone();
+    supersede(change, current.version.number, current.content, true)?;
+    schedule::membership_changed(change, Some(&before), None)
 }
 
 /// The undeleted membership of an id in a squad, where both are within the caller's reach.

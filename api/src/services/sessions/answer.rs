@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::Offset;
-use plimsoll_domain::{Load, Minutes, Rpe};
+use plimsoll_domain::{Minutes, MinutesFrom, Rpe};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -11,6 +11,7 @@ use super::draft::CHANGE_DAYS;
 use super::input::SessionInput;
 use crate::error::{Code, Problem};
 use crate::ids::{AthleteId, SessionId};
+use crate::services::schedule::standing::ReportStanding;
 use crate::store::sessions::Session;
 
 /// A stored session report: as given, and as it counts.
@@ -89,21 +90,21 @@ pub struct CountedAs {
     /// RPE x minutes.
     #[schema(example = 540.0)]
     pub load_au: f64,
-    /// Where they come from: `report`.
+    /// Where the minutes come from: `report`, `schedule` or `attendance`. Reports of one session count
+    /// once: each answers with what the session counts as.
     #[schema(value_type = String)]
     pub from: &'static str,
 }
 
 impl SessionAnswer {
-    /// The answer for a stored version.
+    /// The answer for a stored version that stands so.
     pub fn new(
         session: &Session,
         version: i32,
         received_at: Timestamp,
-        warnings: Vec<Code>,
+        standing: &ReportStanding,
     ) -> Result<Self, Problem> {
         let rpe = rpe(session)?;
-        let load = Load::of(rpe, minutes(session)?);
         Ok(Self {
             session_id: session.session_id,
             version,
@@ -124,15 +125,36 @@ impl SessionAnswer {
             reason: session.reason.clone(),
             load_date: session.load_date,
             received_at,
-            counted: CountedAs {
-                rpe: rpe.to_f64(),
-                minutes: session.minutes,
-                load_au: load.to_au(),
-                from: "report",
-            },
+            counted: CountedAs::new(rpe, standing),
             can_change_until: can_change_until(session.load_date),
-            warnings,
+            warnings: standing.warnings.clone(),
         })
+    }
+}
+
+impl CountedAs {
+    /// What the session counts as; nothing where a confirmed absence sets the report aside.
+    fn new(given: Rpe, standing: &ReportStanding) -> Self {
+        match standing.counted {
+            Some(counted) => counted.into(),
+            None => Self {
+                rpe: given.to_f64(),
+                minutes: 0,
+                load_au: 0.0,
+                from: MinutesFrom::Attendance.code(),
+            },
+        }
+    }
+}
+
+impl From<plimsoll_domain::Counted> for CountedAs {
+    fn from(counted: plimsoll_domain::Counted) -> Self {
+        Self {
+            rpe: counted.rpe.to_f64(),
+            minutes: counted.minutes.get().into(),
+            load_au: counted.load.point.to_au(),
+            from: counted.from.code(),
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 use crate::error::{Code, FieldProblem, Problem};
 use crate::services::flags;
 use crate::services::people::People;
+use crate::services::schedule::standing::ReportStanding;
 use crate::services::write::Change;
 
 use super::capacity::Capacity;
@@ -16,6 +17,8 @@ use super::warnings::DeclaredDays;
 pub struct Applied {
     /// What was stored.
     pub recorded: Recorded,
+    /// How it stands beside the plan and other reports, where it or a neighbour changed.
+    pub standing: Option<ReportStanding>,
     /// What is odd about it.
     pub warnings: Vec<Code>,
 }
@@ -57,15 +60,14 @@ pub fn apply(
         recorded.push(outcome);
     }
     recorder.flush()?;
-    let overlapping = recount(change, &touched)?;
+    let mut standings = recount(change, &touched)?;
     let declared = DeclaredDays::read(change.conn, tenant, drafts)?;
     flags::rejudge(change, &touched)?;
-    let warned = |(draft, outcome): (&Draft, Result<Recorded, FieldProblem>)| {
+    let mut warned = |(draft, outcome): (&Draft, Result<Recorded, FieldProblem>)| {
         outcome.map(|recorded| {
             let mut warnings = draft.warnings();
-            if overlapping.contains(&recorded.session.session_id) {
-                warnings.push(Code::OverlapsOtherSession);
-            }
+            let standing = standings.remove(&recorded.session.session_id);
+            warnings.extend(standing.iter().flat_map(|one| one.warnings.iter().copied()));
             if people
                 .joined_on(draft.athlete_id)
                 .is_some_and(|joined| draft.start.date < joined)
@@ -75,8 +77,12 @@ pub fn apply(
             if declared.include(draft.athlete_id, draft.start.date) {
                 warnings.push(Code::DuringRestOrAbsence);
             }
-            Applied { recorded, warnings }
+            Applied {
+                recorded,
+                standing,
+                warnings,
+            }
         })
     };
-    Ok(drafts.iter().zip(recorded).map(warned).collect())
+    Ok(drafts.iter().zip(recorded).map(&mut warned).collect())
 }

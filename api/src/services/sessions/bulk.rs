@@ -121,11 +121,7 @@ pub fn store(
     rows: &[Row],
     first: usize,
 ) -> Result<Vec<RowResult>, Problem> {
-    let people = People::read(
-        change.conn,
-        change.caller,
-        rows.iter().flatten().map(SessionInput::naming),
-    )?;
+    let people = People::read(change, rows.iter().flatten().map(SessionInput::naming))?;
     let entry = entry(change);
     let mut drafts: Vec<Draft> = Vec::with_capacity(rows.len());
     let checked: Vec<Option<Vec<FieldProblem>>> = rows

@@ -41,10 +41,9 @@ impl Capacity {
 
     /// Whether a report fits on its date and, where it crosses midnight, on the next.
     pub fn check(&self, draft: &Draft, replaces: Option<&Session>) -> Result<(), FieldProblem> {
-        let counted = draft.counted();
         let whole = i64::from(draft.minutes.get());
-        let after = counted
-            .minutes_before_midnight
+        let after = draft
+            .minutes_before_midnight()
             .map_or(0, |before| whole - i64::from(before.get()));
         let tomorrow = draft.start.date.tomorrow().unwrap_or(draft.start.date);
         let room = |date: Date, minutes: i64| {

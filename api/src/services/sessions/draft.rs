@@ -3,15 +3,13 @@
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
-use plimsoll_domain::{Basis, GivenBy, Kind, Minutes, Rpe, RpeError, Setting};
-use serde_json::Number;
+use plimsoll_domain::{Basis, GivenBy, Kind, Minutes, Rpe, Setting};
 
 use super::input::{self, SessionInput};
 use crate::auth::Role;
 use crate::error::{Code, FieldProblem};
 use crate::ids::AthleteId;
-use crate::services::day_totals::Counted;
-use crate::services::fields::{Faults, coded, given_by};
+use crate::services::fields::{self, Faults, coded, given_by};
 use crate::services::local_time::{self, LocalInstant};
 use crate::services::people::Subject;
 use crate::services::text;
@@ -87,17 +85,10 @@ pub struct Draft {
 }
 
 impl Draft {
-    /// What totals need of it.
-    pub fn counted(&self) -> Counted {
-        let before = self.start.minutes_before_midnight(self.minutes.get());
-        Counted {
-            load_date: self.start.date,
-            started_at: self.start.at,
-            minutes: self.minutes,
-            minutes_before_midnight: before.and_then(|before| Minutes::new(before.into()).ok()),
-            rpe: self.rpe,
-            setting: self.setting,
-        }
+    /// Minutes before local midnight, where the session crosses it.
+    pub fn minutes_before_midnight(&self) -> Option<Minutes> {
+        let before = self.start.minutes_before_midnight(self.minutes.get())?;
+        Minutes::new(before.into()).ok()
     }
 
     /// The natural key within the source: the sender's id, or what makes it the same session.
@@ -162,7 +153,7 @@ pub fn check(
         .map_or(TimeZone::UTC, |subject| subject.home.clone());
     let start = faults.take(started_at(input, &home));
     let minutes = faults.take(minutes(input, start.as_ref(), &home));
-    let rpe = faults.take(rpe(input.rpe.as_ref()));
+    let rpe = faults.take(fields::rpe("/rpe", input.rpe.as_ref()));
     let setting = faults.take(coded(
         "/setting",
         input.setting.as_deref(),
@@ -222,35 +213,13 @@ fn started_at(input: &SessionInput, home: &TimeZone) -> Result<LocalInstant, Fie
     local_time::resolve("/started_at", text, input.time_zone.as_deref(), home)
 }
 
-/// Session RPE from a JSON number.
-pub fn rpe(given: Option<&Number>) -> Result<Rpe, FieldProblem> {
-    const ALLOWED: &str = "0 to 10 in steps of 0.5";
-    let given = given.ok_or_else(|| FieldProblem::missing("/rpe", ALLOWED))?;
-    Rpe::from_f64(given.as_f64().unwrap_or(f64::NAN)).map_err(|error| {
-        let code = match error {
-            RpeError::OutOfRange => Code::RpeOutOfRange,
-            RpeError::OffStep => Code::RpeStep,
-        };
-        FieldProblem::new("/rpe", code, given.clone())
-            .detail(format!("Session RPE is {given}; it goes from {ALLOWED}."))
-            .allowed(ALLOWED)
-    })
-}
-
 fn minutes(
     input: &SessionInput,
     start: Option<&LocalInstant>,
     home: &TimeZone,
 ) -> Result<Minutes, FieldProblem> {
-    const ALLOWED: &str = "whole number from 1 to 600";
     match (&input.minutes, &input.ended_at) {
-        (Some(given), None) => whole(given)
-            .and_then(|given| Minutes::new(given).ok())
-            .ok_or_else(|| {
-                FieldProblem::new("/minutes", Code::MinutesOutOfRange, given.clone())
-                    .detail(format!("Minutes is {given}; it is a {ALLOWED}."))
-                    .allowed(ALLOWED)
-            }),
+        (Some(given), None) => fields::minutes("/minutes", Some(given)),
         (None, Some(text)) => {
             let end = local_time::resolve("/ended_at", text, input.time_zone.as_deref(), home)?;
             // Without a start there is no length; the start's own fault is reported.
@@ -259,12 +228,13 @@ fn minutes(
             Minutes::new(between).map_err(|_| {
                 FieldProblem::new("/ended_at", Code::MinutesOutOfRange, text.as_str())
                     .detail(format!(
-                        "The session lasts {between} minutes; it is a {ALLOWED}."
+                        "The session lasts {between} minutes; it is a {}.",
+                        fields::MINUTES
                     ))
-                    .allowed(ALLOWED)
+                    .allowed(fields::MINUTES)
             })
         }
-        (None, None) => Err(FieldProblem::missing("/minutes", ALLOWED)),
+        (None, None) => fields::minutes("/minutes", None),
         (Some(given), Some(_)) => {
             Err(
                 FieldProblem::new("/minutes", Code::AmbiguousDuration, given.clone())
@@ -272,16 +242,6 @@ fn minutes(
             )
         }
     }
-}
-
-/// A JSON number without a fraction, 90.0 included.
-fn whole(number: &Number) -> Option<i64> {
-    number.as_i64().or_else(|| {
-        let float = number.as_f64()?;
-        let small = float.fract() == 0.0 && float.abs() < 1e9;
-        #[expect(clippy::cast_possible_truncation, reason = "whole and below 1e9")]
-        small.then_some(float as i64)
-    })
 }
 
 fn basis(input: &SessionInput) -> Result<Basis, FieldProblem> {
@@ -410,7 +370,7 @@ mod tests {
     #[test]
     fn a_good_report_passes_without_warnings() {
         let draft = checked(&json!({})).unwrap();
-        assert_eq!(draft.counted().load().to_au(), 540.0);
+        assert_eq!((draft.minutes.get(), draft.rpe.to_f64()), (90, 6.0));
         assert!(draft.warnings().is_empty());
     }
 

@@ -26,11 +26,12 @@ use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::SessionId;
 use crate::services::people::People;
 use crate::services::reach;
+use crate::services::schedule::standing::ReportStanding;
 use crate::services::write::Change;
 use crate::services::{flags, text};
 use crate::store::sessions::{self, Session};
-use crate::store::{self, Conn, Versioned};
-use recount::{Touched, recount};
+use crate::store::{self, Conn, Tenant, Versioned};
+use recount::{Touched, recount, standings};
 
 /// A report after a single write.
 #[derive(Debug)]
@@ -67,7 +68,7 @@ fn store_one(
     source: String,
     target: Option<Target>,
 ) -> Result<Written, Problem> {
-    let people = People::read(change.conn, change.caller, std::iter::once(input.naming()))?;
+    let people = People::read(change, std::iter::once(input.naming()))?;
     let entry = entry(change);
     let draft =
         draft::check(input, people.subject(input.naming()), entry).map_err(Problem::invalid)?;
@@ -76,14 +77,19 @@ fn store_one(
         .into_iter()
         .next()
         .ok_or_else(|| Problem::internal(&"no outcome"))?;
-    let Applied { recorded, warnings } = applied.map_err(Problem::field)?;
-    let created = recorded.outcome == Outcome::Accepted && recorded.version == 1;
-    let answer = SessionAnswer::new(
-        &recorded.session,
-        recorded.version,
-        recorded.received_at,
+    let Applied {
+        recorded,
+        standing,
         warnings,
-    )?;
+    } = applied.map_err(Problem::field)?;
+    let created = recorded.outcome == Outcome::Accepted && recorded.version == 1;
+    let session = &recorded.session;
+    let standing = match standing {
+        Some(standing) => standing,
+        None => standing_of(change.conn, change.tenant(), session)?,
+    };
+    let answer = SessionAnswer::new(session, recorded.version, recorded.received_at, &standing)?;
+    let answer = SessionAnswer { warnings, ..answer };
     Ok(Written { answer, created })
 }
 
@@ -146,6 +152,48 @@ pub fn target(conn: &mut Conn, caller: &Caller, id: SessionId) -> Result<Target,
         return Err(Problem::not_found());
     }
     Ok(Target { id, current })
+}
+
+/// The answer for a stored report, as it stands now.
+pub fn answer(
+    conn: &mut Conn,
+    tenant: Tenant,
+    stored: &Versioned<Session>,
+) -> Result<SessionAnswer, Problem> {
+    let standing = standing_of(conn, tenant, &stored.content)?;
+    let version = &stored.version;
+    SessionAnswer::new(
+        &stored.content,
+        version.number,
+        version.received_at,
+        &standing,
+    )
+}
+
+/// The answers for stored reports, as they stand now: a query a table for any number.
+pub fn answers(
+    conn: &mut Conn,
+    tenant: Tenant,
+    stored: &[Versioned<Session>],
+) -> Result<Vec<SessionAnswer>, Problem> {
+    let mut standings = standings(conn, tenant, stored.iter().map(|one| &one.content))?;
+    let answer = |one: &Versioned<Session>| {
+        let standing = standings.remove(&one.content.session_id);
+        let standing = standing.ok_or_else(|| Problem::internal(&"a report does not stand"))?;
+        let version = &one.version;
+        SessionAnswer::new(&one.content, version.number, version.received_at, &standing)
+    };
+    stored.iter().map(answer).collect()
+}
+
+fn standing_of(
+    conn: &mut Conn,
+    tenant: Tenant,
+    session: &Session,
+) -> Result<ReportStanding, Problem> {
+    let mut standings = standings(conn, tenant, std::iter::once(session))?;
+    let standing = standings.remove(&session.session_id);
+    standing.ok_or_else(|| Problem::internal(&"a report does not stand"))
 }
 
 fn entry(change: &Change<'_>) -> Entry {

@@ -223,7 +223,6 @@ impl<'a, 'b> Recorder<'a, 'b> {
 
 /// The row of a draft.
 fn session(draft: &Draft, session_id: SessionId, source: &str) -> Session {
-    let counted = draft.counted();
     Session {
         session_id,
         athlete_id: draft.athlete_id,
@@ -236,8 +235,8 @@ fn session(draft: &Draft, session_id: SessionId, source: &str) -> Session {
         time_zone: draft.start.zone_name.clone(),
         load_date: draft.start.date,
         minutes: draft.minutes.get().into(),
-        minutes_before_midnight: counted
-            .minutes_before_midnight
+        minutes_before_midnight: draft
+            .minutes_before_midnight()
             .map(|minutes| minutes.get().into()),
         rpe_half: draft.rpe.half_steps().into(),
         setting: draft.setting,

@@ -1,21 +1,23 @@
-//! After reports changed: the totals of the days they reach, and who overlaps whom.
+//! After reports or plans changed: the totals of the days they reach, which planned sessions are
+//! answered, and how each report stands.
 
-use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use jiff::civil::Date;
-use plimsoll_domain::{Minutes, overlaps};
 
-use super::answer;
 use crate::error::Problem;
 use crate::ids::{AthleteId, SessionId};
-use crate::services::day_totals::{Counted, totals};
+use crate::services::day_totals::totals;
 use crate::services::policy::Policies;
+use crate::services::schedule::plan::Plan;
+use crate::services::schedule::standing::{self, ReportStanding, SessionStanding};
 use crate::services::write::Change;
-use crate::store::day_totals::{self, Days, Totals};
+use crate::store::day_totals::{self, Days};
+use crate::store::expected::{self, ExpectedDays};
 use crate::store::sessions::{self, Session};
-use crate::store::{Known, Who};
+use crate::store::{Conn, ExpectedState, Known, Tenant, Versioned, Who};
 
-/// Days of athletes whose reports changed.
+/// Days of athletes whose reports or plans changed.
 #[derive(Debug, Clone, Default)]
 pub struct Touched(BTreeMap<AthleteId, BTreeSet<Date>>);
 
@@ -58,35 +60,81 @@ fn around(date: Date, days: i64) -> impl Iterator<Item = Date> {
     (-days..=days).filter_map(move |shift| date.checked_add(jiff::Span::new().days(shift)).ok())
 }
 
-/// The reports that overlap another one.
-pub type Overlapping = HashSet<SessionId>;
+/// How the reports of the days counted stand.
+pub type Standings = HashMap<SessionId, ReportStanding>;
 
-/// Counts the touched days anew and stores what changed. A session over midnight can reach the day
-/// before and the day after, so those are counted too, from reports one day further on each side.
-pub fn recount(change: &mut Change<'_>, touched: &Touched) -> Result<Overlapping, Problem> {
+/// Counts the touched days anew and stores what changed: totals, and which planned sessions are
+/// answered. A session over midnight can reach the day before and the day after, so those are counted
+/// too, from reports one day further on each side.
+pub fn recount(change: &mut Change<'_>, touched: &Touched) -> Result<Standings, Problem> {
     if touched.is_empty() {
-        return Ok(Overlapping::new());
+        return Ok(Standings::new());
     }
     let tenant = change.tenant();
     let policies = Policies::read(change.conn, tenant, Known::Now)?;
-    let (athletes, dates) = (touched.athletes(), touched.dates_around(2));
-    let reports = sessions::on_dates(change.conn, tenant, Who::Athletes(&athletes), &dates)?;
-    let mut overlapping = Overlapping::new();
-    let mut days = Days::new();
-    for of_one in reports.chunk_by(|a, b| a.content.athlete_id == b.content.athlete_id) {
-        let sessions: Vec<&Session> = of_one.iter().map(|one| &one.content).collect();
-        overlapping.extend(overlapping_among(&sessions)?);
-        count(&sessions, &policies, &mut days)?;
-    }
-    days.retain(|(athlete, date), _| counts_anew(touched, *athlete, *date));
+    let (mut counts, standings) = count_around(change.conn, tenant, touched, &policies)?;
+    counts.retain(|athlete, date| counts_anew(touched, athlete, date));
     for (athlete, dates) in &touched.0 {
         for date in dates.iter().flat_map(|date| around(*date, 1)) {
-            // A day without reports is stored as empty, so that old totals go.
-            days.entry((*athlete, date)).or_default();
+            // A day without reports or plans is stored as empty, so that what it held goes.
+            counts.days.entry((*athlete, date)).or_default();
+            counts.expected.entry((*athlete, date)).or_default();
         }
     }
-    day_totals::replace(change.conn, tenant, &days)?;
-    Ok(overlapping)
+    day_totals::replace(change.conn, tenant, &counts.days)?;
+    expected::replace(change.conn, tenant, &counts.expected)?;
+    Ok(standings)
+}
+
+/// How reports stand as known now, counted anew without storing anything.
+pub fn standings<'a>(
+    conn: &mut Conn,
+    tenant: Tenant,
+    reports: impl Iterator<Item = &'a Session>,
+) -> Result<Standings, Problem> {
+    let mut touched = Touched::default();
+    reports.for_each(|report| touched.add(report));
+    let policies = Policies::default();
+    Ok(count_around(conn, tenant, &touched, &policies)?.1)
+}
+
+fn count_around(
+    conn: &mut Conn,
+    tenant: Tenant,
+    touched: &Touched,
+    policies: &Policies,
+) -> Result<(Counts, Standings), Problem> {
+    let (athletes, dates) = (touched.athletes(), touched.dates_around(2));
+    let (Some(first), Some(last)) = (dates.first(), dates.last()) else {
+        return Ok(<(Counts, Standings)>::default());
+    };
+    let reports = sessions::on_dates(conn, tenant, Who::Athletes(&athletes), &dates)?;
+    let plan = Plan::read(conn, tenant, &athletes, (*first, *last), Known::Now)?;
+    let mut counts = Counts::default();
+    let mut standings = Standings::new();
+    for (athlete, reports) in by_athlete(&athletes, &reports) {
+        let found = standing::of_athlete(athlete, &reports, &plan)?;
+        counts.add(athlete, &found, policies)?;
+        let of_reports = found.iter().flat_map(SessionStanding::of_reports);
+        standings.extend(of_reports.map(|one| (one.session_id, one)));
+    }
+    Ok((counts, standings))
+}
+
+/// Each athlete with her reports, in the order they came.
+pub fn by_athlete<'a>(
+    athletes: &[AthleteId],
+    reports: &'a [Versioned<Session>],
+) -> BTreeMap<AthleteId, Vec<&'a Session>> {
+    let mut of_each: BTreeMap<AthleteId, Vec<&Session>> = BTreeMap::new();
+    athletes.iter().for_each(|athlete| {
+        of_each.entry(*athlete).or_default();
+    });
+    for report in reports {
+        let report = &report.content;
+        of_each.entry(report.athlete_id).or_default().push(report);
+    }
+    of_each
 }
 
 fn counts_anew(touched: &Touched, athlete: AthleteId, date: Date) -> bool {
@@ -96,56 +144,53 @@ fn counts_anew(touched: &Touched, athlete: AthleteId, date: Date) -> bool {
         .is_some_and(|dates| around(date, 1).any(|near| dates.contains(&near)))
 }
 
-/// Adds the totals of one athlete's reports. They must hold everything that overlaps them.
-pub fn count(sessions: &[&Session], policies: &Policies, days: &mut Days) -> Result<(), Problem> {
-    let Some(first) = sessions.first() else {
-        return Ok(());
-    };
-    let counted = sessions
-        .iter()
-        .map(|one| counted(one))
-        .collect::<Result<Vec<_>, _>>()?;
-    for ((date, setting), total) in totals(&counted, |date| policies.splits_at_midnight(date)) {
-        let row = Totals {
-            logged_half: total.load.point.half_au(),
-            low_half: total.load.low.half_au(),
-            high_half: total.load.high.half_au(),
-            minutes: stored(total.minutes)?,
-            sessions: stored(total.sessions)?,
-            expected: 0,
-            unlogged: 0,
-        };
-        days.entry((first.athlete_id, date))
-            .or_default()
-            .insert(setting, row);
+/// Totals by day and setting, and the planned sessions behind them.
+#[derive(Debug, Default)]
+pub struct Counts {
+    /// The totals.
+    pub days: Days,
+    /// The planned sessions.
+    pub expected: ExpectedDays,
+}
+
+impl Counts {
+    /// Adds what one athlete's sessions come to.
+    pub fn add(
+        &mut self,
+        athlete: AthleteId,
+        sessions: &[SessionStanding<'_>],
+        policies: &Policies,
+    ) -> Result<(), Problem> {
+        let split = |date| policies.splits_at_midnight(date);
+        let counted: Vec<_> = sessions.iter().filter_map(|one| one.as_counted()).collect();
+        for ((date, setting), total) in totals(&counted, split) {
+            let settings = self.days.entry((athlete, date)).or_default();
+            let row = settings.entry(setting).or_default();
+            row.logged_half = total.load.point.half_au();
+            row.low_half = total.load.low.half_au();
+            row.high_half = total.load.high.half_au();
+            row.minutes = stored(total.minutes)?;
+            row.sessions = stored(total.sessions)?;
+        }
+        for one in sessions.iter().filter_map(|one| one.expected(athlete)) {
+            let day = (athlete, one.load_date);
+            if one.state != ExpectedState::Cancelled {
+                let settings = self.days.entry(day).or_default();
+                let row = settings.entry(one.setting).or_default();
+                row.expected += 1;
+                row.unlogged += i32::from(one.state == ExpectedState::Open);
+            }
+            self.expected.entry(day).or_default().push(one);
+        }
+        Ok(())
     }
-    Ok(())
-}
 
-fn overlapping_among(sessions: &[&Session]) -> Result<Vec<SessionId>, Problem> {
-    let counted = sessions
-        .iter()
-        .map(|one| counted(one))
-        .collect::<Result<Vec<_>, _>>()?;
-    let intervals: Vec<_> = counted.iter().map(Counted::interval).collect();
-    let found = sessions.iter().zip(overlaps(&intervals));
-    Ok(found
-        .filter(|(_, overlap)| overlap.overlaps)
-        .map(|(one, _)| one.session_id)
-        .collect())
-}
-
-/// What totals need of a stored report.
-fn counted(session: &Session) -> Result<Counted, Problem> {
-    let before = session.minutes_before_midnight;
-    Ok(Counted {
-        load_date: session.load_date,
-        started_at: session.started_at,
-        minutes: answer::minutes(session)?,
-        minutes_before_midnight: before.and_then(|before| Minutes::new(before.into()).ok()),
-        rpe: answer::rpe(session)?,
-        setting: session.setting,
-    })
+    /// Keeps some days only.
+    pub fn retain(&mut self, keep: impl Fn(AthleteId, Date) -> bool) {
+        self.days.retain(|(athlete, date), _| keep(*athlete, *date));
+        self.expected
+            .retain(|(athlete, date), _| keep(*athlete, *date));
+    }
 }
 
 fn stored(count: u32) -> Result<i32, Problem> {

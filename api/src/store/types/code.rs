@@ -2,11 +2,13 @@
 
 use std::io::Write;
 
-use diesel::sql_types::Text;
 use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
 use super::bind::prelude::*;
-use crate::store::codes::{AbsenceCategory, Certainty, FlagState, MembershipRole, RevocationKind};
+use crate::store::codes::{
+    AbsenceCategory, AttendanceStatus, Certainty, EventStatus, ExpectedState, FlagState,
+    MembershipRole, RevocationKind,
+};
 
 /// A small enumeration as its stable code.
 #[derive(Debug, Clone, Copy, SqlType, QueryId)]
@@ -39,9 +41,9 @@ macro_rules! code {
         }
 
         impl FromSql<Code, Sqlite> for Sql<$code> {
-            fn from_sql(value: SqliteValue<'_, '_, '_>) -> deserialize::Result<Self> {
-                let text = <String as FromSql<Text, Sqlite>>::from_sql(value)?;
-                <$code>::parse(&text).map(Self).ok_or_else(|| unknown_code(&text))
+            fn from_sql(mut value: SqliteValue<'_, '_, '_>) -> deserialize::Result<Self> {
+                let text = value.read_text();
+                <$code>::parse(text).map(Self).ok_or_else(|| unknown_code(text))
             }
         }
     )+};
@@ -55,6 +57,9 @@ code!(
     MembershipRole,
     RevocationKind,
     AbsenceCategory,
+    EventStatus,
+    AttendanceStatus,
+    ExpectedState,
     FlagState,
     Certainty
 );

@@ -1,7 +1,7 @@
 //! Civil dates: `date`, and text `YYYY-MM-DD`.
 
 use diesel::pg::data_types::PgDate;
-use diesel::sql_types::{Date as PgDay, Text};
+use diesel::sql_types::Date as PgDay;
 use jiff::SignedDuration;
 use jiff::civil::{Date, date};
 
@@ -44,8 +44,7 @@ impl ToSql<Day, Sqlite> for Sql<Date> {
 }
 
 impl FromSql<Day, Sqlite> for Sql<Date> {
-    fn from_sql(value: SqliteValue<'_, '_, '_>) -> deserialize::Result<Self> {
-        let text = <String as FromSql<Text, Sqlite>>::from_sql(value)?;
-        Ok(Self(text.parse()?))
+    fn from_sql(mut value: SqliteValue<'_, '_, '_>) -> deserialize::Result<Self> {
+        Ok(Self(value.read_text().parse()?))
     }
 }

@@ -2,12 +2,10 @@
 
 use std::io::Write;
 
-use diesel::sql_types::Binary;
-
 use super::bind::prelude::*;
 use crate::ids::{
-    AbsenceId, AcknowledgementId, AthleteId, AuditId, ClubId, FlagId, MembershipId, RestDayId,
-    RevocationId, SessionId, SquadId,
+    AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, ClubId, DeclaredHistoryId,
+    EventId, FlagId, MembershipId, RestDayId, RevocationId, SessionId, SquadId,
 };
 
 /// An identifier.
@@ -43,9 +41,8 @@ macro_rules! id {
         }
 
         impl FromSql<Id, Sqlite> for $id {
-            fn from_sql(value: SqliteValue<'_, '_, '_>) -> deserialize::Result<Self> {
-                let bytes = <Vec<u8> as FromSql<Binary, Sqlite>>::from_sql(value)?;
-                Ok(uuid::Uuid::from_slice(&bytes)?.into())
+            fn from_sql(mut value: SqliteValue<'_, '_, '_>) -> deserialize::Result<Self> {
+                Ok(uuid::Uuid::from_slice(value.read_blob())?.into())
             }
         }
     )+};
@@ -59,6 +56,9 @@ id!(
     SessionId,
     RestDayId,
     AbsenceId,
+    EventId,
+    AttendanceId,
+    DeclaredHistoryId,
     FlagId,
     AcknowledgementId,
     AuditId,

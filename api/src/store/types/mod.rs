@@ -15,6 +15,7 @@ mod code;
 mod day;
 mod document;
 mod id;
+mod id_list;
 mod instant;
 
 pub use bind::Sql;

@@ -1,0 +1,26 @@
+//! Planned sessions.
+
+mod create;
+mod delete;
+mod list;
+mod patch;
+mod put;
+mod read;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// The routes of planned sessions.
+pub fn configure(routes: &mut ServiceConfig<'_>) {
+    routes
+        .service(create::create)
+        .service(list::list)
+        .service(read::read)
+        .service(put::put)
+        .service(patch::patch)
+        .service(delete::delete);
+}
+
+/// Where an event is.
+fn location(club: crate::ids::ClubId, event: crate::ids::EventId) -> String {
+    format!("/v1/clubs/{club}/events/{event}")
+}

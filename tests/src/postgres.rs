@@ -1,0 +1,98 @@
+//! A PostgreSQL server that belongs to one test, which may crash it or let its disk run full.
+
+use std::fs::{self, Permissions};
+use std::os::unix::fs::PermissionsExt;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use tempfile::TempDir;
+
+/// A throw-away server, stopped and removed when dropped. It is started by `tests/postgres.sh`.
+pub struct Postgres {
+    folder: PathBuf,
+    under: Vec<String>,
+    /// Its data where nothing else was said, and its write-ahead log.
+    own: TempDir,
+    url: String,
+}
+
+impl Postgres {
+    /// Starts one in a folder of its own.
+    pub fn start() -> Self {
+        let own = own_folder();
+        let folder = own.path().join("server");
+        Self::start_with(own, folder, Vec::new())
+    }
+
+    /// Starts one whose data lies in this folder and whose write-ahead log does not; its programs run under this command.
+    pub fn start_in(folder: &Path, under: Vec<String>) -> Self {
+        Self::start_with(own_folder(), folder.to_owned(), under)
+    }
+
+    fn start_with(own: TempDir, folder: PathBuf, under: Vec<String>) -> Self {
+        let mut server = Self {
+            folder,
+            under,
+            own,
+            url: String::new(),
+        };
+        server.url = server.run("start").trim().to_owned();
+        server
+    }
+
+    /// Its database `postgres`, as the superuser.
+    pub fn url(&self) -> &str {
+        &self.url
+    }
+
+    /// Ends its first process at once (SIGKILL), as a crash would; the others end when they notice.
+    pub fn kill(&self) {
+        self.run("kill");
+    }
+
+    /// Starts it again after `kill`, on the same port.
+    pub fn restart(&self) {
+        self.run("restart");
+    }
+
+    fn run(&self, command: &str) -> String {
+        let output = self.script(command).output();
+        let output = output.expect("tests/postgres.sh runs");
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert!(output.status.success(), "postgres.sh {command}: {said}");
+        String::from_utf8(output.stdout).expect("a URL is ASCII")
+    }
+
+    fn script(&self, command: &str) -> Command {
+        let script = concat!(env!("CARGO_MANIFEST_DIR"), "/postgres.sh").to_owned();
+        let words: Vec<&String> = self.under.iter().chain([&script]).collect();
+        let mut run = Command::new(words[0]);
+        run.args(&words[1..]).arg(command).stdin(Stdio::null());
+        run.env("PLIMSOLL_TEST_PG_DIR", &self.folder);
+        run.env("PLIMSOLL_TEST_PG_WAL", self.own.path().join("wal"));
+        run
+    }
+}
+
+impl Drop for Postgres {
+    fn drop(&mut self) {
+        match self.script("stop").output() {
+            Ok(output) if output.status.success() => {}
+            other => eprintln!(
+                "PostgreSQL in {} did not stop: {other:?}",
+                self.folder.display()
+            ),
+        }
+    }
+}
+
+/// A folder with a place for the log. As root, the server runs as another user, who must reach it.
+fn own_folder() -> TempDir {
+    let folder = tempfile::Builder::new()
+        .prefix("plimsoll-e2e-postgres-")
+        .permissions(Permissions::from_mode(0o755))
+        .tempdir()
+        .expect("a temporary folder");
+    fs::create_dir(folder.path().join("wal")).expect("a folder for the log");
+    folder
+}
