@@ -97,7 +97,7 @@ pub async fn list(
     let (rows, acknowledgements) = app
         .store
         .snapshot(move |conn| {
-            let reached = reach::of(conn, &scope.caller)?.narrowed_to(athlete)?;
+            let reached = reach::listed(conn, &scope.caller, athlete)?;
             let tenant = scope.caller.tenant;
             let filter = FlagFilter {
                 who: reached.who(),

@@ -11,7 +11,7 @@ use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId, SessionId};
 use crate::services::audit::Reading;
 use crate::services::reach;
-use crate::services::sessions::SessionAnswer;
+use crate::services::sessions::{SessionAnswer, answers};
 use crate::store::sessions::{self, SessionFilter};
 use crate::web::page::PageRequest;
 use crate::web::query::Query;
@@ -98,30 +98,23 @@ pub async fn list(
     let (after, fetch) = (page.after, page.fetch());
     let rows = app
         .store
-        .read(move |conn| {
-            let reached = reach::of(conn, &scope.caller)?.narrowed_to(athlete)?;
+        .snapshot(move |conn| {
+            let tenant = scope.caller.tenant;
+            let reached = reach::listed(conn, &scope.caller, athlete)?;
             let filter = SessionFilter {
                 who: reached.who(),
                 from,
                 to,
             };
-            Ok::<_, Problem>(sessions::page(
-                conn,
-                scope.caller.tenant,
-                filter,
-                after,
-                fetch,
-            )?)
+            let rows = sessions::page(conn, tenant, filter, after, fetch)?;
+            let answers = answers(conn, tenant, &rows)?;
+            let keys = rows
+                .iter()
+                .map(|row| (row.content.started_at, row.content.session_id));
+            Ok::<_, Problem>(keys.zip(answers).collect::<Vec<_>>())
         })
         .await?;
-    let page = page.page(rows, |row| (row.content.started_at, row.content.session_id));
-    page.try_map(|row| {
-        SessionAnswer::new(
-            &row.content,
-            row.version.number,
-            row.version.received_at,
-            Vec::new(),
-        )
-    })?
-    .answer(&request)
+    page.page(rows, |(key, _)| *key)
+        .map(|(_, answer)| answer)
+        .answer(&request)
 }
