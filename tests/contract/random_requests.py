@@ -17,11 +17,13 @@ import subprocess
 import sys
 import tempfile
 import uuid
+from collections import Counter
 from pathlib import Path
 from urllib.parse import urlsplit, urlunsplit
 
 from world import DOCUMENT, ROOT, Document, Service, World
 
+HERE = Path(__file__).resolve().parent
 PROGRAMS = Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target")) / "debug"
 CHECKS = [
     "not_a_server_error",
@@ -49,29 +51,44 @@ def database(kind: str, folder: Path):
 
 
 def settings(document: Document, world: World) -> str:
-    """schemathesis.toml: known ids for most requests, and the role that each operation is called in."""
+    """schemathesis.toml: the token, and the role that each operation is called in."""
     lines = []
-    for name, values in sorted(world.ids.items()):
-        lines += [f"[dictionaries.{name}]", f"values = {json.dumps(sorted(values))}"]
-    lines.append("[parameters]")
-    lines += [f'"path.{name}" = {{ dictionary = "{name}", probability = 0.9 }}' for name in sorted(document.ids())]
     for operation, (_, _, roles) in document.operations.items():
         if roles:
+            role = "integration" if "integration" in roles else roles[-1]
             lines += ["[[operations]]", f"include-operation-id = {json.dumps(operation)}"]
-            lines.append(f"headers = {{ Authorization = {json.dumps(f'Bearer {world.token}')}, Acting-Role = {json.dumps(roles[-1])} }}")
+            lines.append(f"headers = {{ Authorization = {json.dumps(f'Bearer {world.token}')}, Acting-Role = {json.dumps(role)} }}")
     return "\n".join(lines) + "\n"
 
 
-def ask(service: Service, document: Document, folder: Path, examples: int, seed: int) -> tuple[int, int]:
-    """So many examples an operation; the exit code, and the number of requests."""
-    (folder / "schemathesis.toml").write_text(settings(document, World(service, document)))
+def answers(events: Path, document: Document) -> dict[str, Counter]:
+    """How often each operation was answered with each status."""
+    names = {(method.upper(), path): name for name, (method, path, _) in document.operations.items()}
+    found = {name: Counter() for name in names.values()}
+    for line in events.read_text().splitlines():
+        recorder = json.loads(line).get("ScenarioFinished", {}).get("recorder") or {}
+        for case, interaction in recorder.get("interactions", {}).items():
+            asked = recorder["cases"][case]["value"]
+            name = names.get((asked["method"], asked["path"]))
+            if name and interaction["response"]:
+                found[name][interaction["response"]["status_code"]] += 1
+    return found
+
+
+def ask(service: Service, document: Document, folder: Path, examples: int, seed: int) -> tuple[int, dict[str, Counter]]:
+    """So many random examples an operation beside the systematic ones; the exit code, and the answers."""
+    world = World(service, document)
+    (folder / "schemathesis.toml").write_text(settings(document, world))
+    known = json.dumps({name: sorted(values) for name, values in world.ids.items()})
+    environment = {**os.environ, "PLIMSOLL_RANDOM_IDS": known, "PLIMSOLL_RANDOM_SEED": str(seed)}
+    environment |= {"SCHEMATHESIS_HOOKS": "hooks", "PYTHONPATH": str(HERE)}
     events = folder / "events.ndjson"
     command = [Path(sys.executable).parent / "schemathesis", "--config-file", folder / "schemathesis.toml", "run", DOCUMENT]
     command += ["--url", service.url, "--seed", str(seed), "--max-examples", str(examples), "--continue-on-failure"]
     command += ["--checks", ",".join(CHECKS), "--generation-database", "none", "--warnings", "off", "--no-color"]
     command += ["--report", "ndjson", "--report-ndjson-path", events]
-    done = subprocess.run(list(map(str, command)), cwd=folder)
-    return done.returncode, events.read_text().count('"request"')
+    done = subprocess.run(list(map(str, command)), cwd=folder, env=environment)
+    return done.returncode, answers(events, document)
 
 
 def main() -> None:
@@ -86,11 +103,14 @@ def main() -> None:
         service = Service(PROGRAMS, Path(name), url)
         try:
             examples = -(-given.requests // len(document.operations))
-            failed, requests = ask(service, document, Path(name), examples, given.seed)
+            failed, found = ask(service, document, Path(name), examples, given.seed)
         finally:
             service.stop()
-    print(f"{requests} requests to {len(document.operations)} operations")
-    if failed or requests < given.requests:
+    statuses = sum(found.values(), Counter())
+    print(f"{statuses.total()} requests to {len(found)} operations: {dict(sorted(statuses.items()))}")
+    never = [name for name, counts in found.items() if not any(200 <= status < 300 for status in counts)]
+    print(f"never accepted: {', '.join(never) or 'none'}")
+    if failed or statuses.total() < given.requests:
         raise SystemExit(1)
 
 

@@ -40,7 +40,8 @@ class World:
         self.service = service
         club = Club(service, athletes=4, days=60)
         club.record(club.reports(120), 120)
-        self.club, self.token = club.id, self._token(document)
+        self.club = club.id
+        self.token = self._token(document)
         self._make(club)
         service.command("close-week", "--week", "2026-W46")
         self.ids = {"club_id": {club.id}}
@@ -62,6 +63,11 @@ class World:
         self._post("rest-days", "integration", {"athlete_id": first, "date": "2026-11-01"})
         self._post("absences", "integration", {"athlete_id": first, "from": "2026-08-01", "to": "2026-08-03", "category": "holiday"})
         self._post("revocations", "club_admin", {"subject": "coach-3", "reason": "telephone lost"})
+        start = {"starts_at": "2026-11-03T17:30:00+01:00", "minutes": 90, "setting": "club", "kind": "practice"}
+        event = self._post("events", "integration", {**start, "squads": [squad]})["event_id"]
+        self._post("attendance", "integration", {"event_id": event, "athlete_id": first, "status": "present"})
+        usual = {"weekly_minutes": {"low": 240, "high": 360}, "rpe": {"low": 4, "high": 6}}
+        self._post(f"athletes/{first}/declared-history", "integration", usual)
         # Three times the usual week: a flag.
         for day in range(9, 15):
             report = {"athlete_id": first, "started_at": f"2026-11-{day:02}T19:00:00+01:00", "minutes": 180, "rpe": 9}
