@@ -8,7 +8,7 @@
 //! distribution its standard deviation.
 
 use crate::day_state::NothingSaid;
-use crate::earlier_weeks::{EarlierWeek, earlier_weeks};
+use crate::earlier_weeks::{EarlierWeek, REACH, earlier_weeks};
 use crate::exact::{Fraction, Root};
 use crate::figure::{Bounds, Figure};
 use crate::load::Load;
@@ -60,7 +60,7 @@ pub fn baseline(
                 .iter()
                 .all(|day| day.state().is_known(nothing_said))
     };
-    let weeks = earlier_weeks(series, week, WEEKS, known)?;
+    let weeks = earlier_weeks(series, week, WEEKS, REACH, known)?;
     if weeks.len() < LEAST_WEEKS {
         return Err(Reason::FewerThan6Weeks);
     }

@@ -6,7 +6,7 @@ use crate::change::{self, Change};
 use crate::day::DayTotal;
 use crate::day_state::{Absence, DayState, NothingSaid, StateCounts};
 use crate::ewma::{Ewma, EwmaPass, Seed};
-use crate::exact::{Fraction, Root};
+use crate::exact::{Decimal, Fraction, Root};
 use crate::figure::{Bounds, Figure};
 use crate::load::Load;
 use crate::monotony::{self, ByDivisor};
@@ -28,17 +28,21 @@ pub struct FigureSettings {
     pub nothing_said: NothingSaid,
     /// How many earlier weeks the own highest week is taken from.
     pub own_highest_weeks: u8,
+    /// The last step of the return after an absence, as a share of the load before it.
+    pub last_return_share: Decimal,
 }
 
 impl Default for FigureSettings {
-    /// For a club without a policy: floor 250 AU a week, first-day seed, silence taken for rest.
-    /// The floor is common practice, no source.
+    /// For a club without a policy: floor 250 AU a week, first-day seed, silence taken for rest, a
+    /// return that ends at the whole load before the absence. The floor is common practice, no
+    /// source.
     fn default() -> FigureSettings {
         FigureSettings {
             chronic_floor: Load::from_au(250),
             seed: Seed::FirstDay,
             nothing_said: NothingSaid::AssumedRest,
             own_highest_weeks: own_highest::WEEKS,
+            last_return_share: Decimal::hundredths(100),
         }
     }
 }

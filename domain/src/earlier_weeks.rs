@@ -23,7 +23,7 @@ impl EarlierWeek<'_> {
     }
 }
 
-/// The `wanted` most recent weeks that `fits` takes, out of the 26 before `week`, the latest
+/// The `wanted` most recent weeks that `fits` takes, out of the `reach` before `week`, the latest
 /// first. Weeks that begin before the first membership date are never among them.
 ///
 /// # Errors
@@ -33,12 +33,13 @@ pub(crate) fn earlier_weeks<'a>(
     series: &'a DailySeries,
     week: IsoWeek,
     wanted: usize,
+    reach: i64,
     fits: impl Fn(&EarlierWeek<'a>) -> bool,
 ) -> Result<Vec<EarlierWeek<'a>>, Reason> {
     let monday = days_between(series.first(), week.monday());
     let membership = days_between(series.first(), series.member_since());
     let mut found = Vec::with_capacity(wanted);
-    for weeks_back in 1..=REACH {
+    for weeks_back in 1..=reach {
         let start = monday - 7 * weeks_back;
         if start < membership || found.len() == wanted {
             break;

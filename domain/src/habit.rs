@@ -7,6 +7,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::exact::Fraction;
 use crate::session::Kind;
 use crate::units::Rpe;
 
@@ -38,9 +39,41 @@ pub fn little_information(sessions: &[(Kind, Rpe)]) -> bool {
     same.len() >= SAME_IN_A_ROW && kinds.len() >= 2
 }
 
+/// Sessions needed to compare ratings with what was intended.
+const LEAST_PAIRS: usize = 5;
+
+/// How far ratings lie from what the sessions were meant to be, on the mean: reported minus intended
+/// session RPE, in points of the scale; negative where the sessions felt easier. `None` of fewer than
+/// five sessions. Common practice, no source.
+#[must_use]
+pub fn mean_gap(intended_and_reported: &[(Rpe, Rpe)]) -> Option<Fraction> {
+    if intended_and_reported.len() < LEAST_PAIRS {
+        return None;
+    }
+    let half_steps = |rpe: Rpe| i64::from(rpe.half_steps());
+    let gaps = intended_and_reported.iter();
+    let sum: i64 = gaps
+        .map(|(intended, reported)| half_steps(*reported) - half_steps(*intended))
+        .sum();
+    let count = i64::try_from(intended_and_reported.len()).ok()?;
+    Fraction::new(sum, 2 * count)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::exact::Places;
+
+    #[test]
+    fn s18_ratings_against_what_was_intended() {
+        let rpe = |rpe| Rpe::from_f64(rpe).unwrap();
+        let intended = [6.0, 6.0, 7.0, 5.0, 8.0, 6.0].map(rpe);
+        let reported = [5.0, 7.0, 7.0, 4.0, 6.0, 5.0].map(rpe);
+        let pairs: Vec<_> = intended.into_iter().zip(reported).collect();
+        let gap = mean_gap(&pairs).unwrap();
+        assert_eq!(gap.round(Places::Four).to_string(), "-0.6667");
+        assert_eq!(mean_gap(&pairs[..4]), None);
+    }
 
     fn rated(ratings: &[f64]) -> Vec<(Kind, Rpe)> {
         let kinds = [Kind::Practice, Kind::Strength];

@@ -10,6 +10,7 @@ use crate::figure::{Bounds, Figure};
 use crate::load::Load;
 use crate::own_highest::OwnHighest;
 use crate::policy::Policy;
+use crate::ramp::Returning;
 use crate::ratio::{self, RatioKind};
 use crate::reason::Reason;
 use crate::rule::{Rule, RuleCode};
@@ -48,15 +49,6 @@ impl Outcome {
     }
 }
 
-/// The unlogged load of the week at which a rule that grows with load is settled, in AU.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct BreakEven {
-    /// Above this the rule is certain.
-    pub certain_above: Fraction,
-    /// Up to this it is ruled out.
-    pub ruled_out_up_to: Fraction,
-}
-
 /// One rule judged for one week, with the numbers that decided it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Judgement {
@@ -66,14 +58,12 @@ pub struct Judgement {
     pub limit: Decimal,
     /// What it says.
     pub outcome: Outcome,
-    /// The week's load.
+    /// The load judged: the ISO week's, or the ramp week's.
     pub load: Bounds<Load>,
     /// The load that would just meet the limit, AU; low belongs to the low end of earlier loads.
     pub limit_au: Option<Bounds<Fraction>>,
     /// How far the week is above that, AU; negative when below.
     pub over_by_au: Option<Bounds<Fraction>>,
-    /// What would settle it, while sessions of the week are unlogged.
-    pub break_even: Option<BreakEven>,
     /// The ratio judged, by its kind.
     pub ratio: Option<(RatioKind, Figure<Fraction>)>,
     /// The monotony judged, sample divisor; without a point and with [`Reason::NoVariation`] for
@@ -81,6 +71,8 @@ pub struct Judgement {
     pub monotony: Option<Figure<Root>>,
     /// The highest earlier week it was compared with.
     pub own_highest: Option<OwnHighest>,
+    /// The ramp week that was judged, whose days may be others than those of the ISO week.
+    pub returning: Option<Returning>,
 }
 
 impl Judgement {
@@ -93,18 +85,18 @@ impl Judgement {
         }
     }
 
-    fn of(rule: &Rule, week: &WeekFigures, outcome: Outcome) -> Judgement {
+    fn of(rule: &Rule, load: Bounds<Load>, outcome: Outcome) -> Judgement {
         Judgement {
             rule: rule.code,
             limit: rule.limit,
             outcome,
-            load: week.load,
+            load,
             limit_au: None,
             over_by_au: None,
-            break_even: None,
             ratio: None,
             monotony: None,
             own_highest: None,
+            returning: None,
         }
     }
 }
@@ -131,6 +123,7 @@ pub fn judge_figures(policy: &Policy, week: &WeekFigures) -> Vec<Judgement> {
             RuleCode::WeekEndRatio => Some(week_end_ratio(rule, week)),
             RuleCode::OwnHighestWeek => Some(own_highest_week(rule, week)),
             RuleCode::WeekMonotony => Some(week_monotony(rule, week)),
+            RuleCode::ReturnCeiling => return_ceiling(rule, week),
             _ => None,
         })
         .collect()
@@ -145,10 +138,10 @@ fn week_end_ratio(rule: &Rule, week: &WeekFigures) -> Judgement {
         .point
         .and_then(|_| ratio_limits(rule.limit, kind, week));
     let judgement = match limits {
-        Some(limits) => against_load(rule, week, limits),
+        Some(limits) => against_load(rule, week.load, limits),
         None => {
             let reason = ratio.reason.unwrap_or(Reason::FewerThan28Days);
-            Judgement::of(rule, week, Outcome::NotComputable(reason))
+            Judgement::of(rule, week.load, Outcome::NotComputable(reason))
         }
     };
     Judgement {
@@ -172,37 +165,44 @@ fn ratio_limits(limit: Decimal, kind: RatioKind, week: &WeekFigures) -> Option<B
 fn own_highest_week(rule: &Rule, week: &WeekFigures) -> Judgement {
     match week.own_highest {
         Ok(highest) if highest.load == Load::ZERO => {
-            Judgement::of(rule, week, Outcome::NotComputable(Reason::NoLoad))
+            Judgement::of(rule, week.load, Outcome::NotComputable(Reason::NoLoad))
         }
         Ok(highest) => {
             let limit = rule.limit.to_fraction().of(highest.load);
-            let judgement = against_load(rule, week, Bounds::exact(limit));
+            let judgement = against_load(rule, week.load, Bounds::exact(limit));
             Judgement {
                 own_highest: Some(highest),
                 ..judgement
             }
         }
-        Err(reason) => Judgement::of(rule, week, Outcome::NotComputable(reason)),
+        Err(reason) => Judgement::of(rule, week.load, Outcome::NotComputable(reason)),
     }
 }
 
-fn against_load(rule: &Rule, week: &WeekFigures, limit: Bounds<Fraction>) -> Judgement {
+/// Raised where the ramp week that ended in the ISO week is above its ceiling. Without an absence to
+/// follow there is nothing to judge.
+fn return_ceiling(rule: &Rule, week: &WeekFigures) -> Option<Judgement> {
+    Some(match week.returning? {
+        Ok(returning) => Judgement {
+            returning: Some(returning),
+            ..against_load(rule, returning.week.load, returning.week.ceiling_au)
+        },
+        Err(reason) => Judgement::of(rule, week.load, Outcome::NotComputable(reason)),
+    })
+}
+
+fn against_load(rule: &Rule, load: Bounds<Load>, limit: Bounds<Fraction>) -> Judgement {
     let over = |load: Load, limit| Fraction::over::<2>(load.half_au()).less(limit);
     let over_by = Bounds {
-        low: over(week.load.low, limit.high),
-        point: over(week.load.point, limit.point),
-        high: over(week.load.high, limit.low),
+        low: over(load.low, limit.high),
+        point: over(load.point, limit.point),
+        high: over(load.high, limit.low),
     };
     let outcome = Outcome::of(over_by.low > Fraction::ZERO, over_by.high > Fraction::ZERO);
-    let break_even = (week.unlogged > 0).then(|| BreakEven {
-        certain_above: over_by.low.negated(),
-        ruled_out_up_to: over(week.load.point, limit.low).negated(),
-    });
     Judgement {
         limit_au: Some(limit),
         over_by_au: Some(over_by),
-        break_even,
-        ..Judgement::of(rule, week, outcome)
+        ..Judgement::of(rule, load, outcome)
     }
 }
 
@@ -221,7 +221,7 @@ fn week_monotony(rule: &Rule, week: &WeekFigures) -> Judgement {
     };
     Judgement {
         monotony: Some(monotony),
-        ..Judgement::of(rule, week, outcome)
+        ..Judgement::of(rule, week.load, outcome)
     }
 }
 
@@ -349,11 +349,7 @@ mod tests {
         assert_eq!(with(single(2201)).outcome, CERTAIN);
         let mut open = single(2100);
         open[2] = week_of([(0, 200); 7])[2];
-        let open = with(open);
-        assert_eq!(open.outcome, POSSIBLE);
-        let break_even = open.break_even.unwrap();
-        assert_eq!(break_even.certain_above, Fraction::whole(100));
-        assert_eq!(break_even.ruled_out_up_to, Fraction::whole(100));
+        assert_eq!(with(open).outcome, POSSIBLE);
     }
 
     #[test]

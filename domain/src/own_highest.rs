@@ -4,7 +4,7 @@
 //! leaving out weeks with an absence and weeks before membership; in AU. Useful where the chronic
 //! load is high and the ratio cannot show a rise. Common practice, no source.
 
-use crate::earlier_weeks::{EarlierWeek, earlier_weeks};
+use crate::earlier_weeks::{EarlierWeek, REACH, earlier_weeks};
 use crate::load::Load;
 use crate::reason::Reason;
 use crate::series::DailySeries;
@@ -47,6 +47,7 @@ pub fn own_highest(series: &DailySeries, week: IsoWeek, weeks: u8) -> Result<Own
         series,
         week,
         usize::from(weeks),
+        REACH,
         EarlierWeek::without_absence,
     )?;
     let weeks_used = u8::try_from(compared.len()).map_err(|_| Reason::NotRead)?;

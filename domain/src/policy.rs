@@ -155,6 +155,9 @@ impl Policy {
             own_highest_weeks: window
                 .and_then(|weeks| u8::try_from(weeks).ok())
                 .unwrap_or(own_highest::WEEKS),
+            last_return_share: self
+                .rule(RuleCode::ReturnCeiling)
+                .map_or(Decimal::hundredths(100), |rule| rule.limit),
         }
     }
 }

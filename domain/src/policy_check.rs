@@ -130,7 +130,8 @@ mod tests {
             [
                 RuleCode::WeekEndRatio,
                 RuleCode::OwnHighestWeek,
-                RuleCode::WeekMonotony
+                RuleCode::WeekMonotony,
+                RuleCode::ReturnCeiling
             ]
         );
         assert_eq!(policy.rules.len(), RuleCode::ALL.len());
@@ -205,9 +206,9 @@ mod tests {
         let found = faults(|draft| {
             draft.approved_by = String::new();
             draft.rules[0].limit = Decimal::hundredths(400);
-            draft.rules[8].enabled = true;
+            draft.rules[7].enabled = true;
         });
         let fields: Vec<_> = found.iter().map(|(field, _)| field.as_str()).collect();
-        assert_eq!(fields, ["approved_by", "rules/0/limit", "rules/8/enabled"]);
+        assert_eq!(fields, ["approved_by", "rules/0/limit", "rules/7/enabled"]);
     }
 }

@@ -35,7 +35,10 @@ impl RuleCode {
     pub const fn is_evaluated(self) -> bool {
         matches!(
             self,
-            RuleCode::WeekEndRatio | RuleCode::OwnHighestWeek | RuleCode::WeekMonotony
+            RuleCode::WeekEndRatio
+                | RuleCode::OwnHighestWeek
+                | RuleCode::WeekMonotony
+                | RuleCode::ReturnCeiling
         )
     }
 

@@ -5,33 +5,60 @@
 
 use std::fmt::Display;
 
+use crate::entry::Finding;
 use crate::exact::{Fraction, Places};
 use crate::figure::{Bounds, Figure};
 use crate::judge::{Certainty, Judgement};
+use crate::missing::BreakEven;
 use crate::reason::Reason;
 use crate::share::SettingLoad;
 use crate::week_figures::WeekFigures;
-use crate::weekly_list::Finding;
 
-/// The sentence for a finding.
-pub(crate) fn of(
-    finding: Finding,
-    judgement: Option<&Judgement>,
-    reason: Option<Reason>,
-    week: &WeekFigures,
-    settings: &[SettingLoad],
-) -> String {
-    match (finding, judgement) {
-        (Finding::NothingLogged, _) => nothing_logged(week, judgement),
-        (Finding::NotComputable, _) | (_, None) => not_computable(week, reason),
-        (_, Some(judgement)) => match (judgement.over_by_au, judgement.limit_au) {
-            (Some(over_by), Some(limit)) => {
-                let body = over_load(judgement, week, over_by, limit);
-                format!("{body}{}.", cause(settings))
-            }
-            _ => monotony(judgement),
-        },
+/// What a sentence is about.
+pub(crate) struct Said<'a> {
+    pub(crate) finding: Finding,
+    pub(crate) judgement: Option<&'a Judgement>,
+    pub(crate) reason: Option<Reason>,
+    pub(crate) week: &'a WeekFigures,
+    pub(crate) settings: &'a [SettingLoad],
+    pub(crate) settles: Option<BreakEven>,
+}
+
+impl Said<'_> {
+    /// The sentence.
+    pub(crate) fn text(&self) -> String {
+        match (self.finding, self.judgement) {
+            (Finding::NothingLogged, judgement) => nothing_logged(self.week, judgement),
+            (Finding::NotComputable, _) | (_, None) => not_computable(self.week, self.reason),
+            (_, Some(judgement)) => match (judgement.over_by_au, judgement.limit_au) {
+                (Some(over_by), Some(limit)) => {
+                    let body = over_load(judgement, self.week, over_by, limit);
+                    let settled = self.settles.map(|it| settled(it, self.week.unlogged));
+                    let settled = settled.unwrap_or_default();
+                    let cause = match judgement.returning {
+                        Some(_) => String::new(),
+                        None => cause(self.settings),
+                    };
+                    format!("{body}{settled}{cause}.")
+                }
+                _ => monotony(judgement),
+            },
+        }
     }
+}
+
+/// The one line of a squad that logged little.
+pub(crate) fn mostly_unlogged(expected: u32, unlogged: u32, nothing: usize) -> String {
+    let athletes = match nothing {
+        0 => String::new(),
+        1 => ", and 1 athlete logged nothing".into(),
+        more => format!(", and {more} athletes logged nothing"),
+    };
+    format!(
+        "Of {} expected in the week {unlogged} {} not logged{athletes}: ask the squad as a whole.",
+        sessions(expected),
+        if unlogged == 1 { "is" } else { "are" },
+    )
 }
 
 fn over_load(
@@ -40,32 +67,68 @@ fn over_load(
     over_by: Bounds<Fraction>,
     limit: Bounds<Fraction>,
 ) -> String {
-    let load = range(week.load);
-    let limit = range(limit.map(au));
-    let named = match judgement.own_highest {
-        Some(highest) => format!(
+    let (who, load) = (whole(judgement), range(judgement.load));
+    let named = limit_named(judgement, &range(limit.map(au)));
+    if judgement.certainty() == Some(Certainty::Certain) {
+        let over_by = range(over_by.map(au));
+        return format!(
+            "{} came to {load} AU, {over_by} AU above {named}",
+            capital(&who)
+        );
+    }
+    let same = judgement.load.low == judgement.load.high;
+    let doubt = match week.unlogged {
+        _ if same => "With earlier sessions unlogged or in doubt".into(),
+        0 => "With sessions of the week in doubt".into(),
+        open => format!("With {} unlogged", sessions(open)),
+    };
+    let most = au(over_by.high);
+    format!("{doubt}, {who} came to {load} AU, up to {most} AU above {named}")
+}
+
+/// The days that were judged.
+fn whole(judgement: &Judgement) -> String {
+    judgement.returning.map_or("the week".into(), |returning| {
+        let days = returning.ramp.absence_days();
+        format!(
+            "week {} after an absence of {days} days",
+            returning.week.number
+        )
+    })
+}
+
+fn limit_named(judgement: &Judgement, limit: &str) -> String {
+    match (judgement.own_highest, judgement.returning) {
+        (Some(highest), _) => format!(
             "the club limit of {limit} AU, {} times the highest of {} earlier weeks ({} AU in {})",
             judgement.limit, highest.weeks_used, highest.load, highest.week
         ),
-        None => format!("the club limit of {limit} AU"),
-    };
-    if judgement.certainty() == Some(Certainty::Certain) {
-        format!(
-            "The week came to {load} AU, {} AU above {named}",
-            range(over_by.map(au))
-        )
+        (None, Some(returning)) => format!(
+            "its ceiling of {limit} AU; the mean week before the absence was {} AU",
+            au(returning.ramp.before_au)
+        ),
+        (None, None) => format!("the club limit of {limit} AU"),
+    }
+}
+
+/// What would settle a possible finding.
+fn settled(settles: BreakEven, open: u32) -> String {
+    let what = if open == 1 {
+        "the missing session"
     } else {
-        let doubt = match week.unlogged {
-            0 if week.load.low == week.load.high => {
-                "With earlier sessions unlogged or in doubt".into()
-            }
-            0 => "With sessions of the week in doubt".into(),
-            open => format!("With {} unlogged", sessions(open)),
-        };
-        format!(
-            "{doubt}, the week came to {load} AU, up to {} AU above {named}",
-            au(over_by.high)
-        )
+        "the missing sessions"
+    };
+    let certain = settles
+        .certain_above
+        .map(|above| format!("above {} AU in {what} it is certain", au(above)));
+    let ruled_out = settles
+        .ruled_out_up_to
+        .map(|up_to| format!("up to {} AU it is ruled out", au(up_to)));
+    match (certain, ruled_out) {
+        (Some(certain), Some(ruled_out)) => format!("; {certain}, {ruled_out}"),
+        (Some(only), None) => format!("; {only}"),
+        (None, Some(only)) => format!("; {only} by {what}"),
+        (None, None) => String::new(),
     }
 }
 
@@ -161,4 +224,9 @@ fn sessions(count: u32) -> String {
     } else {
         format!("{count} sessions")
     }
+}
+
+fn capital(text: &str) -> String {
+    let (first, rest) = text.split_at(text.len().min(1));
+    first.to_uppercase() + rest
 }

@@ -12,6 +12,7 @@ use crate::figure::{Bounds, Figure};
 use crate::load::Load;
 use crate::monotony::{self, ByDivisor};
 use crate::own_highest::{OwnHighest, own_highest};
+use crate::ramp::{self, Returning};
 use crate::ratio::{RatioKind, ratio_at};
 use crate::reason::Reason;
 use crate::series::DailySeries;
@@ -52,6 +53,9 @@ pub struct WeekFigures {
     pub own_highest: Result<OwnHighest, Reason>,
     /// The usual week it is compared with.
     pub baseline: Result<Baseline, Reason>,
+    /// The ramp week that ended in this week, or why it has none; `None` where no absence is
+    /// followed.
+    pub returning: Option<Result<Returning, Reason>>,
     /// The states of the seven days.
     pub days: StateCounts,
     /// The states of the 28 days up to Sunday.
@@ -140,6 +144,7 @@ pub fn week_figures_of(
         change: change_at(series, sunday),
         own_highest: own_highest(series, week, settings.own_highest_weeks),
         baseline: baseline(series, week, load, settings.nothing_said),
+        returning: ramp::returning(series, week, settings),
         days: window::states(series, sunday, 7)?,
         days_28: window::states(series, sunday, 28)?,
         first_ratio_date: series.member_since().saturating_add(27.days()),

@@ -4,20 +4,15 @@
 
 mod common;
 
-use common::{au, example_policy, four, member, open, root_four, two, weeks};
+use common::{athlete_week, au, example_policy, four, member, open, root_four, two, weeks};
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
 use plimsoll_domain::{
-    AthleteWeek, Bounds, Certainty, DailySeries, DayTotal, Entry, Finding, Fraction, IsoWeek,
-    Judgement, Load, Outcome, Reason, RuleCode, Setting, SettingLoad, WeeklyList, judge_figures,
-    share, week_figures_of, weekly_list,
+    Absence, AthleteWeek, Bounds, Certainty, DailySeries, DayFacts, DayTotal, Entry, Finding, Load,
+    Outcome, Reason, Setting, SettingLoad, WeeklyList, judge_figures, share, weekly_list,
 };
 
 const SUNDAY: Date = date(2026, 11, 8);
-
-fn w45() -> IsoWeek {
-    "2026-W45".parse().unwrap()
-}
 
 /// Days that end on the Sunday of the week.
 fn ending_on_sunday(days: Vec<DayTotal>) -> DailySeries {
@@ -32,16 +27,7 @@ fn three_weeks_then(prior: f64, week: Vec<DayTotal>) -> DailySeries {
 }
 
 fn athlete(name: &'static str, series: &DailySeries) -> AthleteWeek<&'static str> {
-    let policy = example_policy();
-    let figures = week_figures_of(series, &policy.figure_settings(), w45()).unwrap();
-    let judgements = judge_figures(&policy, &figures);
-    AthleteWeek {
-        key: name,
-        display_name: name.into(),
-        figures,
-        judgements,
-        settings: Vec::new(),
-    }
+    athlete_week(&example_policy(), name, name, series)
 }
 
 fn p1() -> DailySeries {
@@ -66,17 +52,16 @@ fn p4() -> DailySeries {
     series
 }
 
-fn p5() -> AthleteWeek<&'static str> {
-    let mut athlete = athlete("P5", &three_weeks_then(6000.0, weeks(&[1600.0])));
-    let ceiling = Fraction::whole(1575);
-    athlete.judgements.push(Judgement {
-        rule: RuleCode::ReturnCeiling,
-        outcome: Outcome::Raised(Certainty::Certain),
-        limit_au: Some(Bounds::exact(ceiling)),
-        over_by_au: Some(Bounds::exact(Fraction::whole(25))),
-        ..athlete.judgements[0]
-    });
-    athlete
+/// Back since 26 October from an absence of 35 days.
+fn p5() -> DailySeries {
+    let away = DayFacts {
+        absence: Absence::Long,
+        ..DayFacts::default()
+    };
+    let mut days = weeks(&[2100.0, 2300.0, 2200.0, 2400.0]);
+    days.extend([DayTotal::new(away, Bounds::default(), 0).unwrap(); 35]);
+    days.extend(weeks(&[900.0, 1600.0]));
+    ending_on_sunday(days)
 }
 
 fn p6() -> DailySeries {
@@ -101,7 +86,7 @@ fn squad() -> WeeklyList<&'static str> {
         athlete("P2", &p2()),
         athlete("P3", &p3()),
         athlete("P4", &p4()),
-        p5(),
+        athlete("P5", &p5()),
         athlete("P6", &p6()),
         athlete("P7", &p7()),
     ];
@@ -185,7 +170,13 @@ fn s18_sentences() {
     assert_eq!(
         entry("P3").sentence,
         "With 1 session unlogged, the week came to 1700 to 2600 AU, up to 200 AU above the club \
-         limit of 2400 AU."
+         limit of 2400 AU; above 700 AU in the missing session it is certain, up to 700 AU it is \
+         ruled out."
+    );
+    assert_eq!(
+        entry("P5").sentence,
+        "Week 2 after an absence of 35 days came to 1600 AU, 25 AU above its ceiling of 1575 AU; \
+         the mean week before the absence was 2250 AU."
     );
     assert_eq!(
         entry("P6").sentence,
@@ -197,6 +188,51 @@ fn s18_sentences() {
         "The week came to 900 AU; no ratio can be given before 2026-11-20, the 28th day of \
          membership."
     );
+}
+
+#[test]
+fn s18_no_sentence_is_a_verdict() {
+    for entry in squad().entries {
+        let said = entry.sentence.to_lowercase();
+        for word in [
+            "cleared",
+            "safe",
+            "risk",
+            "available",
+            "injur",
+            "danger",
+            "fit",
+        ] {
+            assert!(
+                !said.split_whitespace().any(|said| said.starts_with(word)),
+                "{said}"
+            );
+        }
+    }
+}
+
+#[test]
+fn s18_which_entries_to_ask_for() {
+    let asked = |name: &str| -> Vec<(usize, Option<String>, Option<String>)> {
+        let missing = entry(name).missing;
+        let settles = missing.iter().map(|one| {
+            let settles = one.break_even.unwrap();
+            let four = |value: Option<_>| value.map(four);
+            (
+                one.place,
+                four(settles.certain_above),
+                four(settles.ruled_out_up_to),
+            )
+        });
+        settles.collect()
+    };
+    let both = |place, au: &str| (place, Some(au.to_owned()), Some(au.to_owned()));
+    assert_eq!(asked("P3"), [both(0, "700")]);
+    // The longer ones first, and no more than three.
+    assert_eq!(asked("P6"), [0, 1, 2].map(|place| both(place, "3060")));
+    for certain in ["P2", "P7", "P5", "P4"] {
+        assert!(entry(certain).missing.is_empty(), "{certain}");
+    }
 }
 
 #[test]

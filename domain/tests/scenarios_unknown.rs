@@ -4,13 +4,15 @@
 mod common;
 
 use common::{
-    au, four, judged, known, last_day, loads, member, open, root_four, root_two, series, weeks,
+    athlete_week, au, example_policy, four, judged, known, last_day, loads, member, open,
+    root_four, root_two, series, weeks,
 };
 use jiff::civil::date;
 use plimsoll_domain::ratio::ratio;
 use plimsoll_domain::{
-    Bounds, Certainty, DailySeries, DayState, DayTotal, Divisor, Figure, FigureSettings, Load,
-    Moments, NothingSaid, Outcome, RatioKind, Reason, RuleCode, week_figures_of,
+    Bounds, Certainty, DailySeries, DayState, DayTotal, Divisor, Entry, Figure, FigureSettings,
+    Load, Moments, NothingSaid, Outcome, RatioKind, Reason, Rpe, RuleCode, UsualRange,
+    week_figures_of, weekly_list,
 };
 
 /// 14 expected sessions in three weeks of 1500, 1200 and 1600, one of the second week unlogged;
@@ -38,6 +40,81 @@ fn s04(wednesday: DayTotal, saturday: DayTotal) -> DailySeries {
 fn ratio_bounds(series: &DailySeries) -> (String, String) {
     let ratio = last_day(series).ratio_coupled;
     (four(ratio.low.unwrap()), four(ratio.high.unwrap()))
+}
+
+fn listed(series: &DailySeries) -> Entry<()> {
+    let policy = example_policy();
+    let week = athlete_week(&policy, (), "P-03", series);
+    weekly_list(Some(&policy), vec![week]).entries.remove(0)
+}
+
+/// The load of the week's missing sessions that makes the finding certain, and that rules it out.
+fn settled_by(series: &DailySeries) -> [String; 2] {
+    let settles = listed(series).missing[0].break_even.unwrap();
+    [settles.certain_above, settles.ruled_out_up_to].map(|au| four(au.unwrap()))
+}
+
+/// Ratings whose tenth and ninetieth percentile are these.
+fn usual(low: f64, high: f64) -> Option<UsualRange> {
+    let middle = (low + high) / 2.0;
+    let ratings = [[low; 3].as_slice(), &[middle; 5], &[high; 3]].concat();
+    let ratings: Vec<Rpe> = ratings.iter().map(|r| Rpe::from_f64(*r).unwrap()).collect();
+    UsualRange::of(&ratings)
+}
+
+#[test]
+fn s04_which_entries_to_ask_for_and_the_usual_range() {
+    let series = s04(open(0.0, 90.0), open(0.0, 60.0));
+    let policy = example_policy();
+    let mut week = athlete_week(&policy, (), "P-03", &series);
+    // Home session, practice, game, in the order of their starts.
+    for (one, usual) in
+        week.open
+            .iter_mut()
+            .zip([usual(4.0, 6.0), usual(5.0, 7.0), usual(7.0, 9.0)])
+    {
+        one.usual = usual;
+    }
+    let entry = weekly_list(Some(&policy), vec![week]).entries.remove(0);
+    let places: Vec<usize> = entry.missing.iter().map(|one| one.place).collect();
+    assert_eq!(places, [1, 2, 0], "practice, game, home session");
+    let settled: Vec<bool> = entry
+        .missing
+        .iter()
+        .map(|one| one.break_even.is_some())
+        .collect();
+    assert_eq!(
+        settled,
+        [true, true, false],
+        "the home session is of an earlier week"
+    );
+    let range = entry.usual.unwrap();
+    assert_eq!(range.week_load, (au(2535.0), au(2835.0)));
+    let (kind, low, high) = range.ratio.unwrap();
+    assert_eq!(kind, RatioKind::Coupled);
+    assert_eq!((four(low), four(high)), ("1.4272".into(), "1.5502".into()));
+    assert_eq!(
+        entry.sentence,
+        "With 2 sessions unlogged, the week came to 1665 to 3165 AU, up to 585 AU above the club \
+         limit of 2580 to 2850 AU; above 1185 AU in the missing sessions it is certain, up to 915 \
+         AU it is ruled out."
+    );
+}
+
+#[test]
+fn without_ratings_of_every_kind_that_is_missing_there_is_no_usual_range() {
+    let series = s04(open(0.0, 90.0), open(0.0, 60.0));
+    assert_eq!(listed(&series).usual, None);
+    assert_eq!(
+        listed(&series).baseline,
+        None,
+        "nor a distance from her usual week"
+    );
+    let known = s04(known(720.0), known(540.0));
+    let mut week = athlete_week(&example_policy(), (), "P-03", &known);
+    week.open.clear();
+    let list = weekly_list(Some(&example_policy()), vec![week]);
+    assert_eq!(list.entries[0].usual, None, "nothing is open");
 }
 
 #[test]
@@ -85,23 +162,6 @@ fn s04_hard_bounds() {
 }
 
 #[test]
-fn s04_usual_range() {
-    let acute = Bounds {
-        low: au(2535.0),
-        point: au(1665.0),
-        high: au(2835.0),
-    };
-    let prior = Bounds {
-        low: au(4480.0),
-        point: au(4300.0),
-        high: au(4570.0),
-    };
-    let usual = ratio(RatioKind::Coupled, acute, prior, au(250.0));
-    assert_eq!(four(usual.low.unwrap()), "1.4272");
-    assert_eq!(four(usual.high.unwrap()), "1.5502");
-}
-
-#[test]
 fn s04_certainty_and_what_would_settle_it() {
     let both_open = s04(open(0.0, 90.0), open(0.0, 60.0));
     let judgement = judged(&both_open, RuleCode::WeekEndRatio);
@@ -111,9 +171,7 @@ fn s04_certainty_and_what_would_settle_it() {
         (four(limit.low), four(limit.high)),
         ("2580".into(), "2850".into())
     );
-    let break_even = judgement.break_even.unwrap();
-    assert_eq!(four(break_even.certain_above), "1185");
-    assert_eq!(four(break_even.ruled_out_up_to), "915");
+    assert_eq!(settled_by(&both_open), ["1185", "915"]);
 
     let wednesday_logged = s04(known(720.0), open(0.0, 60.0));
     assert_eq!(
@@ -122,6 +180,7 @@ fn s04_certainty_and_what_would_settle_it() {
     );
     let judgement = judged(&wednesday_logged, RuleCode::WeekEndRatio);
     assert_eq!(judgement.outcome, Outcome::Raised(Certainty::Possible));
+    assert_eq!(settled_by(&wednesday_logged), ["465", "195"]);
 
     let both_logged = s04(known(720.0), known(540.0));
     assert_eq!(last_day(&both_logged).acute_7d, Figure::exact(au(2925.0)));
@@ -131,7 +190,7 @@ fn s04_certainty_and_what_would_settle_it() {
     );
     let judgement = judged(&both_logged, RuleCode::WeekEndRatio);
     assert_eq!(judgement.outcome, Outcome::Raised(Certainty::Certain));
-    assert_eq!(judgement.break_even, None);
+    assert!(listed(&both_logged).missing.is_empty());
 }
 
 #[test]

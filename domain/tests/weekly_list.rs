@@ -3,12 +3,11 @@
 
 mod common;
 
-use common::{au, example_policy, known, member, open, weeks};
+use common::{athlete_week, au, example_policy, known, member, open, weeks};
 use jiff::civil::date;
 use plimsoll_domain::{
     Absence, AthleteWeek, Bounds, Certainty, DailySeries, DayFacts, DayTotal, Entry, Finding,
-    IsoWeek, Policy, PolicyDraft, Reason, RuleCode, Setting, SettingLoad, judge_figures,
-    week_figures_of, weekly_list,
+    Fraction, Policy, PolicyDraft, Reason, RuleCode, Setting, SettingLoad, WeeklyList, weekly_list,
 };
 
 fn policy_with(change: impl FnOnce(&mut PolicyDraft)) -> Policy {
@@ -18,17 +17,7 @@ fn policy_with(change: impl FnOnce(&mut PolicyDraft)) -> Policy {
 }
 
 fn athlete(policy: &Policy, name: &str, series: &DailySeries) -> AthleteWeek<u8> {
-    let week = IsoWeek::of(series.last()).unwrap();
-    let figures = week_figures_of(series, &policy.figure_settings(), week).unwrap();
-    let judgements = judge_figures(policy, &figures);
-    let display_name = name.into();
-    AthleteWeek {
-        key: 0,
-        display_name,
-        figures,
-        judgements,
-        settings: Vec::new(),
-    }
+    athlete_week(policy, 0, name, series)
 }
 
 fn listed_by(policy: &Policy, days: Vec<DayTotal>) -> Option<Entry<u8>> {
@@ -232,5 +221,84 @@ fn doubt_about_earlier_weeks_is_named() {
         entry.sentence,
         "With earlier sessions unlogged or in doubt, the week came to 3050 AU, up to 50 AU above \
          the club limit of 3000 to 3360 AU."
+    );
+    // Known earlier sessions would settle it, and no load of the week does.
+    let places: Vec<_> = entry
+        .missing
+        .iter()
+        .map(|one| (one.place, one.break_even))
+        .collect();
+    assert_eq!(places, [(0, None)]);
+}
+
+#[test]
+fn within_the_ceiling_of_a_return_there_is_nothing_to_decide() {
+    let returned = |done: &[f64]| {
+        let mut days = weeks(&[2100.0, 2300.0, 2200.0, 2400.0]);
+        days.extend(vec![absent(Absence::Long); 35]);
+        days.extend(weeks(done));
+        listed(days)
+    };
+    assert!(returned(&[900.0]).is_none());
+    assert!(
+        returned(&[1125.0, 1500.0]).is_none(),
+        "at the ceiling is not above it"
+    );
+    let entry = returned(&[900.0, 1500.0, 2200.0]).unwrap();
+    assert_eq!(
+        (entry.finding, entry.certainty),
+        (Finding::ReturnCeiling, Some(Certainty::Certain))
+    );
+    assert_eq!(
+        entry.judgement.unwrap().over_by_au.unwrap().point,
+        Fraction::whole(400)
+    );
+}
+
+fn squad(logged: usize, silent: usize) -> WeeklyList<u8> {
+    let policy = example_policy();
+    let of = |key: u8, days| {
+        let series = member(date(2026, 9, 7), days);
+        athlete_week(&policy, key, &format!("A{key}"), &series)
+    };
+    let mut athletes = Vec::new();
+    for _ in 0..logged {
+        athletes.push(of(0, weeks(&[1000.0, 1000.0, 1000.0, 1000.0])));
+    }
+    for key in 1..=u8::try_from(silent).unwrap() {
+        let mut days = weeks(&[1000.0, 1000.0, 1000.0, 0.0]);
+        days[22] = open(0.0, 60.0);
+        days[24] = open(0.0, 60.0);
+        athletes.push(of(key, days));
+    }
+    weekly_list(Some(&policy), athletes)
+}
+
+#[test]
+fn a_squad_that_logged_little_gets_one_line() {
+    // Each athlete who logged has one expected session, each silent one has two.
+    let list = squad(4, 2);
+    assert!(list.mostly_unlogged.is_none(), "half is not more than half");
+    assert_eq!(
+        (list.entries.len(), list.nothing_logged, list.not_listed),
+        (2, 2, 4)
+    );
+
+    let few = squad(3, 2);
+    let line = few.mostly_unlogged.unwrap();
+    assert_eq!((line.expected, line.unlogged), (7, 4));
+    assert!(line.athletes.is_empty(), "two names are a few");
+    assert_eq!((few.entries.len(), few.not_listed), (2, 3));
+    assert_eq!(
+        line.sentence,
+        "Of 7 sessions expected in the week 4 are not logged, and 2 athletes logged nothing: ask \
+         the squad as a whole."
+    );
+
+    let many = squad(3, 4);
+    assert_eq!(many.mostly_unlogged.unwrap().athletes, [1, 2, 3, 4]);
+    assert_eq!(
+        (many.entries.len(), many.nothing_logged, many.not_listed),
+        (0, 4, 3)
     );
 }

@@ -7,7 +7,7 @@ use std::process::Stdio;
 use e2e::Demo;
 
 /// Each athlete with a story, and what the list has to say of it.
-const STORIES: [(&str, &str); 7] = [
+const STORIES: [(&str, &str); 9] = [
     ("Jara N. (certain)", "had the same load"),
     ("Edda S. (cannot say)", "the 28th day of membership"),
     (
@@ -20,7 +20,9 @@ const STORIES: [(&str, &str); 7] = [
         "Cosima R. (certain)",
         "the largest rise was in the school team",
     ),
-    ("Hanna J. (cannot say)", "an absence of 14 days or more"),
+    ("Hanna J. (certain)", "Week 3 after an absence of 28 days"),
+    ("Elif A. (possible)", "With 3 sessions unlogged"),
+    ("Jule F.", "Nothing was logged and 3 sessions"),
 ];
 
 fn print(seed: &str, at: &str) -> String {

@@ -21,6 +21,7 @@ use crate::app::App;
 use crate::auth::tenant::Caller;
 use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId, SquadId};
+use crate::services::events;
 use crate::services::policy::body::PolicyBody;
 use crate::services::sessions::{SessionInput, bulk};
 use crate::services::weekly_close;
@@ -34,7 +35,7 @@ use crate::store::squads::{self, SquadContent};
 use crate::store::{MembershipRole, NameKey, Tenant, clubs};
 
 use people::Person;
-use season::{Away, Season};
+use season::{Away, Scheduled, Season};
 use story::Story;
 
 /// Weeks of sessions.
@@ -42,6 +43,8 @@ const WEEKS: i64 = 26;
 /// Weeks closed, so that flags have a history: all that have the 28 days before them which a ratio
 /// needs.
 const CLOSED: i64 = WEEKS - 3;
+/// Weeks whose schedule the club's app has sent: the last one and the three that its figures look at.
+const SCHEDULED: i64 = 4;
 /// Sessions stored in one transaction.
 const BATCH: usize = 2_000;
 /// The club's home zone.
@@ -88,6 +91,7 @@ pub async fn build(app: &App, today: Date, seed: u64) -> Result<DemoClub, Proble
     for batch in season.sessions.chunks(BATCH) {
         report(app, caller.clone(), batch.to_vec()).await?;
     }
+    plan(app, caller, season.events, &club.athletes).await?;
     for back in (0..CLOSED).rev() {
         let earlier = i32::try_from(-back).ok().and_then(|weeks| week.plus(weeks));
         weekly_close::close(app, tenant, earlier.unwrap_or(week)).await?;
@@ -112,6 +116,23 @@ async fn report(app: &App, caller: Caller, batch: Vec<SessionInput>) -> Result<(
             "a demo row was refused: {refused:?}"
         ))),
     }
+}
+
+/// The schedule comes after the reports, as from an app that was connected later.
+async fn plan(
+    app: &App,
+    caller: Caller,
+    events: Vec<Scheduled>,
+    athletes: &BTreeMap<String, AthleteId>,
+) -> Result<(), Problem> {
+    let inputs: Vec<_> = events.iter().map(|event| event.event(athletes)).collect();
+    write::job(app, caller, move |change| {
+        for input in &inputs {
+            events::create(change, input)?;
+        }
+        Ok(())
+    })
+    .await
 }
 
 fn add_people(

@@ -83,14 +83,16 @@ const NAMES: [[&str; 12]; 3] = [
 ];
 
 /// Who has something to tell: squad, place in it, story.
-const STORIES: [(usize, usize, Story); 7] = [
+const STORIES: [(usize, usize, Story); 9] = [
     (0, 4, Story::Joiner),
     (0, 9, Story::EqualDays),
     (1, 2, Story::OwnHighest),
     (1, 6, Story::Monotonous),
     (1, 10, Story::Overlapping),
     (2, 3, Story::SchoolTournament),
+    (2, 5, Story::Forgetful),
     (2, 8, Story::Return),
+    (2, 10, Story::Silent),
 ];
 
 /// Who does more than her squad: squad, place in it, habit.

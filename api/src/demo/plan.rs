@@ -23,6 +23,12 @@ impl Planned {
             rpe,
         }
     }
+
+    /// The same session, however hard it felt.
+    pub(super) fn is_same(&self, other: &Self) -> bool {
+        let what = |one: &Self| (one.setting, one.kind, one.hour, one.minutes);
+        what(self) == what(other)
+    }
 }
 
 /// The sessions of a week, Monday to Sunday.

@@ -18,8 +18,12 @@ pub(super) enum Story {
     EqualDays,
     /// New in the club: no ratio can exist yet.
     Joiner,
-    /// Back from an absence of more than two weeks.
+    /// Back from an absence of four weeks: slowly at first, then at once as before.
     Return,
+    /// Much beside the club, and none of the club's own sessions logged.
+    Forgetful,
+    /// Nothing logged at all.
+    Silent,
     /// Sessions at the same time: over the limit only if all were done.
     Overlapping,
 }
@@ -28,6 +32,11 @@ pub(super) enum Story {
 pub(super) const ABSENCE: (i64, i64) = (48, 21);
 
 impl Story {
+    /// Whether sessions of the last week that she was at are missing from her log.
+    pub(super) const fn leaves_open(self) -> bool {
+        matches!(self, Story::Forgetful | Story::Silent)
+    }
+
     /// Changes the plan of a week, `back` weeks before the last. `plan` is Monday to Sunday.
     pub(super) fn tell(self, back: i64, plan: &mut Week) {
         match (self, back) {
@@ -43,7 +52,10 @@ impl Story {
             (Story::EqualDays, 0) => fill(plan, |_| {
                 Planned::new(Setting::PrescribedHome, Kind::Conditioning, 17, 45, 5.0)
             }),
-            (Story::Return, 0..=2) => halve(plan),
+            (Story::Return, 2) => shorten(plan, 3),
+            (Story::Return, 1) => shorten(plan, 5),
+            (Story::Forgetful, 0) => beside_the_club(plan),
+            (Story::Silent, 0) => plan.iter_mut().for_each(Vec::clear),
             (Story::Overlapping, 0) => overlap(plan),
             _ => {}
         }
@@ -77,11 +89,27 @@ fn fill(plan: &mut Week, session: impl Fn(usize) -> Planned) {
     }
 }
 
-/// Half the minutes.
-fn halve(plan: &mut Week) {
+/// So many tenths of the minutes.
+fn shorten(plan: &mut Week, tenths: u16) {
     for session in plan.iter_mut().flatten() {
-        session.minutes /= 2;
+        session.minutes = session.minutes * tenths / 10;
     }
+}
+
+/// A lesson, a school game and practice with a second club; what the club ran is left out.
+fn beside_the_club(plan: &mut Week) {
+    for sessions in plan.iter_mut() {
+        sessions.retain(|session| session.setting != Setting::Club);
+    }
+    plan[1].push(Planned::new(Setting::Private, Kind::Practice, 19, 60, 6.0));
+    plan[3].push(Planned::new(Setting::SchoolTeam, Kind::Game, 10, 60, 8.0));
+    plan[6].push(Planned::new(
+        Setting::SecondClub,
+        Kind::Practice,
+        11,
+        75,
+        7.0,
+    ));
 }
 
 /// A private lesson reported over club practice, and a school game over the club's: she cannot have

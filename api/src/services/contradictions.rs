@@ -77,6 +77,20 @@ pub struct Reported {
     pub rpe_counts: bool,
 }
 
+impl Reported {
+    /// One report of a session whose rating comes from the leading one.
+    pub fn new(report: &Session, leading: Option<SessionId>) -> Result<Self, Problem> {
+        Ok(Self {
+            session_id: report.session_id,
+            source: report.source.clone(),
+            given_by: report.given_by.code(),
+            rpe: answer::rpe(report)?.to_f64(),
+            minutes: report.minutes,
+            rpe_counts: leading == Some(report.session_id),
+        })
+    }
+}
+
 /// Where one stands in the list: date, athlete, first report.
 pub type Place = (Date, AthleteId, SessionId);
 
@@ -162,16 +176,6 @@ fn contradiction(
     let event = session.planned.map(|plan| plan.event);
     let entry = session.planned.and_then(|plan| plan.attendance);
     let leading = session.leading().map(|report| report.session_id);
-    let reported = |report: &&Session| {
-        Ok(Reported {
-            session_id: report.session_id,
-            source: report.source.clone(),
-            given_by: report.given_by.code(),
-            rpe: answer::rpe(report)?.to_f64(),
-            minutes: report.minutes,
-            rpe_counts: leading == Some(report.session_id),
-        })
-    };
     Ok(Contradiction {
         athlete_id,
         load_date: first.load_date,
@@ -190,7 +194,7 @@ fn contradiction(
         reports: session
             .reports
             .iter()
-            .map(reported)
+            .map(|report| Reported::new(report, leading))
             .collect::<Result<_, Problem>>()?,
     })
 }

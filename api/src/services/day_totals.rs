@@ -77,27 +77,59 @@ pub struct Total {
     pub sessions: u32,
 }
 
-/// Totals by date and setting. `split` says for a load date whether the policy in force then splits
-/// sessions at midnight. Sessions whose neighbours in time are missing must not be given: overlaps
-/// are found among those given.
+/// What a session adds to a date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Share {
+    /// The session's place in the list.
+    pub session: usize,
+    /// The date.
+    pub date: Date,
+    /// Its load on that date, and the range its sources dispute.
+    pub load: Bounds<Load>,
+    /// Its minutes on that date.
+    pub minutes: Minutes,
+    /// Whether its load belongs to the lower bound of a sum: it does not where it overlaps a heavier
+    /// session.
+    pub counts_in_low: bool,
+}
+
+/// What each session adds to which date. `split` says for a load date whether the policy in force then
+/// splits sessions at midnight. Sessions whose neighbours in time are missing must not be given:
+/// overlaps are found among those given.
+pub fn shares(sessions: &[Counted], split: impl Fn(Date) -> bool) -> Vec<Share> {
+    let intervals: Vec<Interval> = sessions.iter().map(Counted::interval).collect();
+    let overlaps = overlaps(&intervals);
+    let mut shares = Vec::with_capacity(sessions.len());
+    for (at, (session, overlap)) in sessions.iter().zip(overlaps).enumerate() {
+        let parts = session.parts(split(session.load_date)).into_iter();
+        shares.extend(parts.map(|(date, load, minutes)| Share {
+            session: at,
+            date,
+            load,
+            minutes,
+            counts_in_low: overlap.counts_in_low,
+        }));
+    }
+    shares
+}
+
+/// Totals by date and setting of what [`shares`] gives.
 pub fn totals(
     sessions: &[Counted],
     split: impl Fn(Date) -> bool,
 ) -> BTreeMap<(Date, Setting), Total> {
-    let intervals: Vec<Interval> = sessions.iter().map(Counted::interval).collect();
     let mut totals: BTreeMap<(Date, Setting), Total> = BTreeMap::new();
-    for (session, overlap) in sessions.iter().zip(overlaps(&intervals)) {
-        for (date, load, minutes) in session.parts(split(session.load_date)) {
-            let total = totals.entry((date, session.setting)).or_default();
-            let low = if overlap.counts_in_low {
-                load.low
-            } else {
-                Load::ZERO
-            };
-            total.load = total.load + Bounds { low, ..load };
-            total.minutes += u32::from(minutes.get());
-            total.sessions += 1;
-        }
+    for share in shares(sessions, split) {
+        let setting = sessions[share.session].setting;
+        let total = totals.entry((share.date, setting)).or_default();
+        let low = if share.counts_in_low {
+            share.load.low
+        } else {
+            Load::ZERO
+        };
+        total.load = total.load + Bounds { low, ..share.load };
+        total.minutes += u32::from(share.minutes.get());
+        total.sessions += 1;
     }
     totals
 }

@@ -43,7 +43,8 @@ impl Asked {
         }
     }
 
-    fn wants(&self, setting: Setting) -> bool {
+    /// Whether a setting counts.
+    pub fn wants(&self, setting: Setting) -> bool {
         let settings = self.settings.as_ref();
         settings.is_none_or(|settings| settings.contains(&setting))
     }
@@ -74,7 +75,22 @@ pub fn days(
     days_of(conn, tenant, who, roster, asked, policies)
 }
 
-/// Reads the days of one athlete, as she is known now; her past, where it is asked for, is looked up.
+/// An athlete who is known now, as she was known then.
+pub fn as_known(
+    conn: &mut Conn,
+    tenant: Tenant,
+    athlete: Versioned<Athlete>,
+    known: Known,
+) -> Result<Versioned<Athlete>, Problem> {
+    if known == Known::Now {
+        return Ok(athlete);
+    }
+    let who = [athlete.content.athlete_id];
+    let found = athletes::known(conn, tenant, Who::Athletes(&who), known)?;
+    found.into_iter().next().ok_or_else(Problem::not_found)
+}
+
+/// Reads the days of one athlete, as she was known then.
 pub fn days_of_one(
     conn: &mut Conn,
     tenant: Tenant,
@@ -84,10 +100,7 @@ pub fn days_of_one(
 ) -> Result<AthleteDays, Problem> {
     let who = [athlete.content.athlete_id];
     let who = Who::Athletes(&who);
-    let found = match asked.known {
-        Known::Now => days_of(conn, tenant, who, vec![athlete], asked, policies)?,
-        Known::AsOf(_) => days(conn, tenant, who, asked, policies)?,
-    };
+    let found = days_of(conn, tenant, who, vec![athlete], asked, policies)?;
     found.into_iter().next().ok_or_else(Problem::not_found)
 }
 

@@ -13,10 +13,12 @@ use serde_json::Value;
 use super::figures::{self, Asked, AthleteDays};
 use super::local_time::LATEST;
 use super::policy::Policies;
+use super::returns;
 use super::sessions::recount::Touched;
 use super::write::Change;
 use crate::error::Problem;
 use crate::ids::AthleteId;
+use crate::store::absences::Absence;
 use crate::store::flags::{self, Judged, NewFlag, NewFlagVersion};
 use crate::store::{self, FlagState, Known, Who, weeks};
 use crate::web::finding;
@@ -51,8 +53,17 @@ impl Cause {
 /// too, since a span of absence or another first day changes each of them.
 pub fn rejudge(change: &mut Change<'_>, touched: &Touched) -> Result<(), Problem> {
     let mut spans: BTreeMap<AthleteId, (IsoWeek, IsoWeek)> = BTreeMap::new();
+    let away = absences_resting_on(change, touched)?;
     for (athlete, (first, last)) in touched.spans() {
+        let own = away.iter().filter(|absence| absence.athlete_id == athlete);
+        let through_absence = own
+            .filter_map(|absence| returns::reaches(absence, last))
+            .max();
         let reaches_to = shifted(week_of(last)?, REACHES_WEEKS);
+        let reaches_to = match through_absence {
+            Some(date) => reaches_to.max(week_of(date)?),
+            None => reaches_to,
+        };
         spans.insert(athlete, (week_of(first)?, reaches_to));
     }
     let firsts = spans.values().map(|(first, _)| *first);
@@ -73,6 +84,18 @@ pub fn rejudge(change: &mut Change<'_>, touched: &Touched) -> Result<(), Problem
         reached,
         Cause::DataChanged,
     )
+}
+
+fn absences_resting_on(
+    change: &mut Change<'_>,
+    touched: &Touched,
+) -> Result<Vec<Absence>, Problem> {
+    let athletes: Vec<AthleteId> = touched.spans().map(|(athlete, _)| athlete).collect();
+    let Some(first) = touched.spans().map(|(_, (first, _))| first).min() else {
+        return Ok(Vec::new());
+    };
+    let tenant = change.tenant();
+    returns::resting_on(change.conn, tenant, &athletes, first)
 }
 
 /// Judges the closed weeks that a new policy governs. Only a club's first policy reaches any.
@@ -121,8 +144,9 @@ fn judge_weeks(
     };
     let tenant = change.tenant();
     let policies = Policies::read(change.conn, tenant, Known::Now)?;
+    let weeks = (*first, *last);
     let asked = Asked {
-        first: looks_back_to(*first),
+        first: returns::reads_from(change.conn, tenant, who, weeks, Known::Now)?,
         last: last.sunday(),
         settings: None,
         known: Known::Now,

@@ -6,15 +6,18 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use plimsoll_domain::{
-    AthleteWeek, IsoWeek, Load, Policy, Setting, SettingLoad, WeeklyList, judge_figures,
-    week_figures_of, weekly_list,
+    AthleteWeek, IsoWeek, Load, OpenSession, Policy, Setting, SettingLoad, WeeklyList,
+    judge_figures, week_figures_of, weekly_list,
 };
 
 use super::figures::{self, Asked, AthleteDays};
 use super::flags::looks_back_to;
 use super::policy::Policies;
+use super::ratings::{self, OwnRatings};
+use super::returns;
 use crate::error::Problem;
 use crate::ids::{AthleteId, FlagId, SquadId};
+use crate::store::expected::ExpectedSession;
 use crate::store::{Conn, Known, Tenant, Who, flags, memberships};
 
 /// Which list.
@@ -39,6 +42,11 @@ pub struct SquadWeek {
     pub policy: Option<Policy>,
     /// The flags of the week by athlete and rule; none while the week is running.
     pub flags: BTreeMap<(AthleteId, String), FlagId>,
+    /// The sessions that are open in the week and the 21 days before it, by start: what the places
+    /// of the entries' missing sessions refer to.
+    pub open: BTreeMap<AthleteId, Vec<ExpectedSession>>,
+    /// What staff should know about an athlete's ratings.
+    pub rating_notes: BTreeMap<AthleteId, &'static str>,
 }
 
 /// Reads and judges the week: a query a table, whatever the number of athletes. Days of a running
@@ -62,57 +70,102 @@ pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek
     athletes.sort_unstable();
     athletes.dedup();
     let who = Who::Athletes(&athletes);
+    let weeks = (wanted.week, wanted.week);
     let asked = Asked {
-        first: looks_back_to(wanted.week),
+        first: returns::reads_from(conn, tenant, who, weeks, wanted.known)?,
         last: sunday,
         settings: None,
         known: wanted.known,
         now: wanted.now,
     };
     let days = figures::days(conn, tenant, who, &asked, &policies)?;
+    let rated = (looks_back_to(wanted.week), sunday);
+    let ratings = ratings::read(conn, tenant, who, rated, wanted.known)?;
     let standing = flags::in_weeks(conn, tenant, who, monday, monday, wanted.known)?;
-    let judged = days
-        .iter()
-        .filter_map(|days| athlete_week(days, wanted.week, policy.as_ref(), &policies).transpose())
-        .collect::<Result<Vec<_>, _>>()?;
+    let judge = Judge {
+        week: wanted.week,
+        policy: policy.as_ref(),
+        policies: &policies,
+        ratings: &ratings,
+    };
+    let judged = days.iter().filter_map(|days| judge.week(days).transpose());
+    let judged = judged.collect::<Result<Vec<_>, _>>()?;
+    let notes = ratings.iter();
     Ok(SquadWeek {
         list: weekly_list(policy.as_ref(), judged),
         policy,
-        flags: standing
-            .into_iter()
-            .map(|judged| {
-                (
-                    (judged.flag.athlete_id, judged.flag.rule),
-                    judged.flag.flag_id,
-                )
-            })
+        flags: by_rule(standing),
+        open: days
+            .iter()
+            .map(|days| (days.athlete.athlete_id, open_around(days, wanted.week)))
+            .collect(),
+        rating_notes: notes
+            .filter_map(|(athlete, own)| Some((*athlete, own.note()?)))
             .collect(),
     })
 }
 
-/// One athlete's week; `None` where she was not in the club yet.
-fn athlete_week(
-    days: &AthleteDays,
+fn by_rule(standing: Vec<flags::Judged>) -> BTreeMap<(AthleteId, String), FlagId> {
+    let flags = standing.into_iter().map(|judged| judged.flag);
+    flags
+        .map(|flag| ((flag.athlete_id, flag.rule), flag.flag_id))
+        .collect()
+}
+
+/// What athletes' weeks are judged with.
+struct Judge<'a> {
     week: IsoWeek,
-    policy: Option<&Policy>,
-    policies: &Policies,
-) -> Result<Option<AthleteWeek<AthleteId>>, Problem> {
-    let Some(series) = &days.series else {
-        return Ok(None);
-    };
-    let settings = policies.figures_at(week.sunday());
-    let Ok(figures) = week_figures_of(series, &settings, week) else {
-        return Ok(None);
-    };
-    Ok(Some(AthleteWeek {
-        key: days.athlete.athlete_id,
-        display_name: days.athlete.display_name.clone(),
-        judgements: policy
-            .map(|policy| judge_figures(policy, &figures))
-            .unwrap_or_default(),
-        settings: by_setting(days, week)?,
-        figures,
-    }))
+    policy: Option<&'a Policy>,
+    policies: &'a Policies,
+    ratings: &'a BTreeMap<AthleteId, OwnRatings>,
+}
+
+impl Judge<'_> {
+    /// One athlete's week; `None` where she was not in the club yet.
+    fn week(&self, days: &AthleteDays) -> Result<Option<AthleteWeek<AthleteId>>, Problem> {
+        let Some(series) = &days.series else {
+            return Ok(None);
+        };
+        let settings = self.policies.figures_at(self.week.sunday());
+        let Ok(figures) = week_figures_of(series, &settings, self.week) else {
+            return Ok(None);
+        };
+        let athlete = &days.athlete;
+        let ratings = self.ratings.get(&athlete.athlete_id);
+        let open = open_around(days, self.week);
+        let open = open.iter().map(|one| open_session(one, ratings));
+        Ok(Some(AthleteWeek {
+            key: athlete.athlete_id,
+            display_name: athlete.display_name.clone(),
+            judgements: self
+                .policy
+                .map(|policy| judge_figures(policy, &figures))
+                .unwrap_or_default(),
+            settings: by_setting(days, self.week)?,
+            open: open.collect::<Result<_, _>>()?,
+            figures,
+        }))
+    }
+}
+
+/// An athlete's open sessions of a week and of the 21 days before it, by their start.
+fn open_around(days: &AthleteDays, week: IsoWeek) -> Vec<ExpectedSession> {
+    let first = week.monday().saturating_sub(jiff::Span::new().days(21));
+    let open = days.unlogged.iter();
+    open.filter(|one| (first..=week.sunday()).contains(&one.load_date))
+        .cloned()
+        .collect()
+}
+
+fn open_session(
+    one: &ExpectedSession,
+    ratings: Option<&OwnRatings>,
+) -> Result<OpenSession, Problem> {
+    Ok(OpenSession {
+        date: one.load_date,
+        minutes: figures::minutes(one)?,
+        usual: ratings.and_then(|ratings| ratings.usual(one.kind)),
+    })
 }
 
 /// The week's load by setting, and the same setting's load in the 21 days before.

@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::name_key::NameKey;
+use super::prepared::prepared_if;
 use super::schema::{athlete_versions, athletes};
 use super::versioned::prelude::*;
 use super::who::{Who, of_whom};
@@ -72,13 +73,16 @@ pub fn by_external_ids(
 ) -> Result<Vec<Versioned<Athlete>>, StoreError> {
     let mut found = Vec::with_capacity(external_ids.len());
     for chunk in external_ids.chunks(BATCH) {
-        found.append(&mut each_backend!(conn, |c| athlete_versions::table
-            .filter(athlete_versions::club_id.eq(tenant.club_id()))
-            .filter(athlete_versions::external_id.eq_any(chunk))
-            .filter(athlete_versions::superseded_at.is_null())
-            .filter(not(athlete_versions::deleted))
-            .select((Athlete::as_select(), version_columns!(athlete_versions)))
-            .load(c))?);
+        found.append(&mut each_backend!(conn, |c| prepared_if(
+            chunk.len() == 1,
+            athlete_versions::table
+                .filter(athlete_versions::club_id.eq(tenant.club_id()))
+                .filter(athlete_versions::external_id.eq_any(chunk))
+                .filter(athlete_versions::superseded_at.is_null())
+                .filter(not(athlete_versions::deleted))
+                .select((Athlete::as_select(), version_columns!(athlete_versions)))
+        )
+        .load(c))?);
     }
     Ok(found)
 }

@@ -3,7 +3,7 @@
 use diesel::prelude::*;
 use jiff::Timestamp;
 
-use super::backend::{batches, each_backend};
+use super::backend::{batches, each_backend, insert_rows};
 use super::schema::audit_reads;
 use super::types::Sql;
 use super::{Conn, StoreError, Tenant};
@@ -45,9 +45,8 @@ pub fn insert_many(conn: &mut Conn, tenant: Tenant, reads: &[AuditRead]) -> Resu
         .iter()
         .map(|read| (audit_reads::club_id.eq(tenant.club_id()), read.clone()));
     for batch in batches(rows) {
-        each_backend!(conn, |c| diesel::insert_into(audit_reads::table)
-            .values(batch)
-            .execute(c))?;
+        insert_rows!(conn, batch, |rows| diesel::insert_into(audit_reads::table)
+            .values(rows))?;
     }
     Ok(())
 }

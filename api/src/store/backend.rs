@@ -24,6 +24,20 @@ macro_rules! each_backend {
 }
 pub(super) use each_backend;
 
+/// Runs the inserting `statement` made of `rows`; for a single row it stays prepared.
+macro_rules! insert_rows {
+    ($conn:expr, $batch:expr, |$rows:ident| $statement:expr) => {
+        match <[_; 1]>::try_from($batch) {
+            Ok([$rows]) => {
+                each_backend!($conn, |c| $crate::store::prepared::prepared($statement)
+                    .execute(c))
+            }
+            Err($rows) => each_backend!($conn, |c| $statement.execute(c)),
+        }
+    };
+}
+pub(super) use insert_rows;
+
 /// Reads one row and locks it until the transaction ends.
 ///
 /// SQLite has no row locks and needs none: its write transactions run one at a time. PostgreSQL's

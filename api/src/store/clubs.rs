@@ -4,6 +4,7 @@ use diesel::prelude::*;
 use jiff::Timestamp;
 
 use super::backend::{each_backend, for_update};
+use super::prepared::prepared;
 use super::schema::clubs;
 use super::types::{Sql, whole_microsecond};
 use super::{Conn, Moment, StoreError, Tenant};
@@ -142,12 +143,14 @@ pub fn lock(conn: &mut Conn, tenant: Tenant, now: Timestamp) -> Result<Moment, S
 /// # Errors
 /// Those of the database.
 pub fn moment_save(conn: &mut Conn, tenant: Tenant, moment: &Moment) -> Result<(), StoreError> {
-    each_backend!(conn, |c| diesel::update(clubs::table)
-        .filter(clubs::club_id.eq(tenant.club_id()))
-        .set((
-            clubs::last_seq.eq(moment.last_seq()),
-            clubs::last_received_at.eq(Sql(moment.at())),
-        ))
-        .execute(c))?;
+    each_backend!(conn, |c| prepared(
+        diesel::update(clubs::table)
+            .filter(clubs::club_id.eq(tenant.club_id()))
+            .set((
+                clubs::last_seq.eq(moment.last_seq()),
+                clubs::last_received_at.eq(Sql(moment.at())),
+            ))
+    )
+    .execute(c))?;
     Ok(())
 }

@@ -10,7 +10,7 @@ use diesel::upsert::excluded;
 use jiff::civil::Date;
 use plimsoll_domain::Setting;
 
-use super::backend::{batches, each_backend};
+use super::backend::{batches, each_backend, insert_rows};
 use super::schema::day_totals;
 use super::types::Sql;
 use super::who::{Who, of_whom};
@@ -55,10 +55,10 @@ pub struct DayTotal {
 /// Whole days to be stored: each day's settings, none of them for an empty day.
 pub type Days = BTreeMap<(AthleteId, Date), BTreeMap<Setting, Totals>>;
 
-/// Inserts rows, or puts their figures in the place of those that are there.
+/// The statement that inserts rows, or puts their figures in the place of those that are there.
 macro_rules! upsert {
-    ($conn:expr, $rows:expr) => {
-        each_backend!($conn, |c| diesel::insert_into(day_totals::table)
+    ($rows:expr) => {
+        diesel::insert_into(day_totals::table)
             .values($rows)
             .on_conflict((
                 day_totals::club_id,
@@ -76,7 +76,6 @@ macro_rules! upsert {
                 day_totals::expected.eq(excluded(day_totals::expected)),
                 day_totals::unlogged.eq(excluded(day_totals::unlogged)),
             ))
-            .execute(c))
     };
 }
 
@@ -140,7 +139,7 @@ pub fn upsert(conn: &mut Conn, tenant: Tenant, days: &Days) -> Result<(), StoreE
         })
     });
     for batch in batches(rows) {
-        upsert!(conn, batch)?;
+        insert_rows!(conn, batch, |rows| upsert!(rows))?;
     }
     Ok(())
 }

@@ -5,6 +5,7 @@ use jiff::tz::Offset;
 use jiff::{Span, Timestamp};
 use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
+use super::prepared::prepared_if;
 use super::schema::session_reports;
 use super::versioned::prelude::*;
 use super::who::{Who, of_whom};
@@ -148,13 +149,16 @@ pub fn by_natural_keys(
 ) -> Result<Vec<Versioned<Session>>, StoreError> {
     let mut found = Vec::with_capacity(natural_keys.len());
     for chunk in natural_keys.chunks(BATCH) {
-        found.append(&mut each_backend!(conn, |c| session_reports::table
-            .filter(session_reports::club_id.eq(tenant.club_id()))
-            .filter(session_reports::source.eq(source))
-            .filter(session_reports::natural_key.eq_any(chunk))
-            .filter(session_reports::superseded_at.is_null())
-            .select((Session::as_select(), version_columns!(session_reports)))
-            .load(c))?);
+        found.append(&mut each_backend!(conn, |c| prepared_if(
+            chunk.len() == 1,
+            session_reports::table
+                .filter(session_reports::club_id.eq(tenant.club_id()))
+                .filter(session_reports::source.eq(source))
+                .filter(session_reports::natural_key.eq_any(chunk))
+                .filter(session_reports::superseded_at.is_null())
+                .select((Session::as_select(), version_columns!(session_reports)))
+        )
+        .load(c))?);
     }
     Ok(found)
 }
@@ -169,8 +173,11 @@ pub fn on_dates(
     who: Who<'_>,
     dates: &[Date],
 ) -> Result<Vec<Versioned<Session>>, StoreError> {
+    /// Up to so many dates of one athlete are looked up by a statement that stays prepared.
+    const FEW_DATES: usize = 10;
     let dates: Vec<Sql<Date>> = dates.iter().copied().map(Sql).collect();
     who.read(|who| {
+        let of_one = matches!(who, Who::Athletes(&[_]));
         each_backend!(conn, |c| {
             let query = session_reports::table
                 .filter(session_reports::club_id.eq(tenant.club_id()))
@@ -178,15 +185,15 @@ pub fn on_dates(
                 .filter(session_reports::superseded_at.is_null())
                 .filter(not(session_reports::deleted))
                 .into_boxed();
-            of_whom!(session_reports, query, tenant, who)
+            let query = of_whom!(session_reports, query, tenant, who)
                 .order((
                     session_reports::athlete_id,
                     session_reports::load_date,
                     session_reports::started_at,
                     session_reports::session_id,
                 ))
-                .select((Session::as_select(), version_columns!(session_reports)))
-                .load(c)
+                .select((Session::as_select(), version_columns!(session_reports)));
+            prepared_if(of_one && dates.len() <= FEW_DATES, query).load(c)
         })
     })
 }

@@ -13,7 +13,9 @@ use super::types::Sql;
 
 /// What the functions made by `versioned!` are written with.
 pub(super) mod prelude {
-    pub(in crate::store) use super::super::backend::{BATCH, batches, each_backend, sorted_chunks};
+    pub(in crate::store) use super::super::backend::{
+        BATCH, batches, each_backend, insert_rows, sorted_chunks,
+    };
     pub(in crate::store) use super::super::types::Sql;
     pub(in crate::store) use super::super::{Conn, Moment, StoreError, Tenant};
     pub(in crate::store) use super::{Author, Change, Known, Versioned};
@@ -184,9 +186,7 @@ macro_rules! versioned {
                 )
             });
             for batch in batches(rows) {
-                each_backend!(conn, |c| diesel::insert_into($table::table)
-                    .values(batch)
-                    .execute(c))?;
+                insert_rows!(conn, batch, |rows| diesel::insert_into($table::table).values(rows))?;
             }
             Ok(())
         }

@@ -41,6 +41,10 @@ macro_rules! of_whom {
     ($table:ident, $query:expr, $tenant:expr, $who:expr) => {
         match $who {
             $crate::store::Who::WholeClub => $query,
+            // One key stands in a statement that diesel keeps prepared, a list on SQLite does not.
+            $crate::store::Who::Athletes(&[athlete]) => {
+                $query.filter($table::athlete_id.eq(athlete))
+            }
             $crate::store::Who::Athletes(athletes) => {
                 $query.filter($table::athlete_id.eq_any(athletes))
             }

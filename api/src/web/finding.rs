@@ -1,5 +1,6 @@
 //! What a rule found, as it is sent in the weekly list and kept with a flag.
 
+use jiff::civil::Date;
 use plimsoll_domain as domain;
 use plimsoll_domain::{Fraction, Judgement, Places};
 use serde::{Deserialize, Serialize};
@@ -68,12 +69,86 @@ impl From<domain::OwnHighest> for HighestWeek {
     }
 }
 
+/// A week after an absence against its ceiling. It clears nobody: what it compares is logged load.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+#[schema(example = json!({"absence": {"from": "2026-10-05", "to": "2026-11-08", "days": 35},
+    "week": 2, "from": "2026-11-16", "to": "2026-11-22", "step": 2,
+    "load_au": {"point": 1500.0, "low": 1500.0, "high": 1500.0},
+    "ceiling_au": {"point": 1575.0, "low": 1575.0, "high": 1575.0},
+    "pre_absence_week_au": 2250.0, "weeks_used": 4,
+    "share_of_pre_absence_pct": 66.67, "four_week_mean_pct": 26.67}))]
+pub struct ReturnWeek {
+    /// The absence.
+    pub absence: AbsenceSpan,
+    /// 1, 2, 3, … since the absence; blocks of seven days from the day after it.
+    pub week: usize,
+    /// First day of the block.
+    #[schema(value_type = String, format = Date)]
+    pub from: Date,
+    /// Its last day.
+    #[schema(value_type = String, format = Date)]
+    pub to: Date,
+    /// Which step of the return applies; a week above its ceiling repeats the step.
+    pub step: usize,
+    /// Load of the block.
+    pub load_au: LoadBounds,
+    /// The ceiling; lower where an unlogged session may have put an earlier week above its own.
+    pub ceiling_au: AuBounds,
+    /// Mean week before the absence; before the first one where another followed.
+    pub pre_absence_week_au: f64,
+    /// Known weeks it is taken over.
+    pub weeks_used: u8,
+    /// The block's load in per cent of the mean week before the absence.
+    pub share_of_pre_absence_pct: Option<f64>,
+    /// The mean of the four weeks up to the block's end, in per cent of the same.
+    pub four_week_mean_pct: Option<f64>,
+}
+
+/// Days away.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+#[schema(example = json!({"from": "2026-10-05", "to": "2026-11-08", "days": 35}))]
+pub struct AbsenceSpan {
+    /// First day.
+    #[schema(value_type = String, format = Date)]
+    pub from: Date,
+    /// Last day.
+    #[schema(value_type = String, format = Date)]
+    pub to: Date,
+    /// Both included.
+    pub days: i64,
+}
+
+impl From<domain::Returning> for ReturnWeek {
+    fn from(returning: domain::Returning) -> Self {
+        let domain::Returning { ramp, week, .. } = returning;
+        let pct = |au| Some(ramp.share_pct(au)?.round(Places::Two).to_f64());
+        let done = Fraction::new(week.load.point.half_au(), 2);
+        Self {
+            absence: AbsenceSpan {
+                from: ramp.absence.0,
+                to: ramp.absence.1,
+                days: ramp.absence_days(),
+            },
+            week: week.number,
+            from: week.from,
+            to: week.to,
+            step: week.step,
+            load_au: week.load.into(),
+            ceiling_au: week.ceiling_au.into(),
+            pre_absence_week_au: ramp.before_au.round(Places::Four).to_f64(),
+            weeks_used: ramp.weeks_used,
+            share_of_pre_absence_pct: done.and_then(pct),
+            four_week_mean_pct: returning.four_week_mean_au.and_then(pct),
+        }
+    }
+}
+
 /// The figures of one judgement.
 #[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct JudgedFigures {
     /// The rule's limit as the policy has it.
     pub limit: f64,
-    /// Load of the week.
+    /// Load of the week, or of the block of seven days after an absence that was judged.
     pub week_load_au: LoadBounds,
     /// The load that would just meet the limit.
     pub limit_au: Option<AuBounds>,
@@ -85,6 +160,8 @@ pub struct JudgedFigures {
     pub monotony: Option<Values>,
     /// The highest earlier week compared with.
     pub own_highest: Option<HighestWeek>,
+    /// The week after an absence that was judged.
+    pub returning: Option<ReturnWeek>,
 }
 
 impl From<&Judgement> for JudgedFigures {
@@ -103,6 +180,7 @@ impl From<&Judgement> for JudgedFigures {
             }),
             monotony: judgement.monotony.map(Values::root),
             own_highest: judgement.own_highest.map(Into::into),
+            returning: judgement.returning.map(Into::into),
         }
     }
 }

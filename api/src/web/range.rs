@@ -105,6 +105,20 @@ pub fn known(as_of: Option<&str>, now: Timestamp) -> Result<Known, Problem> {
     Ok(Known::AsOf(at))
 }
 
+/// Reads `explain`.
+pub fn explain(text: Option<&str>) -> Result<bool, Problem> {
+    match text {
+        None | Some("false") => Ok(false),
+        Some("true") => Ok(true),
+        Some(other) => Err(bad(FieldProblem::new(
+            "?explain",
+            Code::UnknownValue,
+            super::json::shorten_text(other),
+        )
+        .allowed("true or false"))),
+    }
+}
+
 /// Reads `setting`: one, or several with commas.
 pub fn settings(text: Option<&str>) -> Result<Option<Vec<Setting>>, Problem> {
     let Some(text) = text else { return Ok(None) };

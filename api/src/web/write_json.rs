@@ -65,6 +65,22 @@ impl<T: WriteJson> WriteJson for Vec<T> {
     }
 }
 
+/// A value that is JSON text already.
+pub struct Written(Vec<u8>);
+
+impl Written {
+    /// Writes a value as serde does.
+    pub fn of(value: &impl serde::Serialize) -> Result<Self, serde_json::Error> {
+        serde_json::to_vec(value).map(Self)
+    }
+}
+
+impl WriteJson for Written {
+    fn write_json(self, out: &mut Vec<u8>) {
+        out.extend_from_slice(&self.0);
+    }
+}
+
 /// A field, not the first, that is left out where there is nothing.
 pub struct IfAny<T>(pub Option<T>);
 

@@ -72,11 +72,11 @@ impl Fraction {
         }
     }
 
-    /// So many tenths of it.
-    pub(crate) const fn tenths(self, tenths: i64) -> Fraction {
+    /// The product. Its parts stay within 64 bits for a load and a share of it.
+    pub(crate) const fn times(self, other: Fraction) -> Fraction {
         Fraction {
-            num: self.num * tenths,
-            den: self.den * 10,
+            num: self.num * other.num,
+            den: self.den * other.den,
         }
     }
 
@@ -93,14 +93,6 @@ impl Fraction {
     pub(super) const fn divided(self, divisor: i64) -> Fraction {
         Fraction {
             den: self.den * divisor,
-            ..self
-        }
-    }
-
-    /// The value with its sign turned.
-    pub(crate) const fn negated(self) -> Fraction {
-        Fraction {
-            num: -self.num,
             ..self
         }
     }
@@ -200,7 +192,7 @@ mod tests {
         assert!(of(i64::MAX, i64::MAX - 1) > of(i64::MAX - 1, i64::MAX - 1));
         assert!(of(-1, 2) < Fraction::ZERO);
         assert_eq!(of(1, 2).less(of(1, 3)), of(1, 6));
-        assert_eq!(of(1, 2).negated(), of(-1, 2));
+        assert_eq!(of(1, 2).times(of(-1, 3)), of(-1, 6));
     }
 
     #[test]

@@ -1,10 +1,12 @@
 //! Days and series written the way the scenarios state them.
 #![allow(dead_code, unreachable_pub, clippy::unwrap_used)]
 
+use jiff::ToSpan;
 use jiff::civil::Date;
 use plimsoll_domain::{
-    Bounds, DailySeries, DayFacts, DayFigures, DayTotal, FigureSettings, IsoWeek, Judgement, Load,
-    Places, Policy, PolicyDraft, Root, RuleCode, day_figures, judge,
+    AthleteWeek, Bounds, DailySeries, DayFacts, DayFigures, DayTotal, FigureSettings, IsoWeek,
+    Judgement, Load, Minutes, OpenSession, Places, Policy, PolicyDraft, Root, RuleCode,
+    day_figures, judge, judge_figures, week_figures_of,
 };
 
 /// A load in AU, halves allowed.
@@ -62,6 +64,41 @@ pub fn open(load: f64, planned_minutes: f64) -> DayTotal {
         0,
     )
     .unwrap()
+}
+
+/// The open sessions of a series whose days have one at most, without usual ratings.
+pub fn open_sessions(series: &DailySeries) -> Vec<OpenSession> {
+    let days = series.days().iter().zip(series.first().series(1.day()));
+    let open = days.filter(|(day, _)| day.unlogged() > 0);
+    open.map(|(day, date)| {
+        assert_eq!(day.unlogged(), 1);
+        let half_au = day.load().high.half_au() - day.load().low.half_au();
+        OpenSession {
+            date,
+            minutes: Minutes::new(half_au / 20).unwrap(),
+            usual: None,
+        }
+    })
+    .collect()
+}
+
+/// The last week of a series as the weekly list takes it.
+pub fn athlete_week<K>(
+    policy: &Policy,
+    key: K,
+    name: &str,
+    series: &DailySeries,
+) -> AthleteWeek<K> {
+    let week = IsoWeek::of(series.last()).unwrap();
+    let figures = week_figures_of(series, &policy.figure_settings(), week).unwrap();
+    AthleteWeek {
+        key,
+        display_name: name.into(),
+        judgements: judge_figures(policy, &figures),
+        figures,
+        settings: Vec::new(),
+        open: open_sessions(series),
+    }
 }
 
 pub fn member(first: Date, days: Vec<DayTotal>) -> DailySeries {

@@ -96,6 +96,7 @@ fn bad_values(name: &str, is_of_weeks: bool) -> &'static [&'static str] {
         "athlete" | "squad" | "event" => &["", "1", "P-07", "' OR 1=1--", "0199a1b2", "\u{0}"],
         "setting" => &["", "gym", "club,gym", "club,", ",", "CLUB", "\u{0}"],
         "week_load_au" => &["", "-1", "0.3", "105001", "1e9", "NaN", "much", "\u{0}"],
+        "explain" => &["", "yes", "1", "TRUE", "\u{0}"],
         "state" => &["", "open ", "RAISED", "\u{0}"],
         // An external id is the club's own text; NUL is none.
         "external_id" => &["\u{0}"],

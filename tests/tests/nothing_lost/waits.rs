@@ -64,21 +64,29 @@ on_both_databases! {
         server.anonymous().get("/health/live").await.expect(200);
         let longest = all_refused(refused, &["busy", "statement_timeout"]).await;
         drop(held);
-        for (answer, _) in futures(at_once(30, &write)).await {
-            answer.expect(201);
-        }
+        all_done(30, &write, 201).await;
         server.anonymous().get("/health/ready").await.expect(200);
         assert_eq!(all_items(&club.as_role("integration"), "sessions").await.len(), 30);
         println!("{database:?}: 30 writers without a connection, the longest was told so after {longest:?}");
     }
 }
 
-async fn futures(requests: Vec<JoinHandle<(Answer, Duration)>>) -> Vec<(Answer, Duration)> {
-    let mut answers = Vec::new();
-    for request in requests {
-        answers.push(request.await.expect("the request ends"));
+/// Sends so many at once, each again while it is told to come later, until all have got what they asked for.
+async fn all_done(number: usize, request: impl Fn(usize) -> Request, status: u16) {
+    let mut left: Vec<usize> = (0..number).collect();
+    while !left.is_empty() {
+        let sent = at_once(left.len(), |at| request(left[at]));
+        let mut again = Vec::new();
+        for (at, sent) in left.iter().zip(sent) {
+            let (answer, _) = sent.await.expect("the request ends");
+            if answer.status == 503 {
+                again.push(*at);
+            } else {
+                answer.expect(status);
+            }
+        }
+        left = again;
     }
-    answers
 }
 
 /// Reads wait for nobody on SQLite; here a lock keeps them, as long maintenance would.
@@ -102,9 +110,7 @@ async fn readers_who_find_no_connection_are_told_so_on_postgres() {
     );
     let longest = all_refused(refused, &["busy", "statement_timeout"]).await;
     drop(held);
-    for (answer, _) in futures(at_once(30, |_| app.get("sessions"))).await {
-        answer.expect(200);
-    }
+    all_done(30, |_| app.get("sessions"), 200).await;
     server.anonymous().get("/health/ready").await.expect(200);
     println!("30 readers without a connection, the longest was told so after {longest:?}");
 }

@@ -2,18 +2,22 @@
 //! Europe/Copenhagen, the example policy. Figures were computed by hand with exact fractions from the definitions
 //! of the metrics; they are compared to the digits printed here.
 
+mod planned;
 mod s01_one_week;
 mod s02_ratios;
 mod s03_hidden_load;
+mod s04_unlogged;
 mod s05_missing_figures;
 mod s06_clock_and_calendar;
 mod s07_three_sources;
+mod s08_amendment;
 mod s15_joiner;
+mod s16_return;
 mod s18_weekly_list;
 mod s20_bulk;
 
 pub(crate) use e2e::{
-    Athlete, Club, Database, Identity, Server, Squad, assert_exact, assert_no_monotony,
+    Athlete, Client, Club, Database, Identity, Server, Squad, assert_exact, assert_no_monotony,
     assert_none, assert_printed, example_rules, on_both_databases,
 };
 pub(crate) use serde_json::{Value, json};

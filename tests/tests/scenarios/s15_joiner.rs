@@ -51,4 +51,26 @@ on_both_databases! {
         assert_eq!(entry["first_ratio_date"], "2026-09-28");
         assert!(entry["sentence"].as_str().is_some_and(|text| text.contains("2026-09-28")), "{entry}");
     }
+
+    async fn s15_what_was_declared_is_a_range_and_labelled(database: Database) {
+        let (_server, club, u16) = club_with_squad(database, "2026-09-10T21:00:00+02:00", "U16").await;
+        club.example_policy().await;
+        let athlete = u16.athlete("P-40").with("joined_on", "2026-09-01").await;
+        store(&club, athlete.days("2026-09-01", &DAYS)).await;
+        let before = athlete.day_figures("2026-09-10").await;
+
+        let path = format!("athletes/{}/declared-history", athlete.id());
+        let usual = json!({ "weekly_minutes": { "low": 240, "high": 360 }, "rpe": { "low": 4, "high": 6 } });
+        club.as_guardian_of(&[&athlete]).post(&path, usual).await.expect(201);
+        let coach = club.as_role("coach");
+        let declared = coach.get(&path).query("week_load_au", "1500").await.expect(200);
+        assert_eq!((&declared["label"], &declared["given_by"]), (&json!("declared, not logged"), &json!("guardian")));
+        for (range, low, high) in [
+            ("weekly_load_au", "960", "2160"), ("ratio", "0.7519", "1.3699"), ("limit_au", "1728", "3888"),
+        ] {
+            assert_printed(&declared[range]["low"], low);
+            assert_printed(&declared[range]["high"], high);
+        }
+        assert_eq!(athlete.day_figures("2026-09-10").await, before, "it enters no figure");
+    }
 }

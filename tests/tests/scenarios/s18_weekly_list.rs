@@ -1,5 +1,6 @@
 //! S18: the weekly list of U16, 2026-W45, and an athlete's own baseline.
 
+use crate::planned::{assert_no_verdict, away, plan, rules_with_return_ceiling};
 use crate::*;
 
 const NOW: &str = "2026-11-09T07:00:00+01:00";
@@ -8,34 +9,62 @@ const P7: [f64; 9] = [
 ];
 
 struct U16 {
-    _server: Server,
+    server: Server,
     squad: Squad,
     p1: Athlete,
     p2: Athlete,
+    p3: Athlete,
     p4: Athlete,
+    p5: Athlete,
+    p6: Athlete,
     p7: Athlete,
 }
 
 async fn u16(database: Database) -> U16 {
     let (server, club, squad) = club_with_squad(database, NOW, "U16").await;
-    club.example_policy().await;
-    let p1 = squad.athlete("P1").with("joined_on", "2026-10-12").await;
-    let p2 = squad.athlete("P2").with("joined_on", "2026-10-12").await;
-    let p4 = squad.athlete("P4").with("joined_on", "2026-10-24").await;
-    let p7 = squad.athlete("P7").with("joined_on", "2026-09-07").await;
+    club.example_policy()
+        .with("rules", rules_with_return_ceiling())
+        .await;
+    let joined = |code: &str, date: &str| squad.athlete(code).with("joined_on", date);
+    let p1 = joined("P1", "2026-10-12").await;
+    let p2 = joined("P2", "2026-10-12").await;
+    let p3 = joined("P3", "2026-10-12").await;
+    let p4 = joined("P4", "2026-10-24").await;
+    let p5 = joined("P5", "2026-08-24").await;
+    let p6 = joined("P6", "2026-10-12").await;
+    let p7 = joined("P7", "2026-09-07").await;
     let rows = [
         p1.weeks("2026-10-12", &[5400.0, 0.0, 0.0, 3000.0]),
         p2.weeks("2026-10-12", &[5000.0, 0.0, 0.0, 3300.0]),
+        p3.weeks("2026-10-12", &[4000.0, 0.0, 0.0, 1700.0]),
         p4.weeks("2026-10-26", &[900.0, 900.0]),
+        p5.weeks("2026-08-24", &[2100.0, 2300.0, 2200.0, 2400.0]),
+        p5.weeks("2026-10-26", &[900.0, 1600.0]),
+        p6.weeks("2026-10-12", &[5100.0]),
         p7.weeks("2026-09-07", &P7),
     ];
     store(&club, rows.concat()).await;
+    away(&p5, "2026-09-21", "2026-10-25").await;
+    plan(&p3, "2026-11-04T17:30:00+01:00", 90, "practice").await;
+    for day in 2..=5 {
+        plan(
+            &p6,
+            &format!("2026-11-0{day}T17:30:00+01:00"),
+            90,
+            "practice",
+        )
+        .await;
+    }
+    plan(&p6, "2026-11-07T14:00:00+01:00", 60, "game").await;
     U16 {
-        _server: server,
+        server,
         squad,
         p1,
         p2,
+        p3,
         p4,
+        p5,
+        p6,
         p7,
     }
 }
@@ -44,28 +73,124 @@ on_both_databases! {
     async fn s18_only_who_needs_a_decision_in_order(database: Database) {
         let u16 = u16(database).await;
         let list = u16.squad.weekly_list("2026-W45").await;
+        let order = [&u16.p2, &u16.p7, &u16.p5, &u16.p3, &u16.p6, &u16.p4];
+        assert_eq!(each(&list["entries"], "athlete_id"), order.map(Athlete::id), "{}", list.text());
+        assert_eq!(each(&list["entries"], "display_name"), ["P2", "P7", "P5", "P3", "P6", "P4"]);
         assert_eq!(
-            each(&list["entries"], "athlete_id"),
-            [u16.p2.id(), u16.p7.id(), u16.p4.id()],
-            "{}", list.text()
+            each(&list["entries"], "finding"),
+            ["over_limit", "own_highest", "return_ceiling", "over_limit", "nothing_logged", "not_computable"]
         );
-        assert_eq!(each(&list["entries"], "display_name"), ["P2", "P7", "P4"]);
-        assert_eq!(each(&list["entries"], "finding"), ["over_limit", "own_highest", "not_computable"]);
-        assert_eq!(each(&list["entries"], "certainty"), ["certain", "certain", "not_computable"]);
+        assert_eq!(
+            each(&list["entries"], "certainty"),
+            ["certain", "certain", "certain", "possible", "possible", "not_computable"]
+        );
         assert_eq!((&list["week"], &list["date"], &list["complete"]), (&json!("2026-W45"), &json!("2026-11-08"), &json!(true)));
-        assert_eq!((&list["not_listed"], &list["nothing_logged"]), (&json!(1), &json!(0)));
-
-        let [p2, p7, p4] = [0, 1, 2].map(|at| &list["entries"][at]);
-        assert_printed(&p2["ratio"]["point"], "1.5904");
-        assert_printed(&p2["limit_au"]["point"], "3000");
-        assert_printed(&p2["over_by_au"]["point"], "300");
-        assert_printed(&p7["week_load_au"]["point"], "2700");
-        assert_printed(&p7["limit_au"]["point"], "2552");
-        assert_printed(&p7["over_by_au"]["point"], "148");
-        assert_eq!(p4["first_ratio_date"], "2026-11-20");
-        for entry in [p2, p7, p4] {
+        assert_eq!((&list["not_listed"], &list["nothing_logged"]), (&json!(1), &json!(1)));
+        assert_no_verdict(&list.text());
+        for entry in list["entries"].as_array().expect("entries") {
             assert!(entry["sentence"].as_str().is_some_and(|text| text.ends_with('.')), "{entry}");
         }
+    }
+
+    async fn s18_figures_of_the_entries(database: Database) {
+        let u16 = u16(database).await;
+        let list = u16.squad.weekly_list("2026-W45").await;
+        let [p2, p7, p5, p3, p6, p4] = [0, 1, 2, 3, 4, 5].map(|at| &list["entries"][at]);
+        assert_printed(&p2["ratio"]["point"], "1.5904");
+        assert_exact(&p2["limit_au"], "3000");
+        assert_exact(&p2["over_by_au"], "300");
+        assert_exact(&p7["week_load_au"], "2700");
+        assert_exact(&p7["limit_au"], "2552");
+        assert_exact(&p7["over_by_au"], "148");
+        assert_exact(&p5["limit_au"], "1575");
+        assert_exact(&p5["over_by_au"], "25");
+        assert_printed(&p3["ratio"]["low"], "1.1930");
+        assert_printed(&p3["ratio"]["high"], "1.5758");
+        assert_printed(&p3["over_by_au"]["high"], "200");
+        assert_printed(&p3["missing"][0]["settles_above_au"], "700");
+        assert_printed(&p6["ratio"]["low"], "0");
+        assert_printed(&p6["ratio"]["high"], "1.8065");
+        assert_printed(&p6["over_by_au"]["high"], "1140");
+        assert_printed(&p6["week_load_au"]["high"], "4200");
+        assert_eq!(p6["missing"].as_array().map(Vec::len), Some(3), "no more than three names");
+        assert!(p6["sentence"].as_str().is_some_and(|text| text.starts_with("Nothing was logged and 5 sessions")), "{p6}");
+        assert_eq!(p4["first_ratio_date"], "2026-11-20");
+        for certain in [p2, p7, p5, p4] {
+            assert_eq!(certain["missing"], json!([]));
+        }
+        // Only the two have a plan in this week, and none of it is logged.
+        let line = &list["mostly_unlogged"];
+        assert_eq!((&line["expected_sessions"], &line["unlogged_sessions"]), (&json!(6), &json!(6)));
+        assert_eq!(line["athletes"], json!([]), "one athlete without a log is named");
+    }
+
+    async fn s18_a_squad_that_logged_nothing_gets_one_line(database: Database) {
+        let u16 = u16(database).await;
+        let squad = u16.squad.club().squad("U14").await;
+        let mut silent = Vec::new();
+        for code in ["Q1", "Q2", "Q3", "Q4"] {
+            silent.push(squad.athlete(code).with("joined_on", "2026-10-12").await);
+        }
+        let practice = json!({
+            "setting": "club", "kind": "practice", "starts_at": "2026-11-03T17:30:00+01:00", "minutes": 60,
+            "squads": [squad.id()],
+        });
+        squad.club().as_role("integration").post("events", practice).await.expect(201);
+        let list = squad.weekly_list("2026-W45").await;
+        assert_eq!(list["entries"], json!([]));
+        assert_eq!((&list["nothing_logged"], &list["not_listed"]), (&json!(4), &json!(0)));
+        assert_eq!(list["mostly_unlogged"]["athletes"].as_array().map(Vec::len), Some(4));
+        assert_eq!(
+            list["mostly_unlogged"]["sentence"],
+            "Of 4 sessions expected in the week 4 are not logged, and 4 athletes logged nothing: ask the squad as a whole."
+        );
+        // Three silent ones are a few, and named.
+        silent[0].session("2026-11-03T17:30:00+01:00", 60, 5.0).await;
+        let list = squad.weekly_list("2026-W45").await;
+        let found = each(&list["entries"], "finding");
+        let silent = found.iter().filter(|finding| **finding == "nothing_logged");
+        assert_eq!(silent.count(), 3, "{}", list.text());
+        assert_eq!(list["mostly_unlogged"]["athletes"], json!([]));
+    }
+
+    async fn s18_a_planned_session_is_missing_from_its_end_on(database: Database) {
+        let mut u16 = u16(database).await;
+        let squad = u16.squad.clone();
+        let read = |list: Value| (list["nothing_logged"].clone(), list["mostly_unlogged"]["unlogged_sessions"].clone());
+        plan(&u16.p6, "2026-11-09T17:30:00+01:00", 90, "practice").await;
+        let before = squad.weekly_list("2026-W46").await;
+        assert_eq!(read(before.body.clone()), (json!(0), Value::Null));
+        u16.server.restart_at("2026-11-09T19:00:00+01:00").await;
+        let after = squad.weekly_list("2026-W46").await;
+        assert_eq!(read(after.body), (json!(1), json!(1)));
+        let coach = squad.club().as_role("coach");
+        let then = coach.get(format!("squads/{}/weeks/2026-W46", squad.id()));
+        let then = then.query("as_of", "2026-11-09T18:59:00+01:00").await.expect(200);
+        assert_eq!(read(then.body), (json!(0), Value::Null));
+    }
+
+    async fn s18_ratings_with_little_information(database: Database) {
+        let u16 = u16(database).await;
+        let alike = u16.squad.athlete("R1").await;
+        let varied = u16.squad.athlete("R2").await;
+        let ratings = [4.0, 5.0, 6.0, 7.0, 5.0, 8.0, 6.0, 3.0, 7.0, 5.0, 6.0, 9.0];
+        let mut rows = Vec::new();
+        for (day, rpe) in (10..).zip(ratings) {
+            let start = format!("2026-10-{day}T17:30:00+02:00");
+            let kind = if day % 2 == 0 { "practice" } else { "strength" };
+            rows.push(alike.session(&start, 60, 5.0).with("kind", kind).into_body());
+            rows.push(varied.session(&start, 60, rpe).with("kind", kind).into_body());
+        }
+        store(u16.squad.club(), rows).await;
+        let note = async |athlete: &Athlete, caller: &Client| {
+            let weeks = caller.get(format!("athletes/{}/weeks", athlete.id()));
+            weeks.query("to", "2026-W45").await.expect(200)["rating_note"].clone()
+        };
+        let coach = u16.squad.club().as_role("coach");
+        let said = note(&alike, &coach).await;
+        assert!(said.as_str().is_some_and(|said| said.contains("little information")), "{said}");
+        assert_eq!(note(&varied, &coach).await, Value::Null);
+        assert_eq!(note(&alike, &alike.as_caller()).await, Value::Null, "to staff, not to the athlete");
     }
 
     async fn s18_who_is_not_listed_has_a_ratio_below_the_limit(database: Database) {
@@ -88,6 +213,8 @@ on_both_databases! {
             assert_printed(&usual[field], printed);
         }
         let highest = week["own_highest"]["load_au"].as_f64().expect("a highest week");
+        let list = u16.squad.weekly_list("2026-W45").await;
+        assert_eq!(&list["entries"][1]["usual_week"], usual, "the list says it too");
         let percent_over = 100.0 * (2700.0 / highest - 1.0);
         assert_printed(&json!(percent_over), "16.38");
     }

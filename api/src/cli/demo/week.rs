@@ -35,6 +35,9 @@ pub(super) async fn print(app: &App, club: &DemoClub) -> Result<(), Failure> {
             list.entries.len(),
             list.entries.len() + list.not_listed
         ))?;
+        if let Some(line) = &list.mostly_unlogged {
+            say(&format!("  {}", line.sentence))?;
+        }
         list.entries
             .iter()
             .try_for_each(|entry| say(&line(entry)))?;

@@ -13,6 +13,7 @@ use crate::auth::tenant::{Caller, ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, ClubId};
 use crate::services::audit::Reading;
+use crate::services::explain::{Explanation, explain};
 use crate::services::figures::{self, Asked};
 use crate::services::policy::Policies;
 use crate::services::{reach, zones};
@@ -24,7 +25,7 @@ use crate::web::figures::{
 use crate::web::query::Query;
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
-use crate::web::write_json::{Each, IfAny, WriteJson, write_object};
+use crate::web::write_json::{Each, IfAny, WriteJson, Written, write_object};
 
 type Needed = right::ReadLoad;
 
@@ -48,6 +49,10 @@ pub struct LoadQuery {
     /// Only these settings, with commas between them.
     #[param(example = "club")]
     setting: Option<String>,
+    /// true: with the arithmetic, which is the days since the first membership date with the sessions
+    /// and sources they are made of, and the policy.
+    #[param(value_type = Option<bool>)]
+    explain: Option<String>,
 }
 
 /// An athlete's figures day by day.
@@ -76,6 +81,9 @@ pub struct LoadAnswer<'a> {
     /// One entry a day; dates before the first membership date are left out.
     #[schema(value_type = Vec<LoadDay>)]
     pub days: Days<'a>,
+    /// The arithmetic, where it is asked for.
+    #[schema(value_type = Explanation, required = false)]
+    pub explained: IfAny<Written>,
 }
 
 /// Days, computed one by one while they are written.
@@ -145,7 +153,8 @@ impl From<DayFigures> for LoadDay {
 }
 
 write_object!(LoadAnswer<'_> {
-    athlete_id, from, to, as_of, policy_version, only_settings, ratio_note, caution, days
+    athlete_id, from, to, as_of, policy_version, only_settings, ratio_note, caution, days,
+    explained
 });
 write_object!(LoadDay {
     date,
@@ -192,6 +201,7 @@ pub async fn read(
     let now = app.clock.now();
     let known = range::known(query.0.as_of.as_deref(), now)?;
     let settings = range::settings(query.0.setting.as_deref())?;
+    let explain = range::explain(query.0.explain.as_deref())?;
     let reading = Reading {
         athlete: athlete_id,
         action: "read_load",
@@ -202,6 +212,7 @@ pub async fn read(
         athlete_id,
         query: query.0,
         settings,
+        explain,
         known,
         now,
     };
@@ -221,6 +232,7 @@ struct Wanted {
     athlete_id: AthleteId,
     query: LoadQuery,
     settings: Option<Vec<Setting>>,
+    explain: bool,
     known: Known,
     now: Timestamp,
 }
@@ -230,6 +242,7 @@ impl Wanted {
     fn answer(&self, conn: &mut Conn, caller: &Caller) -> Result<Vec<u8>, Problem> {
         let (tenant, known) = (caller.tenant, self.known);
         let athlete = reach::athlete(conn, caller, self.athlete_id)?;
+        let athlete = figures::as_known(conn, tenant, athlete, known)?;
         let home = zones::home(conn, tenant, &athlete.content)?;
         let as_of = if let Known::AsOf(at) = known {
             at
@@ -247,6 +260,13 @@ impl Wanted {
             now: self.now,
         };
         let of_her = figures::days_of_one(conn, tenant, athlete, &asked, &policies)?;
+        let explained = if self.explain {
+            Some(explain(conn, caller, &of_her, &asked, &policies)?)
+        } else {
+            None
+        };
+        let explained = explained.as_ref().map(Written::of).transpose();
+        let explained = explained.map_err(|error| Problem::internal(&error))?;
         let parts = policies.parts(from, to);
         let days = of_her.series.iter().flat_map(|series| {
             parts
@@ -264,6 +284,7 @@ impl Wanted {
             ratio_note: RATIO_NOTE,
             caution: CAUTION,
             days: Each(Box::new(days.map(LoadDay::from))),
+            explained: IfAny(explained),
         };
         let mut text = Vec::with_capacity(DAY_BYTES * range::length(from, to));
         answer.write_json(&mut text);

@@ -11,21 +11,25 @@ use plimsoll_domain::{IsoWeek, Load, Places, Policy, WeekFigures, week_figures_o
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
+use super::usual_week::UsualWeek;
 use crate::app::App;
+use crate::auth::Role;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, ClubId, FlagId};
 use crate::services::audit::Reading;
+use crate::services::explain::{Explanation, explain};
 use crate::services::figures::{self, Asked, AthleteDays};
 use crate::services::flags::{looks_back_to, shifted};
 use crate::services::policy::Policies;
-use crate::services::{reach, weekly_list, zones};
+use crate::services::ratings::{self, OwnRatings};
+use crate::services::{reach, returns, weekly_list, zones};
 use crate::store::flags::{self, Judged};
 use crate::store::{Known, Who};
 use crate::web::figures::{
-    CAUTION, Change, DayCounts, Figure, LoadBounds, Monotony, RATIO_NOTE, TrainingStrain, Values,
+    CAUTION, Change, DayCounts, Figure, LoadBounds, Monotony, RATIO_NOTE, TrainingStrain,
 };
-use crate::web::finding::HighestWeek;
+use crate::web::finding::{HighestWeek, ReturnWeek};
 use crate::web::query::{Query, bad};
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
@@ -49,6 +53,10 @@ pub struct WeeksQuery {
     /// What had been received by this instant, with the policy of then.
     #[param(value_type = Option<String>, format = DateTime)]
     as_of: Option<String>,
+    /// true: with the arithmetic, which is the days the weeks look back to with the sessions and sources
+    /// they are made of, and the policy.
+    #[param(value_type = Option<bool>)]
+    explain: Option<String>,
 }
 
 /// An athlete's figures week by week.
@@ -69,8 +77,15 @@ pub struct WeeksAnswer {
     pub ratio_note: &'static str,
     /// What the figures are, and are not.
     pub caution: &'static str,
+    /// Said where the ratings up to the last week may carry little information; to staff only.
+    #[schema(value_type = Option<String>)]
+    pub rating_note: Option<&'static str>,
     /// One entry a week that is over; weeks before the first membership date are left out.
     pub weeks: Vec<Week>,
+    /// The arithmetic, where it is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Explanation, required = false)]
+    pub explained: Option<Explanation>,
 }
 
 /// The figures of one ISO week, taken at its Sunday.
@@ -91,6 +106,10 @@ pub struct Week {
     pub load_au: LoadBounds,
     /// Sessions reported.
     pub sessions: u32,
+    /// Sessions expected whose planned end has passed.
+    pub expected: u32,
+    /// Those of them that are not logged.
+    pub unlogged: u32,
     /// Minutes reported.
     pub minutes: u32,
     /// Hours reported.
@@ -114,33 +133,14 @@ pub struct Week {
     pub own_highest: Option<HighestWeek>,
     /// Her usual week; null with fewer than six known weeks.
     pub usual_week: Option<UsualWeek>,
+    /// The week after an absence that ended in this one, against its ceiling; to staff only.
+    pub since_return: Option<ReturnWeek>,
     /// Load by setting with its share, the settings in their order.
     pub by_setting: Vec<SettingShare>,
     /// States of the seven days.
     pub days: DayCounts,
     /// Flags of the week, once it is closed.
     pub flags: Vec<WeekFlag>,
-}
-
-/// The athlete's own usual week, over the last known weeks: unusual for her, not good or bad.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(example = json!({"weeks_used": 8, "mean_au": 2155.0, "standard_deviation_au": 109.6748,
-    "z": 4.9692, "median_au": 2170.0, "median_deviation_au": 75.0, "robust_z": 4.7664}))]
-pub struct UsualWeek {
-    /// Weeks it is taken over.
-    pub weeks_used: u8,
-    /// Mean week.
-    pub mean_au: f64,
-    /// Sample standard deviation.
-    pub standard_deviation_au: f64,
-    /// Distance of this week from the mean, in standard deviations.
-    pub z: Option<f64>,
-    /// Median week.
-    pub median_au: f64,
-    /// Median absolute deviation.
-    pub median_deviation_au: f64,
-    /// Distance from the median, in 1.4826 median absolute deviations.
-    pub robust_z: Option<f64>,
 }
 
 /// One setting's part of a week.
@@ -192,6 +192,7 @@ pub async fn list(
     let (_, athlete_id) = path.into_inner();
     let now = app.clock.now();
     let known = range::known(query.0.as_of.as_deref(), now)?;
+    let explained = range::explain(query.0.explain.as_deref())?;
     let reading = Reading {
         athlete: athlete_id,
         action: "read_weeks",
@@ -203,31 +204,39 @@ pub async fn list(
         .snapshot(move |conn| {
             let tenant = scope.caller.tenant;
             let athlete = reach::athlete(conn, &scope.caller, athlete_id)?;
+            let athlete = figures::as_known(conn, tenant, athlete, known)?;
             let home = zones::home(conn, tenant, &athlete.content)?;
             let today = weekly_list::today(&home, known, now);
             let (from, to) = asked_weeks(&query.0, today)?;
             let policies = Policies::read(conn, tenant, known)?;
             let last = to.sunday().min(today.yesterday().unwrap_or(today));
+            let who = [athlete_id];
+            let who = Who::Athletes(&who);
             let asked = Asked {
-                first: looks_back_to(from),
+                first: returns::reads_from(conn, tenant, who, (from, to), known)?,
                 last,
                 settings: None,
                 known,
                 now,
             };
             let days = figures::days_of_one(conn, tenant, athlete, &asked, &policies)?;
-            let raised = flags::in_weeks(
-                conn,
-                tenant,
-                Who::Athletes(&[athlete_id]),
-                from.monday(),
-                to.monday(),
-                known,
-            )?;
-            let weeks = from
+            let raised = flags::in_weeks(conn, tenant, who, from.monday(), to.monday(), known)?;
+            let mut weeks = from
                 .through(to)
                 .filter_map(|week| entry(&days, week, &policies, &raised).transpose())
                 .collect::<Result<Vec<_>, _>>()?;
+            let rated = (looks_back_to(to), last);
+            let ratings = ratings::read(conn, tenant, who, rated, known)?;
+            let mut rating_note = ratings.get(&athlete_id).and_then(OwnRatings::note);
+            if for_the_family(scope.caller.principal.role) {
+                rating_note = None;
+                weeks.iter_mut().for_each(|week| week.since_return = None);
+            }
+            let explained = if explained {
+                Some(explain(conn, &scope.caller, &days, &asked, &policies)?)
+            } else {
+                None
+            };
             Ok::<_, Problem>(WeeksAnswer {
                 athlete_id,
                 from: from.to_string(),
@@ -235,13 +244,20 @@ pub async fn list(
                 as_of: if let Known::AsOf(at) = known { at } else { now },
                 ratio_note: RATIO_NOTE,
                 caution: CAUTION,
+                rating_note,
                 weeks,
+                explained,
             })
         })
         .await?;
     Ok(HttpResponse::Ok()
         .insert_header((header::CACHE_CONTROL, "no-store"))
         .json(answer))
+}
+
+/// The family sees the loads, not a ceiling to aim at nor a remark on how ratings are given.
+fn for_the_family(role: Role) -> bool {
+    matches!(role, Role::Athlete | Role::Guardian)
 }
 
 /// The last eight weeks that are over unless asked otherwise; none lies ahead.
@@ -303,6 +319,8 @@ fn entry(
         policy_version: policy.map(|policy| policy.version),
         load_au: figures.load.into(),
         sessions: figures.sessions,
+        expected: figures.expected,
+        unlogged: figures.unlogged,
         minutes: figures.minutes,
         hours: hours(figures.minutes.into())?,
         organised_hours: organised.as_ref().map(|organised| organised.hours),
@@ -314,6 +332,7 @@ fn entry(
         change_from_previous_week: figures.change.into(),
         own_highest: figures.own_highest.ok().map(Into::into),
         usual_week: figures.baseline.ok().map(Into::into),
+        since_return: figures.returning.and_then(Result::ok).map(Into::into),
         by_setting: by_setting(days, week, &figures)?,
         days: figures.days.into(),
         flags: raised
@@ -377,19 +396,4 @@ fn by_setting(
             .map(|share| share.round(Places::Two).to_f64()),
     };
     Ok(of_week.map(share).collect())
-}
-
-impl From<domain::Baseline> for UsualWeek {
-    fn from(usual: domain::Baseline) -> Self {
-        let four = |value: domain::Fraction| value.round(Places::Four).to_f64();
-        Self {
-            weeks_used: usual.weeks_used,
-            mean_au: four(usual.mean),
-            standard_deviation_au: usual.standard_deviation.round(Places::Four).to_f64(),
-            z: Values::root(usual.z).point,
-            median_au: four(usual.median),
-            median_deviation_au: four(usual.median_deviation),
-            robust_z: Figure::ratio(usual.robust_z).point,
-        }
-    }
 }

@@ -1,7 +1,9 @@
 //! Weeks: of one athlete, and the weekly list of a squad.
 
 mod athlete;
+mod entry;
 mod squad;
+mod usual_week;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

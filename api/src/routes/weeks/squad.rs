@@ -4,19 +4,19 @@ use actix_web::http::header;
 use actix_web::{HttpResponse, get, web};
 use jiff::Timestamp;
 use jiff::civil::Date;
-use plimsoll_domain::{Certainty, Entry, IsoWeek, Judgement, Policy};
+use plimsoll_domain::IsoWeek;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
+use super::entry::{Beside, WeeklyEntry};
 use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem};
-use crate::ids::{AthleteId, ClubId, FlagId, SquadId};
+use crate::ids::{AthleteId, ClubId, SquadId};
 use crate::services::weekly_list::{self, SquadWeek, Wanted};
 use crate::services::{reach, zones};
 use crate::store::Known;
-use crate::web::figures::{CAUTION, LoadBounds, RATIO_NOTE, Values};
-use crate::web::finding::{AuBounds, HighestWeek, JudgedFigures, JudgedRatio};
+use crate::web::figures::{CAUTION, RATIO_NOTE};
 use crate::web::query::Query;
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
@@ -57,6 +57,8 @@ pub struct WeeklyListAnswer {
     pub not_listed: usize,
     /// Members with expected sessions and nothing logged.
     pub nothing_logged: usize,
+    /// One line for the squad, where more than half of the sessions expected of it are not logged.
+    pub mostly_unlogged: Option<MostlyUnlogged>,
     /// Organisations whose sessions are not shared with the club.
     pub settings_not_shared: u32,
     /// Said where nothing could be judged.
@@ -67,103 +69,20 @@ pub struct WeeklyListAnswer {
     pub ratio_note: &'static str,
 }
 
-/// One athlete on the list.
+/// Most of what was expected of a squad is not logged: that is for the squad as a whole to hear.
 #[derive(Debug, Serialize, ToSchema)]
-pub struct WeeklyEntry {
-    /// Who.
-    pub athlete_id: AthleteId,
-    /// The name shown.
-    pub display_name: String,
-    /// over_limit, own_highest, monotony, return_ceiling, nothing_logged or not_computable.
-    #[schema(value_type = String, example = "over_limit")]
-    pub finding: &'static str,
-    /// certain, possible or not_computable.
-    #[schema(value_type = String, example = "certain")]
-    pub certainty: &'static str,
-    /// The rule behind it.
-    pub rule: Option<RuleSeen>,
-    /// Load of the week.
-    pub week_load_au: LoadBounds,
-    /// The load that would just meet the limit.
-    pub limit_au: Option<AuBounds>,
-    /// How far the week is above it.
-    pub over_by_au: Option<AuBounds>,
-    /// The ratio at the end of the week.
-    pub ratio: Option<JudgedRatio>,
-    /// The monotony judged, sample divisor.
-    pub monotony: Option<Values>,
-    /// The highest earlier week it was compared with.
-    pub own_highest: Option<HighestWeek>,
-    /// Why nothing can be judged.
-    #[schema(value_type = Option<String>)]
-    pub reason: Option<&'static str>,
-    /// The first date on which a ratio is possible, for a joiner.
-    #[schema(value_type = Option<String>, format = Date)]
-    pub first_ratio_date: Option<Date>,
-    /// The week's load by setting, the heaviest first.
-    pub made_up_of: Vec<SettingAu>,
-    /// Sessions that were expected and not logged.
-    pub missing: Vec<MissingSession>,
-    /// Other rules raised for the same week.
-    pub also: Vec<AlsoRaised>,
-    /// The flag, once the week is closed.
-    pub flag_id: Option<FlagId>,
+#[schema(example = json!({"expected_sessions": 40, "unlogged_sessions": 23, "athletes": [],
+    "sentence": "Of 40 sessions expected in the week 23 are not logged, and 2 athletes logged \
+        nothing: ask the squad as a whole."}))]
+pub struct MostlyUnlogged {
+    /// Sessions expected in the week, of all members.
+    pub expected_sessions: u32,
+    /// Those that are not logged.
+    pub unlogged_sessions: u32,
+    /// More than three athletes who logged nothing: they have no entries of their own.
+    pub athletes: Vec<AthleteId>,
     /// One plain sentence.
     pub sentence: String,
-}
-
-/// The rule behind an entry.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(example = json!({"code": "week_end_ratio", "policy_version": 1, "limit": 1.5,
-    "source_note": "club choice"}))]
-pub struct RuleSeen {
-    /// Its code.
-    #[schema(value_type = String)]
-    pub code: &'static str,
-    /// The policy it belongs to.
-    pub policy_version: u32,
-    /// Its limit.
-    pub limit: f64,
-    /// Where the limit comes from.
-    pub source_note: String,
-}
-
-/// Load of one setting.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(example = json!({"setting": "school_team", "au": 1050.0}))]
-pub struct SettingAu {
-    /// Who ran the sessions.
-    #[schema(value_type = String)]
-    pub setting: &'static str,
-    /// Their load in the week.
-    pub au: f64,
-}
-
-/// A session that was expected and not logged.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct MissingSession {
-    /// The event.
-    pub event_id: String,
-    /// When it began.
-    pub starts_at: String,
-    /// Who ran it.
-    pub setting: String,
-    /// Above this load the finding is certain.
-    pub settles_above_au: Option<f64>,
-    /// Up to this load it is ruled out.
-    pub rules_out_below_au: Option<f64>,
-}
-
-/// Another rule raised for the same week.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(example = json!({"rule": "own_highest_week", "certainty": "certain"}))]
-pub struct AlsoRaised {
-    /// Its code.
-    #[schema(value_type = String)]
-    pub rule: &'static str,
-    /// certain or possible.
-    #[schema(value_type = String)]
-    pub certainty: &'static str,
 }
 
 /// Weekly list
@@ -232,28 +151,22 @@ fn answer(
     as_of: Timestamp,
     complete: bool,
 ) -> WeeklyListAnswer {
-    let SquadWeek {
-        list,
-        policy,
-        flags,
-    } = squad_week;
-    let entries = list.entries.into_iter().map(|entry| {
-        let rule = entry
-            .judgement
-            .map(|judgement| judgement.rule.code().to_owned());
-        let flag = rule.and_then(|rule| flags.get(&(entry.key, rule)).copied());
-        weekly_entry(entry, policy.as_ref(), flag)
-    });
+    let (list, beside) = Beside::split(squad_week);
     WeeklyListAnswer {
         squad_id: wanted.squad_id,
         week: wanted.week.to_string(),
         date: wanted.week.sunday(),
         complete,
         as_of,
-        entries: entries.collect(),
-        policy_version: policy.as_ref().map(|policy| policy.version),
+        policy_version: beside.policy_version(),
+        entries: list
+            .entries
+            .into_iter()
+            .map(|entry| beside.entry(entry))
+            .collect(),
         not_listed: list.not_listed,
         nothing_logged: list.nothing_logged,
+        mostly_unlogged: list.mostly_unlogged.map(Into::into),
         settings_not_shared: 0,
         note: (!list.has_policy)
             .then_some("The club has no policy for this week, so nothing was judged."),
@@ -262,57 +175,13 @@ fn answer(
     }
 }
 
-fn weekly_entry(
-    entry: Entry<AthleteId>,
-    policy: Option<&Policy>,
-    flag_id: Option<FlagId>,
-) -> WeeklyEntry {
-    let figures = entry.judgement.as_ref().map(JudgedFigures::from);
-    let rule = entry
-        .judgement
-        .and_then(|judgement| rule_seen(&judgement, policy?));
-    let made_up_of = entry.made_up_of.iter();
-    WeeklyEntry {
-        athlete_id: entry.key,
-        display_name: entry.display_name,
-        finding: entry.finding.code(),
-        certainty: entry.certainty.map_or("not_computable", Certainty::code),
-        rule,
-        week_load_au: entry.week_load.into(),
-        limit_au: figures.as_ref().and_then(|figures| figures.limit_au),
-        over_by_au: figures.as_ref().and_then(|figures| figures.over_by_au),
-        ratio: figures.as_ref().and_then(|figures| figures.ratio),
-        monotony: figures.as_ref().and_then(|figures| figures.monotony),
-        own_highest: figures.and_then(|figures| figures.own_highest),
-        reason: entry.reason.map(plimsoll_domain::Reason::code),
-        first_ratio_date: entry.first_ratio_date,
-        made_up_of: made_up_of
-            .map(|part| SettingAu {
-                setting: part.setting.code(),
-                au: part.week.to_au(),
-            })
-            .collect(),
-        missing: Vec::new(),
-        also: entry.also.iter().filter_map(also_raised).collect(),
-        flag_id,
-        sentence: entry.sentence,
+impl From<plimsoll_domain::MostlyUnlogged<AthleteId>> for MostlyUnlogged {
+    fn from(line: plimsoll_domain::MostlyUnlogged<AthleteId>) -> Self {
+        Self {
+            expected_sessions: line.expected,
+            unlogged_sessions: line.unlogged,
+            athletes: line.athletes,
+            sentence: line.sentence,
+        }
     }
-}
-
-fn rule_seen(judgement: &Judgement, policy: &Policy) -> Option<RuleSeen> {
-    let rule = policy.rule(judgement.rule)?;
-    Some(RuleSeen {
-        code: rule.code.code(),
-        policy_version: policy.version,
-        limit: rule.limit.to_f64(),
-        source_note: rule.source_note.clone(),
-    })
-}
-
-fn also_raised(judgement: &Judgement) -> Option<AlsoRaised> {
-    let certainty = judgement.certainty()?.code();
-    Some(AlsoRaised {
-        rule: judgement.rule.code(),
-        certainty,
-    })
 }

@@ -34,10 +34,15 @@ pub struct Entry {
 
 impl Entry {
     /// Whether a report of this load date may still be changed: for 14 days by everyone who may
-    /// enter it, later by staff with a reason.
-    pub fn may_change(self, load_date: Date, reason: Option<&str>) -> Result<(), FieldProblem> {
+    /// enter it, later by staff with a reason. Today is the athlete's, in her home zone.
+    pub fn may_change(
+        self,
+        load_date: Date,
+        home: &TimeZone,
+        reason: Option<&str>,
+    ) -> Result<(), FieldProblem> {
         let until = super::answer::can_change_until(load_date);
-        let today = TimeZone::UTC.to_datetime(self.now).date();
+        let today = home.to_datetime(self.now).date();
         if today <= until || (self.is_staff && reason.is_some()) {
             return Ok(());
         }
@@ -56,6 +61,8 @@ impl Entry {
 pub struct Draft {
     /// The athlete.
     pub athlete_id: AthleteId,
+    /// Her home zone.
+    pub home: TimeZone,
     /// The sender's id.
     pub external_id: Option<String>,
     /// The scheduled event.
@@ -188,6 +195,7 @@ pub fn check(
             Some(given_at),
         ) if faults.is_empty() => Ok(Draft {
             athlete_id: subject.athlete_id,
+            home: subject.home,
             external_id: input.external_id.clone(),
             event_external_id: input.event_external_id.clone(),
             start,
@@ -428,6 +436,20 @@ mod tests {
                 "{change}"
             );
         }
+    }
+
+    #[test]
+    fn the_last_day_for_a_change_is_the_athletes_own() {
+        // 20:00 on 13 September in Copenhagen is 06:00 on the 14th in Auckland.
+        let may = |zone: &str| {
+            let home = TimeZone::get(zone).unwrap();
+            entry().may_change(jiff::civil::date(2026, 8, 30), &home, None)
+        };
+        assert_eq!(may("Europe/Copenhagen"), Ok(()));
+        assert_eq!(
+            may("Pacific/Auckland").unwrap_err().code,
+            Code::ReasonRequired
+        );
     }
 
     #[test]

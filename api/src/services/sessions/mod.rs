@@ -18,19 +18,21 @@ pub use answer::SessionAnswer;
 pub use input::SessionInput;
 pub use record::{Outcome, Target};
 
+use jiff::tz::TimeZone;
+
 use apply::Applied;
 use draft::Entry;
 
 use crate::auth::tenant::Caller;
 use crate::error::{Code, FieldProblem, Problem};
-use crate::ids::SessionId;
+use crate::ids::{AthleteId, SessionId};
 use crate::services::people::People;
 use crate::services::reach;
 use crate::services::schedule::standing::ReportStanding;
 use crate::services::write::Change;
-use crate::services::{flags, text};
+use crate::services::{flags, text, zones};
 use crate::store::sessions::{self, Session};
-use crate::store::{self, Conn, Tenant, Versioned};
+use crate::store::{self, Conn, Known, Tenant, Versioned, Who, athletes};
 use recount::{Touched, recount, standings};
 
 /// A report after a single write.
@@ -107,8 +109,9 @@ pub fn remove(
     };
     text::note("/reason", &reason, 280).map_err(Problem::field)?;
     let load_date = current.content.load_date;
+    let home = home_of(change, current.content.athlete_id)?;
     entry(change)
-        .may_change(load_date, Some(&reason))
+        .may_change(load_date, &home, Some(&reason))
         .map_err(Problem::field)?;
     let mut touched = Touched::default();
     touched.add(&current.content);
@@ -194,6 +197,13 @@ fn standing_of(
     let mut standings = standings(conn, tenant, std::iter::once(session))?;
     let standing = standings.remove(&session.session_id);
     standing.ok_or_else(|| Problem::internal(&"a report does not stand"))
+}
+
+fn home_of(change: &mut Change<'_>, athlete: AthleteId) -> Result<TimeZone, Problem> {
+    let (tenant, who) = (change.tenant(), [athlete]);
+    let found = athletes::known(change.conn, tenant, Who::Athletes(&who), Known::Now)?;
+    let athlete = found.into_iter().next().ok_or_else(Problem::not_found)?;
+    zones::home(change.conn, tenant, &athlete.content)
 }
 
 fn entry(change: &Change<'_>) -> Entry {

@@ -164,7 +164,7 @@ impl<'a, 'b> Recorder<'a, 'b> {
                 before: None,
             }));
         }
-        if let Err(problem) = may_replace(&current.session, &next, self.entry) {
+        if let Err(problem) = may_replace(&current.session, &next, draft, self.entry) {
             return Ok(Err(problem));
         }
         let waiting = |session: &Session| session.session_id == next.session_id;
@@ -270,8 +270,13 @@ fn same_content(current: &Session, next: &Session) -> bool {
 
 /// What a new version may not do: come late without staff and a reason, move the report to another
 /// athlete, or put another's rating in the place of the athlete's.
-fn may_replace(current: &Session, next: &Session, entry: Entry) -> Result<(), FieldProblem> {
-    entry.may_change(current.load_date, next.reason.as_deref())?;
+fn may_replace(
+    current: &Session,
+    next: &Session,
+    draft: &Draft,
+    entry: Entry,
+) -> Result<(), FieldProblem> {
+    entry.may_change(current.load_date, &draft.home, draft.reason.as_deref())?;
     if current.athlete_id != next.athlete_id {
         return Err(FieldProblem::new(
             "/athlete_id",

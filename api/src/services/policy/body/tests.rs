@@ -62,7 +62,7 @@ fn each_fault_has_its_pointer_and_code() {
         ("/chronic_floor_au", json!(-1), Code::OutOfRange),
         ("/chronic_floor_au", json!(105_000.5), Code::OutOfRange),
         ("/rules/2/code", json!("lucky_number"), Code::UnknownValue),
-        ("/rules/8/code", json!("free_days"), Code::RuleTwice),
+        ("/rules/7/code", json!("free_days"), Code::RuleTwice),
         ("/rules/0/ratio_kind", json!("both"), Code::UnknownValue),
         ("/rules/0/ratio_kind", null, Code::MissingField),
         ("/rules/1/ratio_kind", json!("coupled"), Code::OutOfRange),

@@ -1,0 +1,272 @@
+//! The arithmetic of figures: the days they are made of, each with its sessions, what counts of each and
+//! where it comes from, and the policy.
+//!
+//! Counted from the record itself, not from stored totals.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use plimsoll_domain::{DailySeries, DayTotal};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use super::contradictions::Reported;
+use super::day_totals::{Counted, Share, shares};
+use super::figures::{Asked, AthleteDays, at_most};
+use super::policy::Policies;
+use super::policy::body::PolicyBody;
+use super::schedule::record::Record;
+use super::schedule::standing::SessionStanding;
+use crate::auth::Scope;
+use crate::auth::tenant::Caller;
+use crate::error::Problem;
+use crate::ids::{EventId, SessionId};
+use crate::store::Conn;
+use crate::store::expected::ExpectedSession;
+use crate::web::figures::LoadBounds;
+
+/// How each figure follows from the days.
+#[rustfmt::skip] // One figure a line.
+const FORMULAS: &[(&str, &str)] = &[
+    ("load_au", "sum of the sessions' load_au; low without sessions that do not count in it; high with at_most_au of the unlogged"),
+    ("acute_7d_au", "A: sum of load_au of the 7 dates that end with the date"),
+    ("prior_21d_au", "P: sum of load_au of the 21 dates before those"),
+    ("ratio_coupled", "4A / (A + P); low from A low and P high, high from A high and P low"),
+    ("ratio_uncoupled", "3A / P; low from A low and P high, high from A high and P low"),
+    ("chronic_week_au", "coupled (A + P) / 4, uncoupled P / 3"),
+    ("ewma", "e = e + k (load - e) from the first membership date, k = 2 / (N + 1), N = 7 and 28, seed the first load"),
+    ("monotony", "mean of 7 daily loads / their standard deviation, divisor n-1 (sample) or n (population)"),
+    ("strain_au", "A x monotony; bounds are outer"),
+    ("change", "A now - A of the 7 dates before; per cent of the earlier; by ISO week in the weeks"),
+    ("rounding", "half to even on the exact value: 4 decimals, per cent and training strain 2"),
+];
+
+/// The arithmetic behind an answer.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct Explanation {
+    /// The first membership date.
+    #[schema(value_type = String, format = Date)]
+    pub member_since: Date,
+    /// Which policy was in force when.
+    pub policies: Vec<PolicyInForce>,
+    /// How each figure follows from the days.
+    #[schema(value_type = Vec<Formula>)]
+    pub formulas: Vec<Formula>,
+    /// Every date the figures look back to.
+    pub days: Vec<ExplainedDay>,
+}
+
+/// A figure and its formula.
+#[derive(Debug, Clone, Copy, Serialize, ToSchema)]
+pub struct Formula {
+    /// The figure.
+    #[schema(value_type = String, example = "ratio_coupled")]
+    pub figure: &'static str,
+    /// How it follows from the days.
+    #[schema(value_type = String)]
+    pub is: &'static str,
+}
+
+/// The policy of some dates.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct PolicyInForce {
+    /// First date.
+    #[schema(value_type = String, format = Date)]
+    pub from: Date,
+    /// Last date.
+    #[schema(value_type = String, format = Date)]
+    pub to: Date,
+    /// Its version; null where the club had none.
+    pub policy_version: Option<u32>,
+    /// Its rules and choices; null for callers who may not see the policy.
+    #[schema(value_type = Option<PolicyBody>)]
+    pub policy: Option<PolicyBody>,
+}
+
+/// A date, and what its load is made of.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+#[schema(example = json!({
+    "date": "2026-11-03", "state": "partly_reported",
+    "load_au": {"point": 552.5, "low": 450.0, "high": 1035.0},
+    "sessions": [{
+        "session_id": "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b", "setting": "club",
+        "event_id": "0199a1b2-4444-7e4f-8a5b-6c7d8e9f0a1b",
+        "rpe": 6.5, "minutes": 85, "minutes_from": "attendance",
+        "load_au": {"point": 552.5, "low": 450.0, "high": 585.0}, "counts_in_low": true,
+        "reports": [{"session_id": "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b", "source": "club-app",
+            "given_by": "athlete", "rpe": 6.5, "minutes": 75, "rpe_counts": true}]}],
+    "unlogged": [{"event_id": "0199a1b2-5555-7e4f-8a5b-6c7d8e9f0a1b",
+        "setting": "prescribed_home", "minutes": 45, "at_most_au": 450.0}]}))]
+pub struct ExplainedDay {
+    /// The date.
+    #[schema(value_type = String, format = Date)]
+    pub date: Date,
+    /// What is known about the day.
+    #[schema(value_type = String)]
+    pub state: &'static str,
+    /// Its load with the bounds.
+    pub load_au: LoadBounds,
+    /// The sessions that count on it.
+    pub sessions: Vec<ExplainedSession>,
+    /// Planned sessions that are over and not answered.
+    pub unlogged: Vec<ExplainedUnlogged>,
+}
+
+/// A session, and what counts of it on the date.
+#[derive(Debug, Clone, Serialize, ToSchema)]
+pub struct ExplainedSession {
+    /// The report whose rating counts.
+    pub session_id: SessionId,
+    /// The planned session it is.
+    pub event_id: Option<EventId>,
+    /// Who ran it.
+    #[schema(value_type = String)]
+    pub setting: &'static str,
+    /// Session RPE that counts.
+    pub rpe: f64,
+    /// Minutes that count on this date.
+    pub minutes: u16,
+    /// Where the minutes come from: report, schedule or attendance.
+    #[schema(value_type = String)]
+    pub minutes_from: &'static str,
+    /// RPE x minutes, and the range its sources dispute.
+    pub load_au: LoadBounds,
+    /// Whether it belongs to the day's lower bound: not where it overlaps a heavier session.
+    pub counts_in_low: bool,
+    /// What was reported of it.
+    pub reports: Vec<Reported>,
+}
+
+/// A planned session that is not answered.
+#[derive(Debug, Clone, Copy, Serialize, ToSchema)]
+pub struct ExplainedUnlogged {
+    /// The planned session.
+    pub event_id: EventId,
+    /// Who runs it.
+    #[schema(value_type = String)]
+    pub setting: &'static str,
+    /// Minutes it can have lasted.
+    pub minutes: i32,
+    /// The most it can have been: session RPE 10 for those minutes.
+    pub at_most_au: f64,
+}
+
+/// Explains the figures made of an athlete's days. `asked` is what the days were read by.
+pub fn explain(
+    conn: &mut Conn,
+    caller: &Caller,
+    days: &AthleteDays,
+    asked: &Asked,
+    policies: &Policies,
+) -> Result<Explanation, Problem> {
+    let explained = match &days.series {
+        Some(series) => explained_days(conn, caller, days, series, asked, policies)?,
+        None => Vec::new(),
+    };
+    let readable = caller.principal.role.allows(Scope::ReadPolicy);
+    let parts = policies.parts(asked.first, asked.last).into_iter();
+    let formula = |(figure, is): &(&'static str, &'static str)| Formula { figure, is };
+    Ok(Explanation {
+        member_since: days.athlete.joined_on,
+        policies: parts
+            .map(|part| {
+                let policy = policies.at(part.from);
+                PolicyInForce {
+                    from: part.from,
+                    to: part.to,
+                    policy_version: policy.map(|policy| policy.version),
+                    policy: policy
+                        .filter(|_| readable)
+                        .map(|policy| PolicyBody::of(policy)),
+                }
+            })
+            .collect(),
+        formulas: FORMULAS.iter().map(formula).collect(),
+        days: explained,
+    })
+}
+
+fn explained_days(
+    conn: &mut Conn,
+    caller: &Caller,
+    days: &AthleteDays,
+    series: &DailySeries,
+    asked: &Asked,
+    policies: &Policies,
+) -> Result<Vec<ExplainedDay>, Problem> {
+    let athletes = [days.athlete.athlete_id];
+    let dates = (series.first(), series.last());
+    let record = Record::read(conn, caller.tenant, &athletes, dates, asked.known)?;
+    let mut of_each = record.sessions()?;
+    let sessions = of_each.remove(&athletes[0]).unwrap_or_default();
+    let mut of_date = sessions_by_date(&sessions, asked, policies)?;
+    let mut dates = std::iter::successors(Some(series.first()), |date| date.tomorrow().ok());
+    let explained = |day: &DayTotal| {
+        let date = dates.next().unwrap_or(series.last());
+        let unlogged = days.unlogged.iter().filter(|one| one.load_date == date);
+        Ok(ExplainedDay {
+            date,
+            state: day.state().code(),
+            load_au: day.load().into(),
+            sessions: of_date.remove(&date).unwrap_or_default(),
+            unlogged: unlogged
+                .map(unlogged_session)
+                .collect::<Result<_, Problem>>()?,
+        })
+    };
+    series.days().iter().map(explained).collect()
+}
+
+/// The sessions that count, by the dates their load falls on.
+fn sessions_by_date(
+    sessions: &[SessionStanding<'_>],
+    asked: &Asked,
+    policies: &Policies,
+) -> Result<BTreeMap<Date, Vec<ExplainedSession>>, Problem> {
+    let counting = sessions
+        .iter()
+        .filter_map(|one| Some((one, one.as_counted()?)));
+    let (standing, counted): (Vec<&SessionStanding<'_>>, Vec<Counted>) = counting.unzip();
+    let mut of_date: BTreeMap<Date, Vec<ExplainedSession>> = BTreeMap::new();
+    for share in shares(&counted, |date| policies.splits_at_midnight(date)) {
+        if asked.wants(counted[share.session].setting) {
+            let session =
+                explained_session(standing[share.session], &counted[share.session], share)?;
+            of_date.entry(share.date).or_default().extend(session);
+        }
+    }
+    Ok(of_date)
+}
+
+fn explained_session(
+    standing: &SessionStanding<'_>,
+    counted: &Counted,
+    share: Share,
+) -> Result<Option<ExplainedSession>, Problem> {
+    let (Some(leading), Some(counts)) = (standing.leading(), standing.counted) else {
+        return Ok(None);
+    };
+    let reports = standing.reports.iter();
+    Ok(Some(ExplainedSession {
+        session_id: leading.session_id,
+        event_id: standing.planned.map(|plan| plan.event.event_id),
+        setting: counted.setting.code(),
+        rpe: counted.rpe.to_f64(),
+        minutes: share.minutes.get(),
+        minutes_from: counts.from.code(),
+        load_au: share.load.into(),
+        counts_in_low: share.counts_in_low,
+        reports: reports
+            .map(|report| Reported::new(report, Some(leading.session_id)))
+            .collect::<Result<_, Problem>>()?,
+    }))
+}
+
+fn unlogged_session(one: &ExpectedSession) -> Result<ExplainedUnlogged, Problem> {
+    Ok(ExplainedUnlogged {
+        event_id: one.event_id,
+        setting: one.setting.code(),
+        minutes: one.minutes,
+        at_most_au: at_most(one)?.to_au(),
+    })
+}

@@ -1,0 +1,127 @@
+//! `explain=true`: the arithmetic of an answer, and that it is enough to come to the same figures by another way.
+
+use std::collections::HashMap;
+use std::io::Write;
+use std::process::{Command, Stdio};
+
+use e2e::{Demo, Identity, Server, on_both_databases};
+use serde_json::{Value, json};
+
+/// The variables that the demo sets for a shell.
+fn variables(demo: &Demo) -> HashMap<String, String> {
+    let exports = demo.exports();
+    let words = exports
+        .split_whitespace()
+        .filter_map(|word| word.split_once('='));
+    words
+        .map(|(name, value)| (name.to_owned(), value.trim_matches('"').to_owned()))
+        .collect()
+}
+
+async fn read(variables: &HashMap<String, String>, path: &str) -> String {
+    let url = format!("{}/{path}", variables["CLUB"]);
+    let answer = reqwest::Client::new()
+        .get(url)
+        .bearer_auth(&variables["TRAINER"])
+        .send()
+        .await;
+    let answer = answer
+        .expect("an answer")
+        .error_for_status()
+        .expect("an answer");
+    answer.text().await.expect("text")
+}
+
+/// The figures of every athlete of the demo, computed once more in another language from the sessions alone.
+#[tokio::test]
+async fn explained_figures_are_recomputed_to_the_last_digit() {
+    let demo = Demo::start(["--seed", "5", "--at", "2026-11-25"]).await;
+    let variables = variables(&demo);
+    let athletes: Value =
+        serde_json::from_str(&read(&variables, "athletes?limit=500").await).expect("JSON");
+    let mut answers = Vec::new();
+    for athlete in athletes["items"].as_array().expect("items") {
+        let id = athlete["athlete_id"].as_str().expect("an id");
+        for figures in ["load?explain=true", "weeks?explain=true"] {
+            answers.push(read(&variables, &format!("athletes/{id}/{figures}")).await);
+        }
+    }
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/explain/recompute.py");
+    let mut python = Command::new("python3")
+        .arg(script)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("python3 starts");
+    let mut input = python.stdin.take().expect("its input");
+    input
+        .write_all(answers.join("\n").as_bytes())
+        .expect("it reads");
+    drop(input);
+    let output = python.wait_with_output().expect("its end");
+    assert!(output.status.success(), "see what it wrote above");
+    let said = String::from_utf8(output.stdout).expect("UTF-8");
+    let number = said
+        .split_whitespace()
+        .find_map(|word| word.parse::<u32>().ok());
+    print!("{said}");
+    assert!(number.is_some_and(|number| number >= 10_000), "{said}");
+}
+
+on_both_databases! {
+    async fn sessions_sources_and_policy_are_told(database: Database) {
+        let server = Server::start(database).await;
+        let club = server.club("Havneby Handball").await;
+        club.example_policy().await;
+        let squad = club.squad("U16").await;
+        let athlete = squad.athlete("P-18").with("joined_on", "2026-11-02").await;
+        let start = "2026-11-03T17:30:00+01:00";
+        let event = squad.event(start, 90).await;
+        let home = squad.event("2026-11-03T20:00:00+01:00", 45).with("setting", "prescribed_home").await;
+        let report = athlete.session(start, 75, 6.5).await;
+        let guardian = club.client(Identity::role("guardian").athlete(athlete.id()).client("family-app"));
+        let theirs = athlete.session(start, 75, 6.0).with("given_by", "guardian").into_body();
+        guardian.post("sessions", theirs).await.expect(201);
+        athlete.attendance(&event, "present").with("minutes", 85).await.expect(201);
+
+        let path = format!("athletes/{}/load?from=2026-11-03&to=2026-11-04", athlete.id());
+        let coach = club.as_role("coach");
+        let plain = coach.get(&path).await.expect(200);
+        assert_eq!(plain["explained"], Value::Null);
+        let told = coach.get(&path).query("explain", true).await.expect(200);
+        assert_eq!(told["days"], plain["days"], "the figures are the same");
+        let explained = &told["explained"];
+        assert_eq!(explained["member_since"], "2026-11-02");
+        let day = &explained["days"][1];
+        assert_eq!((&day["date"], &day["state"]), (&json!("2026-11-03"), &json!("partly_reported")));
+        assert_eq!(day["load_au"], json!({ "point": 552.5, "low": 450.0, "high": 1035.0 }));
+        let session = &day["sessions"][0];
+        assert_eq!((&session["session_id"], &session["event_id"]), (&report["session_id"], &event["event_id"]));
+        assert_eq!((&session["rpe"], &session["minutes"], &session["minutes_from"]), (&json!(6.5), &json!(85), &json!("attendance")));
+        let reports = session["reports"].as_array().expect("reports");
+        let sources: Vec<_> = reports.iter().map(|one| (&one["source"], &one["given_by"], &one["rpe_counts"])).collect();
+        assert_eq!(sources, [
+            (&json!("plimsoll-cli"), &json!("athlete"), &json!(true)),
+            (&json!("family-app"), &json!("guardian"), &json!(false)),
+        ]);
+        assert_eq!(day["unlogged"], json!([{
+            "event_id": home["event_id"], "setting": "prescribed_home", "minutes": 45, "at_most_au": 450.0,
+        }]));
+        let policy = &explained["policies"][0];
+        assert_eq!((&policy["policy_version"], &policy["policy"]["rules"][0]["limit"]), (&json!(1), &json!(1.5)));
+
+        let hers = athlete.as_caller().get(&path).query("explain", true).await.expect(200);
+        let policy = &hers["explained"]["policies"][0];
+        assert_eq!((&policy["policy_version"], &policy["policy"]), (&json!(1), &Value::Null), "limits stay with staff");
+        assert_eq!(hers["explained"]["days"], explained["days"]);
+        let club_only = coach.get(&path).query("explain", true).query("setting", "club").await.expect(200);
+        assert_eq!(club_only["explained"]["days"][1]["unlogged"], json!([]));
+
+        let as_of = told.string("as_of");
+        athlete.attendance(&event, "absent").with("confirmed", true).await.expect(200);
+        let then = coach.get(&path).query("explain", true).query("as_of", &as_of).await.expect(200);
+        assert_eq!(then.text(), told.text(), "the arithmetic of then stays");
+        let weeks = coach.get(format!("athletes/{}/weeks?from=2026-W45&to=2026-W45&explain=true", athlete.id())).await.expect(200);
+        assert_eq!(weeks["explained"]["days"][1]["sessions"], json!([]), "set aside");
+    }
+}

@@ -1,0 +1,128 @@
+//! S16: P-31 (U18) comes back after 35 days away, 5 October to 8 November 2026.
+
+use crate::planned::{assert_no_verdict, away, rules_with_return_ceiling};
+use crate::*;
+
+const BEFORE: [f64; 4] = [2100.0, 2300.0, 2200.0, 2400.0];
+
+struct P31 {
+    server: Server,
+    squad: Squad,
+    athlete: Athlete,
+    absence: String,
+}
+
+async fn p31(database: Database, done: &[f64]) -> P31 {
+    let (server, club, squad) = club_with_squad(database, "2026-12-07T07:00:00+01:00", "U18").await;
+    club.example_policy()
+        .with("rules", rules_with_return_ceiling())
+        .await;
+    let athlete = squad.athlete("P-31").with("joined_on", "2026-09-07").await;
+    store(&club, athlete.weeks("2026-09-07", &BEFORE)).await;
+    store(&club, athlete.weeks("2026-11-09", done)).await;
+    let absence = away(&athlete, "2026-10-05", "2026-11-08").await;
+    P31 {
+        server,
+        squad,
+        athlete,
+        absence,
+    }
+}
+
+on_both_databases! {
+    async fn s16_ceilings_after_an_absence(database: Database) {
+        let p31 = p31(database, &[900.0, 1500.0, 1750.0, 2000.0]).await;
+        let weeks = [("2026-W46", "1125", "40"), ("2026-W47", "1575", "66.67"), ("2026-W48", "1800", "77.78"), ("2026-W49", "2025", "88.89")];
+        for ((week, ceiling, share), number) in weeks.into_iter().zip(1..) {
+            let figures = p31.athlete.week_figures(week).await;
+            let since = &figures["since_return"];
+            assert_eq!(since["absence"], json!({"from": "2026-10-05", "to": "2026-11-08", "days": 35}));
+            assert_eq!((&since["week"], &since["step"]), (&json!(number), &json!(number)), "{since}");
+            assert_printed(&since["pre_absence_week_au"], "2250");
+            assert_exact(&since["ceiling_au"], ceiling);
+            assert_printed(&since["share_of_pre_absence_pct"], share);
+            let list = p31.squad.weekly_list(week).await;
+            assert_eq!(list["entries"], json!([]), "no week is above its ceiling");
+            assert_no_verdict(&list.text());
+            assert_no_verdict(&figures.to_string());
+        }
+        let last = p31.athlete.week_figures("2026-W49").await;
+        assert_printed(&last["since_return"]["four_week_mean_pct"], "68.33");
+        let changes = [("2026-W47", "600", "66.67"), ("2026-W48", "250", "16.67"), ("2026-W49", "250", "14.29")];
+        for (week, au, pct) in changes {
+            let change = &p31.athlete.week_figures(week).await["change_from_previous_week"];
+            assert_printed(&change["au"], au);
+            assert_printed(&change["pct"]["point"], pct);
+        }
+    }
+
+    async fn s16_the_ratio_waits_for_the_absence_to_leave_its_window(database: Database) {
+        let p31 = p31(database, &[900.0, 1500.0, 1750.0, 2000.0]).await;
+        let first = p31.athlete.week_figures("2026-W46").await;
+        assert_none(&first["ratio_coupled"], "absence_in_window");
+        let days = p31.athlete.load("2026-12-05", "2026-12-06").await["days"].clone();
+        assert_none(&days[0]["ratio_coupled"], "absence_in_window");
+        assert_exact(&days[1]["ratio_coupled"], "1.3008");
+    }
+
+    async fn s16_a_breach_is_found_flagged_and_repeats_the_step(database: Database) {
+        let p31 = p31(database, &[900.0, 1600.0, 1570.0]).await;
+        let list = p31.squad.weekly_list("2026-W47").await;
+        let entry = &list["entries"][0];
+        assert_eq!((&entry["finding"], &entry["certainty"]), (&json!("return_ceiling"), &json!("certain")), "{}", list.text());
+        assert_exact(&entry["limit_au"], "1575");
+        assert_exact(&entry["over_by_au"], "25");
+        assert_eq!(entry["rule"]["code"], "return_ceiling");
+        assert_eq!(entry["returning"]["step"], 2);
+        assert_eq!(
+            entry["sentence"],
+            "Week 2 after an absence of 35 days came to 1600 AU, 25 AU above its ceiling of 1575 AU; \
+             the mean week before the absence was 2250 AU."
+        );
+        let next = p31.athlete.week_figures("2026-W48").await;
+        assert_eq!((&next["since_return"]["week"], &next["since_return"]["step"]), (&json!(3), &json!(2)));
+        assert_exact(&next["since_return"]["ceiling_au"], "1575");
+
+        p31.server.close_week("2026-W47");
+        let coach = p31.squad.club().as_role("coach");
+        let flags = coach.get("flags").query("week", "2026-W47").await.expect(200);
+        assert_eq!(each(&flags["items"], "rule"), ["return_ceiling"], "{}", flags.text());
+        let flag = &flags["items"][0];
+        assert_eq!((&flag["state"], &flag["current"]["certainty"]), (&json!("open"), &json!("certain")));
+        let figures = &flag["current"]["figures"];
+        assert_exact(&figures["over_by_au"], "25");
+        assert_printed(&figures["returning"]["pre_absence_week_au"], "2250");
+        let list = p31.squad.weekly_list("2026-W47").await;
+        assert_eq!(list["entries"][0]["flag_id"], flag["flag_id"]);
+
+        // Without the absence there is no ceiling, and the flag holds no longer.
+        let family = p31.squad.club().as_guardian_of(&[&p31.athlete]);
+        let path = format!("absences/{}", p31.absence);
+        family.delete(&path).if_match("*").await.expect(204);
+        let flags = coach.get("flags").query("week", "2026-W47").await.expect(200);
+        let ceiling = flags["items"].as_array().into_iter().flatten().find(|flag| flag["rule"] == "return_ceiling");
+        assert_eq!(ceiling.map(|flag| &flag["state"]), Some(&json!("withdrawn")), "{}", flags.text());
+    }
+
+    async fn s16_a_correction_before_the_absence_reaches_the_flag(database: Database) {
+        let p31 = p31(database, &[900.0, 1600.0]).await;
+        p31.server.close_week("2026-W47");
+        let extra = p31.athlete.session("2026-09-09T17:30:00+02:00", 60, 10.0);
+        extra.with("reason", "found on paper").await;
+        let coach = p31.squad.club().as_role("coach");
+        // The mean week before is 2400 now, and 70 % of it is 1680.
+        let flags = coach.get("flags").query("week", "2026-W47").await.expect(200);
+        assert_eq!(flags["items"][0]["state"], "withdrawn", "{}", flags.text());
+        assert_exact(&flags["items"][0]["current"]["figures"]["limit_au"], "1680");
+    }
+
+    async fn s16_the_family_sees_loads_and_no_ceiling(database: Database) {
+        let p31 = p31(database, &[900.0, 1500.0]).await;
+        let weeks = p31.athlete.as_caller().get(format!("athletes/{}/weeks", p31.athlete.id()));
+        let own = weeks.query("from", "2026-W46").query("to", "2026-W47").await.expect(200);
+        for week in own["weeks"].as_array().expect("weeks") {
+            assert_eq!(week["since_return"], Value::Null);
+            assert!(week["load_au"]["point"].is_f64());
+        }
+    }
+}
