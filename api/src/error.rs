@@ -35,7 +35,7 @@ pub struct FieldProblem {
     pub given: Option<Value>,
     /// What would have been accepted.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(example = "0 to 10 in steps of 0.5")]
+    #[schema(value_type = String, required = false, example = "0 to 10 in steps of 0.5")]
     pub allowed: Option<String>,
 }
 

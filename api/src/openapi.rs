@@ -1,10 +1,18 @@
 //! The OpenAPI 3.1 document, made from the routes themselves without a database.
 
+mod nulls;
+mod patches;
+
+use std::collections::BTreeMap;
+
+use serde_json::json;
+use utoipa::openapi::extensions::Extensions;
 use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityScheme};
 use utoipa::openapi::{OpenApi, SecurityRequirement};
 use utoipa::{Modify, OpenApi as _};
 use utoipa_actix_web::AppExt;
 
+use crate::auth::Role;
 use crate::routes;
 
 /// What the document says beside its paths.
@@ -17,10 +25,13 @@ use crate::routes;
             The figures describe logged load. They do not predict an injury in one person, they do not \
             show that anyone is safe, and they never clear anyone to train or play. Pain, a head knock, \
             fainting, breathlessness out of proportion, heat illness or swelling ends the session and goes \
-            to a licensed clinician under local rules, whatever the figures say.",
+            to a licensed clinician under local rules, whatever the figures say.\n\n\
+            `x-roles` of an operation names the roles that may call it, others are answered 403. `x-reach` \
+            says whose records a role reaches inside its club: everybody's (`club`), those of the token's \
+            squads or of its athletes, or nobody's. What lies outside is answered 404, as if it were absent.",
         license(name = "MIT OR Apache-2.0")
     ),
-    modifiers(&Bearer),
+    modifiers(&Bearer, &Reach),
     components(schemas(crate::error::ProblemBody, crate::error::FieldProblem)),
     tags(
         (name = "Clubs", description = "A club, its time zone and its policy."),
@@ -58,13 +69,30 @@ impl Modify for Bearer {
     }
 }
 
+/// Whose records each role reaches.
+struct Reach;
+
+impl Modify for Reach {
+    fn modify(&self, document: &mut OpenApi) {
+        let reach: BTreeMap<&str, &str> = Role::ALL
+            .iter()
+            .map(|role| (role.code(), role.reaches().code()))
+            .collect();
+        let extension = Extensions::builder().add("x-reach", json!(reach)).build();
+        document.extensions.get_or_insert_default().merge(extension);
+    }
+}
+
 /// The whole document.
 pub fn document() -> OpenApi {
     let app = actix_web::App::new()
         .into_utoipa_app()
         .openapi(Frame::openapi())
         .configure(routes::configure);
-    app.split_for_parts().1
+    let mut document = app.split_for_parts().1;
+    nulls::require(&mut document);
+    patches::describe(&mut document);
+    document
 }
 
 /// The document as committed: indented JSON with a final line break.

@@ -1,13 +1,16 @@
-//! The OpenAPI document of the running program.
+//! The OpenAPI document: as committed, and as the running program serves it.
 
-use serde_json::Value;
+use std::path::Path;
+
+use reqwest::Method;
+use serde_json::{Value, json};
 
 use crate::server::Server;
 
 /// Methods that a path item may have; the service uses no others.
 const METHODS: [&str; 5] = ["get", "post", "put", "patch", "delete"];
 
-/// The document as it is served.
+/// The document.
 pub struct Document(Value);
 
 /// One operation of it.
@@ -26,6 +29,53 @@ impl Operation {
         format!("{} {}", self.method, self.path)
     }
 
+    /// Its `operationId`.
+    #[track_caller]
+    pub fn id(&self) -> &str {
+        let id = self.body["operationId"].as_str();
+        id.unwrap_or_else(|| panic!("{} has no operationId", self.name()))
+    }
+
+    /// The method, to be sent.
+    pub fn method(&self) -> Method {
+        Method::from_bytes(self.method.as_bytes()).expect("a method")
+    }
+
+    /// Whether it is answered without a token.
+    pub fn is_open(&self) -> bool {
+        self.body["security"] == json!([{}])
+    }
+
+    /// The roles that may call it; none where it is open to everybody.
+    ///
+    /// # Panics
+    /// On an operation that neither is open nor says who may call it.
+    #[track_caller]
+    pub fn roles(&self) -> Vec<&str> {
+        let roles = self.body["x-roles"].as_array();
+        assert!(
+            roles.is_some_and(|roles| !roles.is_empty()) != self.is_open(),
+            "{} says no x-roles in openapi/openapi.json: give its route \
+             `extensions((\"x-roles\" = json!(Needed::roles())))` with the right that its scope names, and print the document",
+            self.name()
+        );
+        let roles = roles.into_iter().flatten();
+        roles.map(|role| role.as_str().expect("a role")).collect()
+    }
+
+    /// Whether it has this parameter.
+    pub fn takes(&self, parameter: &str) -> bool {
+        let parameters = self.body["parameters"].as_array();
+        let mut parameters = parameters.into_iter().flatten();
+        parameters.any(|given| given["name"] == parameter)
+    }
+
+    /// Whether its path names a record inside the club.
+    pub fn has_record(&self) -> bool {
+        let inside = self.path.strip_prefix("/v1/clubs/{club_id}/");
+        inside.is_some_and(|inside| inside.contains("_id}"))
+    }
+
     /// Whether it works on one club.
     pub fn has_club(&self) -> bool {
         self.path.contains("{club_id}")
@@ -33,7 +83,14 @@ impl Operation {
 }
 
 impl Document {
-    /// Fetches it.
+    /// The one that is committed.
+    pub fn committed() -> Self {
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../openapi/openapi.json");
+        let text = std::fs::read_to_string(&file).expect("the committed document");
+        Self(serde_json::from_str(&text).expect("JSON"))
+    }
+
+    /// The one that a server serves.
     pub async fn served_by(server: &Server) -> Self {
         Self(
             server
@@ -48,6 +105,14 @@ impl Document {
     /// The whole document.
     pub fn json(&self) -> &Value {
         &self.0
+    }
+
+    /// Every role there is, with whose records it reaches: `club`, `squads`, `athletes` or `nobody`.
+    pub fn reach(&self) -> impl Iterator<Item = (&str, &str)> {
+        let reach = self.0["x-reach"].as_object().expect("x-reach");
+        reach
+            .iter()
+            .map(|(role, reach)| (role.as_str(), reach.as_str().expect("a reach")))
     }
 
     /// Every operation, in the order of the document.

@@ -110,6 +110,31 @@ impl Request {
         self
     }
 
+    /// Is sent by another caller instead.
+    pub fn by(mut self, caller: &Client) -> Self {
+        self.client = caller.clone();
+        self
+    }
+
+    /// Speaks of another record: of `id` wherever it spoke of `of`, in the path, the query and the body.
+    pub fn about(mut self, of: &str, id: &str) -> Self {
+        self.path = self.path.replace(of, id);
+        for (_, value) in &mut self.query {
+            *value = value.replace(of, id);
+        }
+        let body = self.body.take();
+        self.body = body.map(|body| String::from_utf8_lossy(&body).replace(of, id).into_bytes());
+        self
+    }
+
+    /// Whether this stands in the path, the query or the body.
+    pub fn mentions(&self, text: &str) -> bool {
+        let mut values = self.query.iter().map(|(_, value)| value);
+        self.path.contains(text)
+            || values.any(|value| value.contains(text))
+            || self.text().contains(text)
+    }
+
     /// Leaves a header field out again.
     pub fn without_header(mut self, name: &str) -> Self {
         self.headers.retain(|(given, _)| given != name);

@@ -103,6 +103,15 @@ impl Server {
         Self::usual(Place::At(database_url.to_owned()))
     }
 
+    /// Another process on the same database, with the same key for its tokens.
+    pub async fn beside(&self) -> Self {
+        let settings = self.running.environment().settings;
+        let key = self.folder().join("local.key");
+        let other = Self::setup_at(&settings["PLIMSOLL_DATABASE_URL"]);
+        let other = other.setting("PLIMSOLL_LOCAL_KEY", &key.to_string_lossy());
+        other.start().await
+    }
+
     fn usual(database: Place) -> Setup {
         let settings = [
             ("PLIMSOLL_LISTEN", "127.0.0.1:0"),

@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 
 use crate::club::{Athlete, Club, Squad};
 use crate::document::Operation;
+use crate::identity::Identity;
 use crate::request::{Client, Request};
 use crate::server::Server;
 
@@ -112,6 +113,21 @@ impl Writes {
         &self.athlete
     }
 
+    /// The ids of its records.
+    pub fn ids(&self) -> Vec<String> {
+        let people = [self.squad.id(), self.athlete.id()].map(str::to_owned);
+        let ones = [
+            &self.rest_day,
+            &self.absence,
+            &self.attendance,
+            &self.flag,
+            &self.revocation,
+        ];
+        let pairs = [&self.sessions, &self.memberships, &self.events];
+        let records = pairs.into_iter().flatten().chain(ones);
+        people.into_iter().chain(records.cloned()).collect()
+    }
+
     /// A path of the document with the ids of records that are there.
     pub fn path(&self, template: &str) -> String {
         let part = |part: &str| match part {
@@ -133,16 +149,27 @@ impl Writes {
         template.split('/').map(part).collect::<Vec<_>>().join("/")
     }
 
-    /// A caller who may read what a path of the document shows.
-    pub fn reader(&self, template: &str) -> Client {
-        let of_privacy = ["/audit", "/revocations"]
-            .iter()
-            .any(|end| template.ends_with(end));
-        self.club.as_role(if of_privacy {
-            "privacy_lead"
+    /// A caller who may read what an operation shows: the roster app, or the first that may.
+    pub fn reader(&self, operation: &Operation) -> Client {
+        let roles = operation.roles();
+        let usual = roles.iter().find(|role| **role == "integration");
+        match usual.or(roles.first()) {
+            Some(role) => self.club.as_role(role),
+            None => self.club.client(Identity::role("coach")),
+        }
+    }
+
+    /// A call that is accepted and changes nothing: a read, or a write on trial.
+    pub fn trial(&self, operation: &Operation) -> Request {
+        let call = match operation.method.as_str() {
+            "GET" => self.reader(operation).get(self.path(&operation.path)),
+            _ => self.of(operation),
+        };
+        if operation.takes("dry_run") {
+            call.dry_run()
         } else {
-            "integration"
-        })
+            call
+        }
     }
 
     /// The write of an operation.
@@ -200,6 +227,10 @@ impl Writes {
             }
             ("POST", "/athletes") => admin.post("athletes", person("P-20")),
             ("PUT", "/athletes/{athlete_id}") => admin.put(format!("athletes/{FREE_ID}"), person("P-21")),
+            ("POST", "/athletes/search") => {
+                let coach = self.club.as_role("coach");
+                coach.post("athletes/search", json!({ "name": "P-07" }))
+            }
             ("PATCH", "/athletes/{athlete_id}") => admin.patch(athlete, json!({ "display_name": "Asta" })),
             _ => return None,
         })
@@ -251,7 +282,10 @@ impl Writes {
             ("DELETE", "/sessions/{session_id}") => app
                 .delete(format!("sessions/{removed}"))
                 .body("application/json", r#"{"reason": "entered twice"}"#),
-            ("POST", "/rest-days") => self.athlete.rest("2026-11-02").into_request(),
+            ("POST", "/rest-days") => {
+                let day = json!({ "athlete_id": self.athlete.id(), "date": "2026-11-02" });
+                app.post("rest-days", day)
+            }
             ("DELETE", "/rest-days/{rest_day_id}") => {
                 app.delete(format!("rest-days/{}", self.rest_day))
             }

@@ -1,15 +1,11 @@
 //! Every answer of every operation is one that the OpenAPI document describes, refusals included; and its examples are
 //! what they are examples of.
 
-use e2e::{Database, Document, Method, Operation, Server, Writes, on_both_databases};
-use serde_json::{Value, json};
+use e2e::{Database, Document, Operation, Server, Writes, on_both_databases};
+use serde_json::Value;
 
 fn is_read(operation: &Operation) -> bool {
     operation.method == "GET"
-}
-
-fn method(operation: &Operation) -> Method {
-    Method::from_bytes(operation.method.as_bytes()).expect("a method")
 }
 
 on_both_databases! {
@@ -19,15 +15,10 @@ on_both_databases! {
         let document = Document::served_by(&server).await;
         let operations = document.operations();
         for operation in operations.iter().filter(|operation| is_read(operation)) {
-            let answer = writes.reader(&operation.path).get(writes.path(&operation.path)).await.expect(200);
+            let answer = writes.reader(operation).get(writes.path(&operation.path)).await.expect(200);
             document.assert_knows(operation, &answer);
         }
         for operation in operations.iter().filter(|operation| !is_read(operation)) {
-            if operation.path.ends_with("/athletes/search") {
-                let found = writes.club().as_role("coach").post("athletes/search", json!({ "name": "P-07" })).await.expect(200);
-                document.assert_knows(operation, &found);
-                continue;
-            }
             let answer = writes.of(operation).await;
             assert!((200..300).contains(&answer.status), "{}: {}", operation.name(), answer.text());
             document.assert_knows(operation, &answer);
@@ -41,12 +32,12 @@ on_both_databases! {
         let document = Document::served_by(&server).await;
         for operation in document.operations().iter().filter(|operation| operation.path.starts_with("/v1/")) {
             let path = writes.path(&operation.path);
-            let anonymous = server.anonymous().request(method(operation), &path).await.expect(401);
+            let anonymous = server.anonymous().request(operation.method(), &path).await.expect(401);
             document.assert_knows(operation, &anonymous);
             if operation.has_club() {
-                let foreign = stranger.as_role("integration").request(method(operation), &path).await.expect(404);
+                let foreign = stranger.as_role("integration").request(operation.method(), &path).await.expect(404);
                 document.assert_knows(operation, &foreign);
-                let operator = server.as_role("operator").request(method(operation), &path).await.expect(403);
+                let operator = server.as_role("operator").request(operation.method(), &path).await.expect(403);
                 document.assert_knows(operation, &operator);
             }
             if is_read(operation) || path.ends_with("/search") {

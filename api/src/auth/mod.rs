@@ -35,7 +35,7 @@ pub use jwks::KeySetStatus;
 pub use local_key::{LocalKey, LocalKeyError, TokenRequest};
 pub use principal::{ActingRoleError, Principal, Reach};
 pub use reference::{BadReference, Reference};
-pub use role::{Role, Scope};
+pub use role::{Reaches, Role, Scope};
 pub use settings::{AuthSettings, IssuerSettings};
 pub use token::TokenError;
 pub use verifier::{Verifier, VerifierError};

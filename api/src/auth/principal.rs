@@ -2,7 +2,7 @@
 
 use super::claims::Claims;
 use super::reference::Reference;
-use super::role::{Role, Scope};
+use super::role::{Reaches, Role, Scope};
 
 /// Who asks, in one role.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -90,14 +90,11 @@ impl Principal {
 
     /// Which athletes of the club this principal may see.
     pub fn reach(&self) -> Reach<'_> {
-        match self.role {
-            Role::ClubAdmin | Role::Integration | Role::AthleticTrainer => Reach::Club,
-            Role::Coach | Role::StrengthCoach => match &self.squads {
-                Some(squads) => Reach::Squads(squads),
-                None => Reach::Club,
-            },
-            Role::Athlete | Role::Guardian => Reach::Athletes(&self.athletes),
-            Role::Operator | Role::PrivacyLead => Reach::Athletes(&[]),
+        match (self.role.reaches(), &self.squads) {
+            (Reaches::Club, _) | (Reaches::Squads, None) => Reach::Club,
+            (Reaches::Squads, Some(squads)) => Reach::Squads(squads),
+            (Reaches::Athletes, _) => Reach::Athletes(&self.athletes),
+            (Reaches::Nobody, _) => Reach::Athletes(&[]),
         }
     }
 }

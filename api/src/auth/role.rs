@@ -80,6 +80,38 @@ pub enum Scope {
     RevokeTokens,
 }
 
+/// Whose records a role reaches inside its club.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Reaches {
+    /// Everybody's.
+    Club,
+    /// Those of the members of the token's squads; everybody's when it names no squads.
+    Squads,
+    /// Those of the token's athletes.
+    Athletes,
+    /// Nobody's.
+    Nobody,
+}
+
+impl Reaches {
+    /// The name in the OpenAPI document.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Reaches::Club => "club",
+            Reaches::Squads => "squads",
+            Reaches::Athletes => "athletes",
+            Reaches::Nobody => "nobody",
+        }
+    }
+}
+
+impl Scope {
+    /// The roles that have it.
+    pub fn roles(self) -> impl Iterator<Item = Role> {
+        Role::ALL.into_iter().filter(move |role| role.allows(self))
+    }
+}
+
 impl Role {
     /// Every role.
     pub const ALL: [Role; 9] = [
@@ -117,6 +149,16 @@ impl Role {
     /// Whether this role has `scope`.
     pub fn allows(self, scope: Scope) -> bool {
         self.scopes().contains(&scope)
+    }
+
+    /// Whose records it reaches.
+    pub const fn reaches(self) -> Reaches {
+        match self {
+            Role::ClubAdmin | Role::Integration | Role::AthleticTrainer => Reaches::Club,
+            Role::Coach | Role::StrengthCoach => Reaches::Squads,
+            Role::Athlete | Role::Guardian => Reaches::Athletes,
+            Role::Operator | Role::PrivacyLead => Reaches::Nobody,
+        }
     }
 
     /// The table: what each role may ask for. What is not listed is refused.
@@ -163,10 +205,7 @@ mod tests {
     use super::*;
 
     fn who(scope: Scope) -> Vec<Role> {
-        Role::ALL
-            .into_iter()
-            .filter(|role| role.allows(scope))
-            .collect()
+        scope.roles().collect()
     }
 
     #[test]

@@ -37,7 +37,13 @@ macro_rules! rights {
         /// One marker type for each scope, to be named in a route's signature.
         pub mod right {
             $($(#[$doc])* #[derive(Debug, Clone, Copy)] pub struct $name;
-            impl super::Right for $name { const SCOPE: super::Scope = super::Scope::$name; })+
+            impl super::Right for $name { const SCOPE: super::Scope = super::Scope::$name; }
+            impl $name {
+                /// The roles that have it, for `x-roles` in the document.
+                pub fn roles() -> Vec<&'static str> {
+                    super::Scope::$name.roles().map(super::Role::code).collect()
+                }
+            })+
         }
     };
 }

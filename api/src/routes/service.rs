@@ -30,7 +30,7 @@ pub struct Cause {
     detail: String,
     /// When it was last seen in order.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(value_type = Option<String>, format = DateTime)]
+    #[schema(value_type = String, required = false, format = DateTime)]
     last_seen: Option<Timestamp>,
 }
 

@@ -34,14 +34,14 @@ pub struct AbsenceInput {
     /// The athlete, by the club's id.
     pub athlete_external_id: Option<String>,
     /// First day; at most a year ahead.
-    #[schema(required = true, format = Date)]
+    #[schema(value_type = String, format = Date)]
     pub from: Option<String>,
     /// Last day; at most 370 days in all.
-    #[schema(required = true, format = Date)]
+    #[schema(value_type = String, format = Date)]
     pub to: Option<String>,
     /// rest, holiday, exams, away or not_available. The last says nothing of the reason, and only the
     /// athlete, a guardian or an athletic trainer enters it.
-    #[schema(required = true)]
+    #[schema(value_type = String)]
     pub category: Option<String>,
     /// Who said so: athlete, guardian or coach; assumed from the acting role.
     pub given_by: Option<String>,

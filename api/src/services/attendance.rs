@@ -42,7 +42,7 @@ pub struct AttendanceInput {
     /// The athlete, by the club's id.
     pub athlete_external_id: Option<String>,
     /// present, partial, absent or unknown.
-    #[schema(required = true)]
+    #[schema(value_type = String)]
     pub status: Option<String>,
     /// Minutes she took part, where they were measured; at most 30 more than planned. They count
     /// before planned and before reported minutes.

@@ -16,11 +16,11 @@ use crate::store::clubs::Club;
 pub struct ClubInput {
     /// Its name, 1 to 200 characters.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = true, min_length = 1, max_length = 200)]
+    #[schema(value_type = String, min_length = 1, max_length = 200)]
     pub name: Option<String>,
     /// Its home zone, by its IANA name: what "today" means where nothing else says.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = true)]
+    #[schema(value_type = String)]
     pub time_zone: Option<String>,
 }
 

@@ -51,10 +51,10 @@ pub struct RpeRange {
     "given_by": "guardian"}))]
 pub struct DeclaredInput {
     /// Minutes of a usual week, all settings together.
-    #[schema(required = true)]
+    #[schema(value_type = MinutesRange)]
     pub weekly_minutes: Option<MinutesRange>,
     /// Usual session RPE.
-    #[schema(required = true)]
+    #[schema(value_type = RpeRange)]
     pub rpe: Option<RpeRange>,
     /// Who said so: athlete, guardian or coach; assumed from the acting role.
     pub given_by: Option<String>,

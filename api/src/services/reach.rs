@@ -38,15 +38,6 @@ impl Reached {
         }
     }
 
-    /// One athlete of them, where one is asked for; a 404 where she is out of reach.
-    pub fn narrowed_to(self, athlete: Option<AthleteId>) -> Result<Self, Problem> {
-        match athlete {
-            None => Ok(self),
-            Some(athlete) if self.includes(athlete) => Ok(Reached::Only(vec![athlete])),
-            Some(_) => Err(Problem::not_found()),
-        }
-    }
-
     fn only(athletes: impl Iterator<Item = AthleteId>) -> Self {
         let athletes: BTreeSet<AthleteId> = athletes.collect();
         Reached::Only(athletes.into_iter().collect())

@@ -29,7 +29,7 @@ pub struct RestDayInput {
     /// The athlete, by the club's id.
     pub athlete_external_id: Option<String>,
     /// The day; tomorrow in the athlete's zone at the latest.
-    #[schema(required = true, format = Date)]
+    #[schema(value_type = String, format = Date)]
     pub date: Option<String>,
     /// Who said so: athlete, guardian or coach; assumed from the acting role.
     pub given_by: Option<String>,

@@ -17,7 +17,7 @@ use crate::store::squads::{self, Squad, SquadContent};
 pub struct SquadInput {
     /// Its name, 1 to 200 characters.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = true, min_length = 1, max_length = 200)]
+    #[schema(value_type = String, min_length = 1, max_length = 200)]
     pub name: Option<String>,
     /// The roster's own key, unique in the club.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -25,7 +25,7 @@ pub struct WriteParams {
 #[into_params(parameter_in = Header)]
 pub struct KeyHeader {
     /// The same key with the same body gives the first answer again, for 24 hours.
-    #[param(rename = "Idempotency-Key", max_length = 255)]
+    #[param(rename = "Idempotency-Key", value_type = String, required = false, max_length = 255)]
     #[allow(
         dead_code,
         reason = "read by WriteRequest; named here for the document"
@@ -38,7 +38,7 @@ pub struct KeyHeader {
 #[into_params(parameter_in = Header)]
 pub struct MatchHeader {
     /// The ETag as read; needed to change or delete what exists.
-    #[param(rename = "If-Match", example = "\"1\"")]
+    #[param(rename = "If-Match", value_type = String, required = false, example = "\"1\"")]
     #[allow(
         dead_code,
         reason = "read by WriteRequest; named here for the document"

@@ -113,7 +113,7 @@ on_both_databases! {
             let is_of_weeks = operation.path.ends_with("/weeks") || operation.path.ends_with("/flags");
             for name in parameters {
                 for value in bad_values(&name, is_of_weeks) {
-                    let answer = writes.reader(&operation.path).get(writes.path(&operation.path)).query(&name, value).await;
+                    let answer = writes.reader(&operation).get(writes.path(&operation.path)).query(&name, value).await;
                     codes.assert_refused(&format!("{name}={value:?}"), &answer);
                     let is_cursor = answer["code"] == "bad_cursor" && name == "after";
                     let named = answer["errors"][0]["pointer"] == format!("?{name}");
@@ -131,7 +131,7 @@ on_both_databases! {
         for (operation, parameters) in reads(&document) {
             let read = |query: &str| {
                 let target = format!("{}?{query}", writes.path(&operation.path));
-                writes.reader(&operation.path).get(target)
+                writes.reader(&operation).get(target)
             };
             for unknown in ["sort=password", "club_id=x", "nobody=1", "limit[]=5", "=5", "a"] {
                 let answer = read(unknown).await;

@@ -13,6 +13,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteDays;
+
 /// Enter an absence
 ///
 /// The days are neither unlogged nor assumed to be rest. The same span with the same category again is
@@ -20,6 +22,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "Days",
     operation_id = "create_absence",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), WriteParams, KeyHeader),
     request_body = AbsenceInput,
     responses(
@@ -32,7 +35,7 @@ use crate::web::write::WriteRequest;
 #[post("/v1/clubs/{club_id}/absences")]
 pub async fn create(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteDays>,
+    scope: ClubScope<Needed>,
     path: web::Path<ClubId>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

@@ -12,19 +12,22 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteDays;
+
 /// Take an absence back
 ///
 /// It stops counting; a tombstone is kept, and flags of closed weeks are judged again.
 #[utoipa::path(
     tag = "Days",
     operation_id = "delete_absence",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("absence_id" = AbsenceId, Path), WriteParams, MatchHeader),
     responses((status = 204, description = "Taken back"), WriteRefusals)
 )]
 #[delete("/v1/clubs/{club_id}/absences/{absence_id}")]
 pub async fn delete(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteDays>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, AbsenceId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

@@ -11,12 +11,15 @@ use crate::services::audit::Reading;
 use crate::web::refusals::ReadRefusals;
 use crate::web::reply::found;
 
+type Needed = right::ReadDays;
+
 /// Read an absence
 ///
 /// The read is entered in the audit list before it is answered.
 #[utoipa::path(
     tag = "Days",
     operation_id = "read_absence",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("absence_id" = AbsenceId, Path)),
     responses(
         (status = 200, description = "The entry", body = AbsenceAnswer,
@@ -27,7 +30,7 @@ use crate::web::reply::found;
 #[get("/v1/clubs/{club_id}/absences/{absence_id}")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadDays>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, AbsenceId)>,
 ) -> Result<HttpResponse, Problem> {
     let (_, id) = path.into_inner();

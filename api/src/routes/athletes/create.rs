@@ -14,12 +14,15 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteAthletes;
+
 /// Add an athlete
 ///
 /// With the squads she joins on her first day; further memberships are made in the squads.
 #[utoipa::path(
     tag = "People",
     operation_id = "create_athlete",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), WriteParams, KeyHeader),
     request_body = NewAthlete,
     responses(
@@ -31,7 +34,7 @@ use crate::web::write::WriteRequest;
 #[post("/v1/clubs/{club_id}/athletes")]
 pub async fn create(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteAthletes>,
+    scope: ClubScope<Needed>,
     path: web::Path<ClubId>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

@@ -17,6 +17,8 @@ use crate::web::query::{Query, bad};
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadAthletes;
+
 /// Which athletes are listed.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -49,6 +51,7 @@ pub struct AthletePage {
 #[utoipa::path(
     tag = "People",
     operation_id = "list_athletes",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), AthleteQuery),
     responses(
         (status = 200, description = "A page", body = AthletePage,
@@ -59,7 +62,7 @@ pub struct AthletePage {
 #[get("/v1/clubs/{club_id}/athletes")]
 pub async fn list(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadAthletes>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     query: Query<AthleteQuery>,
     request: HttpRequest,

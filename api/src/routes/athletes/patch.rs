@@ -13,6 +13,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteAthletes;
+
 /// Change an athlete
 ///
 /// A JSON Merge Patch (RFC 7396): the fields given change, null takes one out. Another first day
@@ -20,6 +22,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "People",
     operation_id = "patch_athlete",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("athlete_id" = AthleteId, Path), WriteParams, MatchHeader),
     request_body(content = AthleteInput, content_type = "application/merge-patch+json",
         example = json!({"display_name": "Runa Falk-Berg"})),
@@ -32,7 +35,7 @@ use crate::web::write::WriteRequest;
 #[patch("/v1/clubs/{club_id}/athletes/{athlete_id}")]
 pub async fn patch(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteAthletes>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, AthleteId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

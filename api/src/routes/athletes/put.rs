@@ -14,6 +14,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteAthletes;
+
 /// Put an athlete
 ///
 /// Stores an athlete under an id of the caller's making (UUIDv7), or replaces what is said of the one
@@ -22,6 +24,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "People",
     operation_id = "put_athlete",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("athlete_id" = AthleteId, Path), WriteParams, MatchHeader),
     request_body = AthleteInput,
     responses(
@@ -33,7 +36,7 @@ use crate::web::write::WriteRequest;
 #[put("/v1/clubs/{club_id}/athletes/{athlete_id}")]
 pub async fn put(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteAthletes>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, AthleteId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

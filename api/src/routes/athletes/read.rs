@@ -12,12 +12,15 @@ use crate::services::reach;
 use crate::web::refusals::ReadRefusals;
 use crate::web::reply::found;
 
+type Needed = right::ReadAthletes;
+
 /// Read an athlete
 ///
 /// The read is entered in the audit list before it is answered.
 #[utoipa::path(
     tag = "People",
     operation_id = "read_athlete",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("athlete_id" = AthleteId, Path)),
     responses(
         (status = 200, description = "The athlete", body = AthleteAnswer,
@@ -28,7 +31,7 @@ use crate::web::reply::found;
 #[get("/v1/clubs/{club_id}/athletes/{athlete_id}")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadAthletes>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, AthleteId)>,
 ) -> Result<HttpResponse, Problem> {
     let (_, athlete_id) = path.into_inner();

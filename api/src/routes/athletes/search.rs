@@ -15,6 +15,8 @@ use crate::store::athletes::{self, NameMatch};
 use crate::web::refusals::ReadRefusals;
 use crate::web::write::WriteRequest;
 
+type Needed = right::ReadAthletes;
+
 /// Most athletes of an answer.
 const MOST: i64 = 50;
 
@@ -24,7 +26,7 @@ const MOST: i64 = 50;
 #[schema(example = json!({"name": "falk"}))]
 pub struct NameSearch {
     /// Any part of the name, whatever its case; 1 to 200 characters.
-    #[schema(required = true, min_length = 1, max_length = 200)]
+    #[schema(value_type = String, min_length = 1, max_length = 200)]
     name: Option<String>,
 }
 
@@ -41,6 +43,7 @@ pub struct NamesFound {
 #[utoipa::path(
     tag = "People",
     operation_id = "search_athletes",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path)),
     request_body = NameSearch,
     responses((status = 200, description = "Who was found", body = NamesFound), ReadRefusals)
@@ -48,7 +51,7 @@ pub struct NamesFound {
 #[post("/v1/clubs/{club_id}/athletes/search")]
 pub async fn search(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadAthletes>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     request: WriteRequest,
 ) -> Result<HttpResponse, Problem> {

@@ -13,6 +13,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSchedule;
+
 /// Enter attendance
 ///
 /// What the list says of one athlete at one event; there is one entry a pair, and another answer is its
@@ -22,6 +24,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "Schedule",
     operation_id = "create_attendance",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), WriteParams, KeyHeader),
     request_body = AttendanceInput,
     responses(
@@ -34,7 +37,7 @@ use crate::web::write::WriteRequest;
 #[post("/v1/clubs/{club_id}/attendance")]
 pub async fn create(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSchedule>,
+    scope: ClubScope<Needed>,
     path: web::Path<ClubId>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

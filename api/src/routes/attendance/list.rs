@@ -17,6 +17,8 @@ use crate::web::query::Query;
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadSchedule;
+
 /// Which entries are listed.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -51,6 +53,7 @@ pub struct AttendancePage {
 #[utoipa::path(
     tag = "Schedule",
     operation_id = "list_attendance",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), AttendanceQuery),
     responses(
         (status = 200, description = "A page", body = AttendancePage,
@@ -61,7 +64,7 @@ pub struct AttendancePage {
 #[get("/v1/clubs/{club_id}/attendance")]
 pub async fn list(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadSchedule>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     query: Query<AttendanceQuery>,
     request: HttpRequest,

@@ -11,12 +11,15 @@ use crate::services::audit::Reading;
 use crate::web::refusals::ReadRefusals;
 use crate::web::reply::found;
 
+type Needed = right::ReadSchedule;
+
 /// Read attendance
 ///
 /// The read is entered in the audit list before it is answered.
 #[utoipa::path(
     tag = "Schedule",
     operation_id = "read_attendance",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("attendance_id" = AttendanceId, Path)),
     responses(
         (status = 200, description = "The entry", body = AttendanceAnswer,
@@ -27,7 +30,7 @@ use crate::web::reply::found;
 #[get("/v1/clubs/{club_id}/attendance/{attendance_id}")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadSchedule>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, AttendanceId)>,
 ) -> Result<HttpResponse, Problem> {
     let (_, id) = path.into_inner();

@@ -15,6 +15,8 @@ use crate::web::query::Query;
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadAudit;
+
 /// Which reads are listed.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -89,6 +91,7 @@ impl From<AuditRead> for AuditAnswer {
 #[utoipa::path(
     tag = "People",
     operation_id = "list_audit",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), AuditQuery),
     responses(
         (status = 200, description = "A page", body = AuditPage,
@@ -99,7 +102,7 @@ impl From<AuditRead> for AuditAnswer {
 #[get("/v1/clubs/{club_id}/audit")]
 pub async fn list(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadAudit>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     query: Query<AuditQuery>,
     request: HttpRequest,

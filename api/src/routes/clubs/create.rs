@@ -13,12 +13,15 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::ManageClubs;
+
 /// Make a club
 ///
 /// Only the operator makes clubs, and reaches nothing inside them.
 #[utoipa::path(
     tag = "Clubs",
     operation_id = "create_club",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(WriteParams, KeyHeader),
     request_body = ClubInput,
     responses(
@@ -30,7 +33,7 @@ use crate::web::write::WriteRequest;
 #[post("/v1/clubs")]
 pub async fn create(
     app: web::Data<App>,
-    scope: ServiceScope<right::ManageClubs>,
+    scope: ServiceScope<Needed>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {
     let content = request.json::<ClubInput>()?.check();

@@ -14,6 +14,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteClub;
+
 /// Change a club
 ///
 /// A JSON Merge Patch (RFC 7396): the fields given change. A new zone says what "today" means from
@@ -21,6 +23,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "Clubs",
     operation_id = "patch_club",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), WriteParams, MatchHeader),
     request_body(content = ClubInput, content_type = "application/merge-patch+json",
         example = json!({"name": "Havneby Handball and Athletics"})),
@@ -33,7 +36,7 @@ use crate::web::write::WriteRequest;
 #[patch("/v1/clubs/{club_id}")]
 pub async fn patch(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteClub>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

@@ -11,10 +11,13 @@ use crate::store::clubs;
 use crate::web::refusals::ReadRefusals;
 use crate::web::reply::found;
 
+type Needed = right::ReadClub;
+
 /// Read a club
 #[utoipa::path(
     tag = "Clubs",
     operation_id = "read_club",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path)),
     responses(
         (status = 200, description = "The club", body = ClubAnswer,
@@ -25,7 +28,7 @@ use crate::web::reply::found;
 #[get("/v1/clubs/{club_id}")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadClub>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
 ) -> Result<HttpResponse, Problem> {
     let club = app

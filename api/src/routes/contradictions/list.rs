@@ -18,6 +18,8 @@ use crate::web::query::Query;
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadLoad;
+
 /// Which sessions are listed.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -57,6 +59,7 @@ pub struct ContradictionPage {
 #[utoipa::path(
     tag = "Sessions",
     operation_id = "list_contradictions",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ContradictionQuery),
     responses(
         (status = 200, description = "A page", body = ContradictionPage,
@@ -67,7 +70,7 @@ pub struct ContradictionPage {
 #[get("/v1/clubs/{club_id}/contradictions")]
 pub async fn list(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadLoad>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     query: Query<ContradictionQuery>,
     request: HttpRequest,

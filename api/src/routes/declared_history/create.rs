@@ -14,6 +14,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteDays;
+
 /// Declare history
 ///
 /// A usual week before joining, as a range. There is one an athlete: other content is its next version,
@@ -22,6 +24,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "Days",
     operation_id = "create_declared_history",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("athlete_id" = AthleteId, Path), WriteParams, KeyHeader),
     request_body = DeclaredInput,
     responses(
@@ -34,7 +37,7 @@ use crate::web::write::WriteRequest;
 #[post("/v1/clubs/{club_id}/athletes/{athlete_id}/declared-history")]
 pub async fn create(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteDays>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, AthleteId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

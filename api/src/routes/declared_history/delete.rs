@@ -13,19 +13,22 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteDays;
+
 /// Take declared history back
 ///
 /// A tombstone is kept.
 #[utoipa::path(
     tag = "Days",
     operation_id = "delete_declared_history",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("athlete_id" = AthleteId, Path), WriteParams, MatchHeader),
     responses((status = 204, description = "Taken back"), WriteRefusals)
 )]
 #[delete("/v1/clubs/{club_id}/athletes/{athlete_id}/declared-history")]
 pub async fn delete(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteDays>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, AthleteId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

@@ -20,6 +20,8 @@ use crate::web::query::{Query, bad};
 use crate::web::refusals::ReadRefusals;
 use crate::web::reply::found;
 
+type Needed = right::ReadDays;
+
 /// What to set the declaration against.
 #[derive(Debug, Clone, Default, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -38,6 +40,7 @@ pub struct DeclaredQuery {
 #[utoipa::path(
     tag = "Days",
     operation_id = "read_declared_history",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("athlete_id" = AthleteId, Path), DeclaredQuery),
     responses(
         (status = 200, description = "The declaration", body = DeclaredAnswer,
@@ -48,7 +51,7 @@ pub struct DeclaredQuery {
 #[get("/v1/clubs/{club_id}/athletes/{athlete_id}/declared-history")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadDays>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, AthleteId)>,
     query: Query<DeclaredQuery>,
 ) -> Result<HttpResponse, Problem> {

@@ -14,6 +14,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSchedule;
+
 /// Plan a session
 ///
 /// Everybody invited, by squad on the event's date or by name, is expected. From the event's end on a
@@ -23,6 +25,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "Schedule",
     operation_id = "create_event",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), WriteParams, KeyHeader),
     request_body = EventInput,
     responses(
@@ -35,7 +38,7 @@ use crate::web::write::WriteRequest;
 #[post("/v1/clubs/{club_id}/events")]
 pub async fn create(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSchedule>,
+    scope: ClubScope<Needed>,
     path: web::Path<ClubId>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

@@ -12,6 +12,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSchedule;
+
 /// Take a planned session back
 ///
 /// For one that was entered by mistake: it is gone as if it had never been planned, and a tombstone
@@ -19,13 +21,14 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "Schedule",
     operation_id = "delete_event",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("event_id" = EventId, Path), WriteParams, MatchHeader),
     responses((status = 204, description = "Taken back"), WriteRefusals)
 )]
 #[delete("/v1/clubs/{club_id}/events/{event_id}")]
 pub async fn delete(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSchedule>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, EventId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

@@ -18,6 +18,8 @@ use crate::web::query::Query;
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadSchedule;
+
 /// Which events are listed.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -58,6 +60,7 @@ pub struct EventPage {
 #[utoipa::path(
     tag = "Schedule",
     operation_id = "list_events",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), EventQuery),
     responses(
         (status = 200, description = "A page", body = EventPage,
@@ -68,7 +71,7 @@ pub struct EventPage {
 #[get("/v1/clubs/{club_id}/events")]
 pub async fn list(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadSchedule>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     query: Query<EventQuery>,
     request: HttpRequest,

@@ -13,6 +13,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSchedule;
+
 /// Change a planned session
 ///
 /// A JSON Merge Patch (RFC 7396): the fields given change, null takes one out. A session that is
@@ -22,6 +24,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "Schedule",
     operation_id = "patch_event",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("event_id" = EventId, Path), WriteParams, MatchHeader),
     request_body(content = EventInput, content_type = "application/merge-patch+json",
         example = json!({"status": "cancelled"})),
@@ -34,7 +37,7 @@ use crate::web::write::WriteRequest;
 #[patch("/v1/clubs/{club_id}/events/{event_id}")]
 pub async fn patch(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSchedule>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, EventId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

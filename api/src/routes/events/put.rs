@@ -15,6 +15,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSchedule;
+
 /// Put a planned session
 ///
 /// Stores an event under an id of the caller's making (UUIDv7), or replaces the one that is there.
@@ -22,6 +24,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "Schedule",
     operation_id = "put_event",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("event_id" = EventId, Path), WriteParams, MatchHeader),
     request_body = EventInput,
     responses(
@@ -33,7 +36,7 @@ use crate::web::write::WriteRequest;
 #[put("/v1/clubs/{club_id}/events/{event_id}")]
 pub async fn put(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSchedule>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, EventId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

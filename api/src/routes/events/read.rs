@@ -11,12 +11,15 @@ use crate::services::reach;
 use crate::web::refusals::ReadRefusals;
 use crate::web::reply::found;
 
+type Needed = right::ReadSchedule;
+
 /// Read a planned session
 ///
 /// The current version, where it invites one of the caller's squads or anybody within reach.
 #[utoipa::path(
     tag = "Schedule",
     operation_id = "read_event",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("event_id" = EventId, Path)),
     responses(
         (status = 200, description = "The event", body = EventAnswer,
@@ -27,7 +30,7 @@ use crate::web::reply::found;
 #[get("/v1/clubs/{club_id}/events/{event_id}")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadSchedule>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, EventId)>,
 ) -> Result<HttpResponse, Problem> {
     let (_, id) = path.into_inner();

@@ -18,6 +18,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::AcknowledgeFlags;
+
 /// What can be done about a flag.
 const ACTIONS: [&str; 6] = ["talked", "reduced", "moved", "rested", "no_change", "other"];
 
@@ -27,7 +29,7 @@ const ACTIONS: [&str; 6] = ["talked", "reduced", "moved", "rested", "no_change",
 #[schema(example = json!({"action": "talked", "note": "free day moved to Thursday"}))]
 pub struct AcknowledgementInput {
     /// talked, reduced, moved, rested, no_change or other.
-    #[schema(required = true)]
+    #[schema(value_type = String)]
     action: Option<String>,
     /// At most 280 characters; needed with `other`.
     note: Option<String>,
@@ -44,6 +46,7 @@ pub struct AcknowledgementInput {
 #[utoipa::path(
     tag = "Figures",
     operation_id = "acknowledge_flag",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("flag_id" = FlagId, Path), WriteParams, KeyHeader),
     request_body = AcknowledgementInput,
     responses((status = 201, description = "The flag as it now is", body = FlagAnswer), WriteRefusals)
@@ -51,7 +54,7 @@ pub struct AcknowledgementInput {
 #[post("/v1/clubs/{club_id}/flags/{flag_id}/acknowledgement")]
 pub async fn acknowledge(
     app: web::Data<App>,
-    scope: ClubScope<right::AcknowledgeFlags>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, FlagId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

@@ -34,6 +34,7 @@ pub struct FlagAnswer {
     pub acknowledgements: Vec<AcknowledgementAnswer>,
     /// Every judgement, the first one first; only where one flag is read.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Vec<Judgement>, required = false)]
     pub versions: Option<Vec<Judgement>>,
 }
 

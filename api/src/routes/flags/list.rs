@@ -19,6 +19,8 @@ use crate::web::query::{Query, bad};
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadFlags;
+
 /// Which flags are listed.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -55,6 +57,7 @@ pub struct FlagPage {
 #[utoipa::path(
     tag = "Figures",
     operation_id = "list_flags",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), FlagQuery),
     responses(
         (status = 200, description = "A page", body = FlagPage,
@@ -65,7 +68,7 @@ pub struct FlagPage {
 #[get("/v1/clubs/{club_id}/flags")]
 pub async fn list(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadFlags>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     query: Query<FlagQuery>,
     request: HttpRequest,
@@ -94,7 +97,7 @@ pub async fn list(
     let (rows, acknowledgements) = app
         .store
         .snapshot(move |conn| {
-            let reached = reach::of(conn, &scope.caller)?.narrowed_to(athlete)?;
+            let reached = reach::listed(conn, &scope.caller, athlete)?;
             let tenant = scope.caller.tenant;
             let filter = FlagFilter {
                 who: reached.who(),

@@ -13,6 +13,8 @@ use crate::services::reach;
 use crate::store::flags;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadFlags;
+
 /// Read a flag
 ///
 /// With every judgement it ever had: raised, withdrawn, raised again. The read is entered in the audit
@@ -20,13 +22,14 @@ use crate::web::refusals::ReadRefusals;
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_flag",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("flag_id" = FlagId, Path)),
     responses((status = 200, description = "The flag", body = FlagAnswer), ReadRefusals)
 )]
 #[get("/v1/clubs/{club_id}/flags/{flag_id}")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadFlags>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, FlagId)>,
 ) -> Result<HttpResponse, Problem> {
     let (_, flag_id) = path.into_inner();

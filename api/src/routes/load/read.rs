@@ -27,6 +27,8 @@ use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 use crate::web::write_json::{Each, IfAny, WriteJson, Written, write_object};
 
+type Needed = right::ReadLoad;
+
 /// About as long as a day's figures are as text.
 const DAY_BYTES: usize = 1_200;
 
@@ -70,7 +72,7 @@ pub struct LoadAnswer<'a> {
     /// The policy in force on the last date; null where the club has none.
     pub policy_version: Option<u32>,
     /// The settings counted, where the call restricts them.
-    #[schema(value_type = Option<Vec<String>>, required = false)]
+    #[schema(value_type = Vec<String>, required = false)]
     pub only_settings: IfAny<Vec<&'static str>>,
     /// What a ratio is, and is not.
     pub ratio_note: &'static str,
@@ -80,7 +82,7 @@ pub struct LoadAnswer<'a> {
     #[schema(value_type = Vec<LoadDay>)]
     pub days: Days<'a>,
     /// The arithmetic, where it is asked for.
-    #[schema(value_type = Option<Explanation>, required = false)]
+    #[schema(value_type = Explanation, required = false)]
     pub explained: IfAny<Written>,
 }
 
@@ -181,6 +183,7 @@ write_object!(LoadDay {
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_load",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("athlete_id" = AthleteId, Path), LoadQuery),
     responses(
         (status = 200, description = "One entry a day", body = LoadAnswer<'_>),
@@ -190,7 +193,7 @@ write_object!(LoadDay {
 #[get("/v1/clubs/{club_id}/athletes/{athlete_id}/load")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadLoad>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, AthleteId)>,
     query: Query<LoadQuery>,
 ) -> Result<HttpResponse, Problem> {

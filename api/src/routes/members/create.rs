@@ -13,6 +13,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSquads;
+
 /// Take an athlete into a squad
 ///
 /// An athlete is in one squad at most once at a time and has at most one primary squad at a time; in
@@ -20,6 +22,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "People",
     operation_id = "create_member",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("squad_id" = SquadId, Path), WriteParams, KeyHeader),
     request_body = NewMember,
     responses(
@@ -31,7 +34,7 @@ use crate::web::write::WriteRequest;
 #[post("/v1/clubs/{club_id}/squads/{squad_id}/members")]
 pub async fn create(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSquads>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, SquadId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

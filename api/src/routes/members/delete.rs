@@ -12,12 +12,15 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSquads;
+
 /// Take a membership back
 ///
 /// For one entered by mistake; who leaves a squad gets a last day instead. A tombstone is kept.
 #[utoipa::path(
     tag = "People",
     operation_id = "delete_member",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(
         ("club_id" = ClubId, Path), ("squad_id" = SquadId, Path),
         ("membership_id" = MembershipId, Path), WriteParams, MatchHeader,
@@ -27,7 +30,7 @@ use crate::web::write::WriteRequest;
 #[delete("/v1/clubs/{club_id}/squads/{squad_id}/members/{membership_id}")]
 pub async fn delete(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSquads>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, SquadId, MembershipId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

@@ -15,6 +15,8 @@ use crate::web::query::Query;
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadSquads;
+
 /// Which members are listed.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -45,6 +47,7 @@ pub struct MemberPage {
 #[utoipa::path(
     tag = "People",
     operation_id = "list_members",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("squad_id" = SquadId, Path), MemberQuery),
     responses(
         (status = 200, description = "A page", body = MemberPage,
@@ -55,7 +58,7 @@ pub struct MemberPage {
 #[get("/v1/clubs/{club_id}/squads/{squad_id}/members")]
 pub async fn list(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadSquads>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, SquadId)>,
     query: Query<MemberQuery>,
     request: HttpRequest,

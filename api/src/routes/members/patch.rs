@@ -13,6 +13,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSquads;
+
 /// Change a membership
 ///
 /// A JSON Merge Patch (RFC 7396): the fields given change, null takes one out. An athlete leaves a
@@ -20,6 +22,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "People",
     operation_id = "patch_member",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(
         ("club_id" = ClubId, Path), ("squad_id" = SquadId, Path),
         ("membership_id" = MembershipId, Path), WriteParams, MatchHeader,
@@ -35,7 +38,7 @@ use crate::web::write::WriteRequest;
 #[patch("/v1/clubs/{club_id}/squads/{squad_id}/members/{membership_id}")]
 pub async fn patch(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSquads>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, SquadId, MembershipId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

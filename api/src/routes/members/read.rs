@@ -10,10 +10,13 @@ use crate::services::members::{self, MemberAnswer};
 use crate::web::refusals::ReadRefusals;
 use crate::web::reply::found;
 
+type Needed = right::ReadSquads;
+
 /// Read a membership
 #[utoipa::path(
     tag = "People",
     operation_id = "read_member",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(
         ("club_id" = ClubId, Path), ("squad_id" = SquadId, Path),
         ("membership_id" = MembershipId, Path),
@@ -27,7 +30,7 @@ use crate::web::reply::found;
 #[get("/v1/clubs/{club_id}/squads/{squad_id}/members/{membership_id}")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadSquads>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, SquadId, MembershipId)>,
 ) -> Result<HttpResponse, Problem> {
     let (_, squad_id, id) = path.into_inner();

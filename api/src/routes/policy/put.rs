@@ -15,6 +15,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WritePolicy;
+
 /// Set the policy
 ///
 /// Appends a version; earlier ones keep governing the dates before it. The first policy may be
@@ -23,6 +25,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "Clubs",
     operation_id = "put_policy",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), WriteParams, MatchHeader),
     request_body = PolicyBody,
     responses(
@@ -34,7 +37,7 @@ use crate::web::write::WriteRequest;
 #[put("/v1/clubs/{club_id}/policy")]
 pub async fn put(
     app: web::Data<App>,
-    scope: ClubScope<right::WritePolicy>,
+    scope: ClubScope<Needed>,
     path: web::Path<ClubId>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

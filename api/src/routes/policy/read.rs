@@ -11,6 +11,8 @@ use crate::store::policies;
 use crate::web::refusals::ReadRefusals;
 use crate::web::reply::found;
 
+type Needed = right::ReadPolicy;
+
 /// Read the policy
 ///
 /// The latest version, whether or not it is in force yet. A new club has none: 404, figures are
@@ -18,6 +20,7 @@ use crate::web::reply::found;
 #[utoipa::path(
     tag = "Clubs",
     operation_id = "read_policy",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path)),
     responses(
         (status = 200, description = "The latest version", body = PolicyAnswer,
@@ -28,7 +31,7 @@ use crate::web::reply::found;
 #[get("/v1/clubs/{club_id}/policy")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadPolicy>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
 ) -> Result<HttpResponse, Problem> {
     let latest = app

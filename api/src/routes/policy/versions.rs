@@ -15,6 +15,8 @@ use crate::web::params::PageParams;
 use crate::web::query::Query;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadPolicy;
+
 /// A page of policy versions, the first version first.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PolicyPage {
@@ -30,6 +32,7 @@ pub struct PolicyPage {
 #[utoipa::path(
     tag = "Clubs",
     operation_id = "list_policy_versions",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), PageParams),
     responses(
         (status = 200, description = "A page", body = PolicyPage,
@@ -40,7 +43,7 @@ pub struct PolicyPage {
 #[get("/v1/clubs/{club_id}/policy/versions")]
 pub async fn list(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadPolicy>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     query: Query<PageParams>,
     request: HttpRequest,

@@ -13,6 +13,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteDays;
+
 /// Declare a day of rest
 ///
 /// A day that is declared already is answered 200 with the entry that is there. A report on that day
@@ -20,6 +22,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "Days",
     operation_id = "create_rest_day",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), WriteParams, KeyHeader),
     request_body = RestDayInput,
     responses(
@@ -32,7 +35,7 @@ use crate::web::write::WriteRequest;
 #[post("/v1/clubs/{club_id}/rest-days")]
 pub async fn create(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteDays>,
+    scope: ClubScope<Needed>,
     path: web::Path<ClubId>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

@@ -17,6 +17,8 @@ use crate::web::params::DayParams;
 use crate::web::query::Query;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadDays;
+
 /// A page of rest days, by id.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct RestDayPage {
@@ -33,6 +35,7 @@ pub struct RestDayPage {
 #[utoipa::path(
     tag = "Days",
     operation_id = "list_rest_days",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), DayParams),
     responses(
         (status = 200, description = "A page", body = RestDayPage,
@@ -43,7 +46,7 @@ pub struct RestDayPage {
 #[get("/v1/clubs/{club_id}/rest-days")]
 pub async fn list(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadDays>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     query: Query<DayParams>,
     request: HttpRequest,

@@ -11,12 +11,15 @@ use crate::services::rest_days::{self, RestDayAnswer};
 use crate::web::refusals::ReadRefusals;
 use crate::web::reply::found;
 
+type Needed = right::ReadDays;
+
 /// Read a day of rest
 ///
 /// The read is entered in the audit list before it is answered.
 #[utoipa::path(
     tag = "Days",
     operation_id = "read_rest_day",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("rest_day_id" = RestDayId, Path)),
     responses(
         (status = 200, description = "The entry", body = RestDayAnswer,
@@ -27,7 +30,7 @@ use crate::web::reply::found;
 #[get("/v1/clubs/{club_id}/rest-days/{rest_day_id}")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadDays>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, RestDayId)>,
 ) -> Result<HttpResponse, Problem> {
     let (_, id) = path.into_inner();

@@ -13,19 +13,22 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::RevokeTokens;
+
 /// Lift a revocation
 ///
 /// Tokens of the subject are accepted again; the revocation stays on the list as lifted.
 #[utoipa::path(
     tag = "Clubs",
     operation_id = "lift_revocation",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("revocation_id" = RevocationId, Path), WriteParams),
     responses((status = 204, description = "Lifted"), WriteRefusals)
 )]
 #[delete("/v1/clubs/{club_id}/revocations/{revocation_id}")]
 pub async fn lift(
     app: web::Data<App>,
-    scope: ClubScope<right::RevokeTokens>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, RevocationId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

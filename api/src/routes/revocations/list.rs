@@ -15,6 +15,8 @@ use crate::web::params::PageParams;
 use crate::web::query::Query;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::RevokeTokens;
+
 /// A page of revocations, lifted ones included, the oldest first.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct RevocationPage {
@@ -30,13 +32,14 @@ pub struct RevocationPage {
 #[utoipa::path(
     tag = "Clubs",
     operation_id = "list_revocations",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), PageParams),
     responses((status = 200, description = "A page", body = RevocationPage), ReadRefusals)
 )]
 #[get("/v1/clubs/{club_id}/revocations")]
 pub async fn list(
     app: web::Data<App>,
-    scope: ClubScope<right::RevokeTokens>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     query: Query<PageParams>,
     request: HttpRequest,

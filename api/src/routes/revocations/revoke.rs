@@ -17,6 +17,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::RevokeTokens;
+
 /// What is no longer accepted, and why.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -27,7 +29,7 @@ pub struct RevocationInput {
     /// Every token of a subject, until the revocation is lifted.
     subject: Option<String>,
     /// 1 to 280 characters.
-    #[schema(required = true)]
+    #[schema(value_type = String)]
     reason: Option<String>,
 }
 
@@ -38,6 +40,7 @@ pub struct RevocationInput {
 #[utoipa::path(
     tag = "Clubs",
     operation_id = "revoke",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), WriteParams, KeyHeader),
     request_body = RevocationInput,
     responses((status = 201, description = "Revoked", body = RevocationAnswer), WriteRefusals)
@@ -45,7 +48,7 @@ pub struct RevocationInput {
 #[post("/v1/clubs/{club_id}/revocations")]
 pub async fn revoke(
     app: web::Data<App>,
-    scope: ClubScope<right::RevokeTokens>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

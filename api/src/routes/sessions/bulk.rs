@@ -20,6 +20,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSessions;
+
 /// Rows of an NDJSON stream that share one transaction.
 const BATCH: usize = 1_000;
 /// Longest line of an NDJSON stream.
@@ -34,6 +36,7 @@ const LINE: usize = 64 * 1024;
 #[utoipa::path(
     tag = "Sessions",
     operation_id = "record_sessions",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), WriteParams, KeyHeader),
     request_body(content(
         (BulkInput = "application/json"),
@@ -51,7 +54,7 @@ const LINE: usize = 64 * 1024;
 #[post("/v1/clubs/{club_id}/sessions/bulk")]
 pub async fn record_many(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSessions>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     request: HttpRequest,
     payload: web::Payload,

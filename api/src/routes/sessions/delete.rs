@@ -14,13 +14,15 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSessions;
+
 /// Why something is removed.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"reason": "entered twice"}))]
 pub struct Removal {
     /// 1 to 280 characters.
-    #[schema(required = true)]
+    #[schema(value_type = String)]
     pub reason: Option<String>,
 }
 
@@ -30,6 +32,7 @@ pub struct Removal {
 #[utoipa::path(
     tag = "Sessions",
     operation_id = "delete_session",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("session_id" = SessionId, Path), WriteParams, MatchHeader),
     request_body = Removal,
     responses((status = 204, description = "Removed"), WriteRefusals)
@@ -37,7 +40,7 @@ pub struct Removal {
 #[delete("/v1/clubs/{club_id}/sessions/{session_id}")]
 pub async fn delete(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSessions>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, SessionId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

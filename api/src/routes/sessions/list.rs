@@ -18,6 +18,8 @@ use crate::web::query::Query;
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadSessions;
+
 /// Which reports are listed.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -55,6 +57,7 @@ pub struct SessionPage {
 #[utoipa::path(
     tag = "Sessions",
     operation_id = "list_sessions",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), SessionQuery),
     responses(
         (status = 200, description = "A page", body = SessionPage,
@@ -65,7 +68,7 @@ pub struct SessionPage {
 #[get("/v1/clubs/{club_id}/sessions")]
 pub async fn list(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadSessions>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     query: Query<SessionQuery>,
     request: HttpRequest,
@@ -97,7 +100,7 @@ pub async fn list(
         .store
         .snapshot(move |conn| {
             let tenant = scope.caller.tenant;
-            let reached = reach::of(conn, &scope.caller)?.narrowed_to(athlete)?;
+            let reached = reach::listed(conn, &scope.caller, athlete)?;
             let filter = SessionFilter {
                 who: reached.who(),
                 from,

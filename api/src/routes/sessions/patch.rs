@@ -13,6 +13,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSessions;
+
 /// Correct a session report
 ///
 /// A JSON Merge Patch (RFC 7396): the fields given change, null takes one out. The earlier version is
@@ -20,6 +22,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "Sessions",
     operation_id = "patch_session",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("session_id" = SessionId, Path), WriteParams, MatchHeader),
     request_body(content = SessionInput, content_type = "application/merge-patch+json",
         example = json!({"rpe": 6})),
@@ -31,7 +34,7 @@ use crate::web::write::WriteRequest;
 #[patch("/v1/clubs/{club_id}/sessions/{session_id}")]
 pub async fn patch(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSessions>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, SessionId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

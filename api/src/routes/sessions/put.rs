@@ -14,6 +14,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSessions;
+
 /// Put a session report
 ///
 /// Stores a report under an id of the caller's making (UUIDv7), or replaces the one that is there.
@@ -21,6 +23,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "Sessions",
     operation_id = "put_session",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("session_id" = SessionId, Path), WriteParams, MatchHeader),
     request_body = SessionInput,
     responses(
@@ -32,7 +35,7 @@ use crate::web::write::WriteRequest;
 #[put("/v1/clubs/{club_id}/sessions/{session_id}")]
 pub async fn put(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSessions>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, SessionId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

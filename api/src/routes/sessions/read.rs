@@ -11,12 +11,15 @@ use crate::services::sessions::{self, SessionAnswer};
 use crate::web::refusals::ReadRefusals;
 use crate::web::reply::found;
 
+type Needed = right::ReadSessions;
+
 /// Read a session report
 ///
 /// The current version. The read is entered in the audit list first.
 #[utoipa::path(
     tag = "Sessions",
     operation_id = "read_session",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("session_id" = SessionId, Path)),
     responses(
         (status = 200, description = "The report", body = SessionAnswer,
@@ -27,7 +30,7 @@ use crate::web::reply::found;
 #[get("/v1/clubs/{club_id}/sessions/{session_id}")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadSessions>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, SessionId)>,
 ) -> Result<HttpResponse, Problem> {
     let (_, id) = path.into_inner();

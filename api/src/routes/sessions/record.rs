@@ -14,6 +14,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSessions;
+
 /// Report a session
 ///
 /// Stores one session report and counts it. The same content under the same natural key again is
@@ -21,6 +23,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "Sessions",
     operation_id = "record_session",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), WriteParams, KeyHeader),
     request_body = SessionInput,
     responses(
@@ -33,7 +36,7 @@ use crate::web::write::WriteRequest;
 #[post("/v1/clubs/{club_id}/sessions")]
 pub async fn record(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSessions>,
+    scope: ClubScope<Needed>,
     path: web::Path<ClubId>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

@@ -14,10 +14,13 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSquads;
+
 /// Make a squad
 #[utoipa::path(
     tag = "People",
     operation_id = "create_squad",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), WriteParams, KeyHeader),
     request_body = SquadInput,
     responses(
@@ -29,7 +32,7 @@ use crate::web::write::WriteRequest;
 #[post("/v1/clubs/{club_id}/squads")]
 pub async fn create(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSquads>,
+    scope: ClubScope<Needed>,
     path: web::Path<ClubId>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

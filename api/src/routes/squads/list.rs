@@ -16,6 +16,8 @@ use crate::web::params::PageParams;
 use crate::web::query::Query;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadSquads;
+
 /// A page of squads, by id.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct SquadPage {
@@ -31,6 +33,7 @@ pub struct SquadPage {
 #[utoipa::path(
     tag = "People",
     operation_id = "list_squads",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), PageParams),
     responses(
         (status = 200, description = "A page", body = SquadPage,
@@ -41,7 +44,7 @@ pub struct SquadPage {
 #[get("/v1/clubs/{club_id}/squads")]
 pub async fn list(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadSquads>,
+    scope: ClubScope<Needed>,
     _path: web::Path<ClubId>,
     query: Query<PageParams>,
     request: HttpRequest,

@@ -13,12 +13,15 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSquads;
+
 /// Change a squad
 ///
 /// A JSON Merge Patch (RFC 7396): the fields given change, null takes one out.
 #[utoipa::path(
     tag = "People",
     operation_id = "patch_squad",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("squad_id" = SquadId, Path), WriteParams, MatchHeader),
     request_body(content = SquadInput, content_type = "application/merge-patch+json",
         example = json!({"name": "U17 girls"})),
@@ -31,7 +34,7 @@ use crate::web::write::WriteRequest;
 #[patch("/v1/clubs/{club_id}/squads/{squad_id}")]
 pub async fn patch(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSquads>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, SquadId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

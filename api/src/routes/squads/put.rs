@@ -15,6 +15,8 @@ use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
 use crate::web::write::WriteRequest;
 
+type Needed = right::WriteSquads;
+
 /// Put a squad
 ///
 /// Stores a squad under an id of the caller's making (UUIDv7), or replaces the one that is there.
@@ -22,6 +24,7 @@ use crate::web::write::WriteRequest;
 #[utoipa::path(
     tag = "People",
     operation_id = "put_squad",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("squad_id" = SquadId, Path), WriteParams, MatchHeader),
     request_body = SquadInput,
     responses(
@@ -33,7 +36,7 @@ use crate::web::write::WriteRequest;
 #[put("/v1/clubs/{club_id}/squads/{squad_id}")]
 pub async fn put(
     app: web::Data<App>,
-    scope: ClubScope<right::WriteSquads>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, SquadId)>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {

@@ -11,10 +11,13 @@ use crate::services::squads::SquadAnswer;
 use crate::web::refusals::ReadRefusals;
 use crate::web::reply::found;
 
+type Needed = right::ReadSquads;
+
 /// Read a squad
 #[utoipa::path(
     tag = "People",
     operation_id = "read_squad",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("squad_id" = SquadId, Path)),
     responses(
         (status = 200, description = "The squad", body = SquadAnswer,
@@ -25,7 +28,7 @@ use crate::web::reply::found;
 #[get("/v1/clubs/{club_id}/squads/{squad_id}")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadSquads>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, SquadId)>,
 ) -> Result<HttpResponse, Problem> {
     let (_, squad_id) = path.into_inner();

@@ -34,6 +34,8 @@ use crate::web::query::{Query, bad};
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadLoad;
+
 /// Weeks of one call.
 const MOST_WEEKS: i64 = 160;
 
@@ -82,6 +84,7 @@ pub struct WeeksAnswer {
     pub weeks: Vec<Week>,
     /// The arithmetic, where it is asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Explanation, required = false)]
     pub explained: Option<Explanation>,
 }
 
@@ -175,13 +178,14 @@ pub struct WeekFlag {
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_weeks",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("athlete_id" = AthleteId, Path), WeeksQuery),
     responses((status = 200, description = "One entry a week", body = WeeksAnswer), ReadRefusals)
 )]
 #[get("/v1/clubs/{club_id}/athletes/{athlete_id}/weeks")]
 pub async fn list(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadLoad>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, AthleteId)>,
     query: Query<WeeksQuery>,
 ) -> Result<HttpResponse, Problem> {

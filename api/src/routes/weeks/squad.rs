@@ -21,6 +21,8 @@ use crate::web::query::Query;
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 
+type Needed = right::ReadWeeklyList;
+
 /// Which state of knowledge.
 #[derive(Debug, Clone, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]
@@ -90,6 +92,7 @@ pub struct MostlyUnlogged {
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_weekly_list",
+    extensions(("x-roles" = json!(Needed::roles()))),
     params(
         ("club_id" = ClubId, Path), ("squad_id" = SquadId, Path),
         ("week" = String, Path, description = "ISO week", example = "2026-W45"), ListQuery,
@@ -99,7 +102,7 @@ pub struct MostlyUnlogged {
 #[get("/v1/clubs/{club_id}/squads/{squad_id}/weeks/{week}")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<right::ReadWeeklyList>,
+    scope: ClubScope<Needed>,
     path: web::Path<(ClubId, SquadId, String)>,
     query: Query<ListQuery>,
 ) -> Result<HttpResponse, Problem> {

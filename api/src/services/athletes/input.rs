@@ -29,7 +29,7 @@ pub struct AthleteInput {
     pub external_id: Option<String>,
     /// The name shown, or a code in its place; 1 to 200 characters.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = true, min_length = 1, max_length = 200)]
+    #[schema(value_type = String, min_length = 1, max_length = 200)]
     pub display_name: Option<String>,
     /// Day of birth, where the club tells it; an age of 5 to 100 years.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -37,7 +37,7 @@ pub struct AthleteInput {
     pub birth_date: Option<String>,
     /// The first day of her record: figures begin with it. At most a year ahead.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = true, format = Date)]
+    #[schema(value_type = String, format = Date)]
     pub joined_on: Option<String>,
     /// Her home zone, where it is not the club's.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -56,18 +56,18 @@ pub struct NewAthlete {
     #[schema(min_length = 1, max_length = 200)]
     pub external_id: Option<String>,
     /// The name shown, or a code in its place; 1 to 200 characters.
-    #[schema(required = true, min_length = 1, max_length = 200)]
+    #[schema(value_type = String, min_length = 1, max_length = 200)]
     pub display_name: Option<String>,
     /// Day of birth, where the club tells it; an age of 5 to 100 years.
     #[schema(format = Date)]
     pub birth_date: Option<String>,
     /// The first day of her record: figures begin with it. At most a year ahead.
-    #[schema(required = true, format = Date)]
+    #[schema(value_type = String, format = Date)]
     pub joined_on: Option<String>,
     /// Her home zone, where it is not the club's.
     #[schema(example = "Atlantic/Faroe")]
     pub time_zone: Option<String>,
-    /// Squads she is a member of from her first day, none of them primary; at most 20.
+    /// Squads she is a member of from her first day, by id or external id, none of them primary; at most 20.
     #[schema(max_items = 20)]
     pub squads: Option<Vec<String>>,
 }

@@ -40,22 +40,22 @@ pub struct EventInput {
     pub external_id: Option<String>,
     /// Who runs it: club, school_team, pe, second_club, prescribed_home, private, free.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = true)]
+    #[schema(value_type = String)]
     pub setting: Option<String>,
     /// What is done: practice, game, strength, conditioning, rehabilitation, other.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = true)]
+    #[schema(value_type = String)]
     pub kind: Option<String>,
     /// Start: RFC 3339 with the offset of the place; or a local time with `time_zone`.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = true)]
+    #[schema(value_type = String)]
     pub starts_at: Option<String>,
     /// IANA zone of the place, for a local time or one that ends in Z.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub time_zone: Option<String>,
     /// Planned minutes, whole, 1 to 600.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = true, value_type = Option<i32>, minimum = 1, maximum = 600)]
+    #[schema(required = true, value_type = i32, minimum = 1, maximum = 600)]
     pub minutes: Option<Number>,
     /// How hard it is meant to be: session RPE, 0 to 10 in steps of 0.5.
     #[serde(skip_serializing_if = "Option::is_none")]

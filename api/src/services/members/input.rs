@@ -42,7 +42,7 @@ pub struct MemberInput {
     pub role: Option<String>,
     /// First day.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(required = true, format = Date)]
+    #[schema(value_type = String, format = Date)]
     pub from: Option<String>,
     /// Last day, once it is known.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -41,6 +41,7 @@ pub struct SessionAnswer {
     pub started_at: String,
     /// Zone of the place, where it was named.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = String, required = false)]
     pub time_zone: Option<String>,
     /// Whole minutes.
     pub minutes: i32,

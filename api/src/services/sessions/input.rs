@@ -33,7 +33,7 @@ pub struct SessionInput {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub athlete_external_id: Option<String>,
     /// Start: RFC 3339 with the offset of the place; or a local time with `time_zone`.
-    #[schema(required = true)]
+    #[schema(value_type = String)]
     pub started_at: Option<String>,
     /// IANA zone of the place, for a local time or one that ends in Z.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -49,10 +49,10 @@ pub struct SessionInput {
     #[schema(required = true, value_type = f64, minimum = 0, maximum = 10, multiple_of = 0.5)]
     pub rpe: Option<Number>,
     /// Who ran it: club, school_team, pe, second_club, prescribed_home, private, free.
-    #[schema(required = true)]
+    #[schema(value_type = String)]
     pub setting: Option<String>,
     /// What it was: practice, game, strength, conditioning, rehabilitation, other.
-    #[schema(required = true)]
+    #[schema(value_type = String)]
     pub kind: Option<String>,
     /// The scheduled event it belongs to, by the scheduling system's id.
     #[serde(skip_serializing_if = "Option::is_none")]

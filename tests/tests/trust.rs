@@ -1,0 +1,126 @@
+//! The list of attacks and bad input, by number: each case that applies names the tests that hold it, and those tests are there.
+//!
+//! A case is an attack on tokens (1 to 24), on objects, fields and functions (25 to 39), on outgoing calls (40 to 60), on
+//! bodies, files and imports (61 to 84) or on the HTTP layer (85 to 100).
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+/// Cases that apply, with a file and the name of a test in it.
+#[rustfmt::skip] // One test a line.
+const TESTED: &[(u8, &str, &str)] = &[
+    (1, "tests/tests/access/matrix.rs", "nothing_of_a_club_is_answered_without_a_token"),
+    (2, "api/tests/auth/signatures.rs", "a02_no_algorithm_is_no_token"),
+    (3, "api/tests/auth/signatures.rs", "a03_a_public_key_is_not_an_hmac_secret"),
+    (3, "api/tests/auth/signatures.rs", "a03_a_key_is_used_with_its_own_algorithm_only"),
+    (4, "api/tests/auth/signatures.rs", "a04_a_stranger_with_the_right_kid_is_refused"),
+    (5, "api/tests/auth/signatures.rs", "a05_every_flipped_bit_and_every_truncation_is_refused"),
+    (6, "api/tests/auth/claims.rs", "a06_an_expired_token_is_refused"),
+    (7, "api/tests/auth/claims.rs", "a07_a_token_from_the_future_is_refused"),
+    (10, "api/tests/auth/claims.rs", "a10_another_issuer_is_refused"),
+    (11, "api/tests/auth/envelopes.rs", "a11_other_kinds_of_token_are_refused"),
+    (12, "api/tests/auth/envelopes.rs", "a12_extensions_are_refused"),
+    (13, "api/tests/auth/signatures.rs", "a13_keys_in_the_header_are_ignored"),
+    (14, "api/tests/auth/envelopes.rs", "a14_unknown_and_hostile_key_names_are_refused"),
+    (15, "tests/tests/revocations.rs", "a_revoked_subject_is_refused_until_it_is_lifted"),
+    (15, "tests/tests/revocations.rs", "another_running_process_refuses_within_a_minute"),
+    (18, "api/tests/auth/envelopes.rs", "a18_a_large_token_is_refused_unread"),
+    (20, "api/tests/auth/envelopes.rs", "a20_a_key_that_occurs_twice_is_refused"),
+    (21, "api/tests/auth/envelopes.rs", "a21_encrypted_and_nested_tokens_are_refused"),
+    (22, "api/tests/auth/envelopes.rs", "a22_anything_but_three_base64url_parts_is_refused"),
+    (22, "api/tests/auth/signatures.rs", "a22_a_signature_has_one_spelling"),
+    (24, "tests/tests/access/matrix.rs", "another_club_is_as_one_that_never_was"),
+    (25, "tests/tests/access/matrix.rs", "another_club_is_as_one_that_never_was"),
+    (26, "tests/tests/access/matrix.rs", "records_of_another_club_are_as_absent_in_ones_own"),
+    (27, "tests/tests/bad_input/queries.rs", "parameters_that_are_unknown_or_there_twice_are_refused"),
+    (28, "tests/tests/access/matrix.rs", "records_of_another_club_are_as_absent_in_ones_own"),
+    (30, "tests/tests/conventions/borders.rs", "a_foreign_athlete_in_a_bulk_call_is_unknown"),
+    (32, "tests/tests/access/matrix.rs", "each_role_may_do_what_the_document_says_and_nothing_else"),
+    (33, "tests/tests/bad_input/bodies.rs", "fields_that_are_unknown_or_there_twice_are_named"),
+    (34, "tests/tests/access/matrix.rs", "each_role_may_do_what_the_document_says_and_nothing_else"),
+    (35, "tests/tests/access/reach.rs", "a_guardian_sees_the_children_by_our_ids_or_the_clubs"),
+    (38, "tests/tests/conventions/header_fields.rs", "headers_that_would_change_the_request_are_ignored"),
+    (61, "tests/tests/bad_input/bodies.rs", "types_and_encodings_of_the_body_are_checked"),
+    (62, "tests/tests/bad_input/bodies.rs", "types_and_encodings_of_the_body_are_checked"),
+    (63, "tests/tests/bad_input/bodies.rs", "types_and_encodings_of_the_body_are_checked"),
+    (64, "tests/tests/bad_input/bodies.rs", "what_is_not_json_is_refused"),
+    (65, "tests/tests/bad_input/texts.rs", "numbers_off_the_scale_are_refused"),
+    (67, "tests/tests/bad_input/bodies.rs", "wrong_types_are_refused_in_every_field"),
+    (69, "tests/tests/bad_input/bodies.rs", "types_and_encodings_of_the_body_are_checked"),
+    (71, "tests/tests/bad_input/bodies.rs", "a_body_has_a_largest_size"),
+    (71, "tests/tests/bad_input/connections.rs", "a_length_that_lies_harms_nobody"),
+    (72, "tests/tests/bad_input/bulk.rs", "a_call_that_is_read_whole_has_a_largest_number_of_rows"),
+    (72, "tests/tests/bad_input/bulk.rs", "broken_rows_say_why_and_the_others_land"),
+    (73, "tests/tests/bad_input/texts.rs", "times_that_do_not_exist_are_refused"),
+    (73, "tests/tests/bad_input/texts.rs", "dates_that_do_not_exist_are_refused"),
+    (74, "tests/tests/bad_input/texts.rs", "numbers_off_the_scale_are_refused"),
+    (74, "api/src/services/athletes/input.rs", "the_limits_of_age_are_taken"),
+    (75, "tests/tests/bad_input/texts.rs", "texts_come_back_as_they_went_in"),
+    (78, "tests/tests/bad_input/bulk.rs", "files_that_are_not_csv_are_refused_with_the_line"),
+    (84, "tests/tests/bad_input/queries.rs", "values_that_cannot_be_read_are_named"),
+    (84, "tests/tests/bad_input/queries.rs", "a_cursor_that_was_changed_is_refused"),
+    (85, "tests/tests/bad_input/connections.rs", "ambiguous_heads_are_refused_with_one_answer"),
+    (86, "tests/tests/conventions/methods.rs", "every_path_answers_other_methods_with_405"),
+    (87, "tests/tests/bad_input/connections.rs", "heads_that_are_too_long_are_refused"),
+    (89, "tests/tests/stopping.rs", "a_stalled_body_does_not_hold_up_the_stop"),
+    (90, "tests/tests/bad_input/connections.rs", "a_thousand_requests_in_one_go_are_answered_one_by_one"),
+    (92, "tests/tests/conventions/preconditions.rs", "changing_needs_the_current_etag"),
+    (93, "tests/tests/rate_limit.rs", "a_93_a_quota_is_the_callers_own"),
+    (98, "tests/tests/conventions/methods.rs", "a_path_that_is_not_there_is_a_problem"),
+    (99, "tests/tests/telemetry.rs", "neither_log_nor_metrics_hold_what_was_planted"),
+    (99, "tests/tests/telemetry.rs", "metrics_stay_few_whatever_is_asked"),
+    (100, "api/src/auth/local_key/tests.rs", "the_file_is_its_owners_alone"),
+    (100, "api/src/auth/settings/tests.rs", "only_public_key_algorithms_can_be_set"),
+];
+
+/// Cases that do not apply, or not yet, and why.
+#[rustfmt::skip] // One case a line.
+const NOT_TESTED: &[(u8, &str)] = &[
+    (16, "the service issues no log-in; a revocation is case 15"),
+    (17, "the service issues no refresh tokens"),
+    (23, "the service has no log-in"),
+    (36, "no consent is recorded yet"),
+    (37, "there are no exports and no download links yet"),
+    (39, "no job can be started over HTTP yet"),
+    (76, "no mail is sent yet"),
+    (79, "no archive is read yet"),
+    (80, "no roster file is imported yet"),
+    (82, "no file names are taken or given yet"),
+    (91, "open: malformed Range and Accept headers have no test of their own"),
+    (95, "open: there is no way yet to force a failure inside a handler"),
+    (96, "open: there is no way yet to force a panic inside a handler"),
+];
+
+/// Numbers that have no case.
+const UNUSED: &[u8] = &[8, 9, 19, 29, 31, 66, 68, 70, 77, 81, 83, 88, 94, 97];
+
+fn source(file: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("..").join(file)
+}
+
+#[test]
+fn every_case_has_the_test_that_it_names() {
+    for (case, file, test) in TESTED {
+        let path = source(file);
+        let text = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{file}: {error}"));
+        let is_there = text.contains(&format!("fn {test}("));
+        assert!(is_there, "case {case}: {test} is not in {file}");
+    }
+}
+
+#[test]
+fn every_case_is_tested_or_has_a_reason() {
+    let tested: BTreeSet<u8> = TESTED.iter().map(|(case, ..)| *case).collect();
+    let not_tested: BTreeSet<u8> = NOT_TESTED.iter().map(|(case, _)| *case).collect();
+    // Outgoing calls: the only ones are to the issuers' key sets, whose addresses are the operator's settings.
+    let outgoing = 40..=60;
+    for case in (1..=100).filter(|case| !outgoing.contains(case)) {
+        let places = [
+            tested.contains(&case),
+            not_tested.contains(&case),
+            UNUSED.contains(&case),
+        ];
+        let named = places.iter().filter(|is_in| **is_in).count();
+        assert_eq!(named, 1, "case {case} is in {named} of the lists");
+    }
+}
