@@ -46,7 +46,7 @@ async fn hold_reads(store: &Store, count: usize) -> Vec<mpsc::Sender<()>> {
 async fn a_request_without_a_connection_in_time_is_told_so(on: Fixture) {
     let short = StoreSettings {
         read_connections: 2,
-        permit_wait: Duration::from_millis(50),
+        permit_wait: Duration::from_millis(500),
         ..StoreSettings::default()
     };
     let (store, tenant) = (on.database.store_with(short), on.tenant);
@@ -68,7 +68,7 @@ async fn a_request_without_a_connection_in_time_is_told_so(on: Fixture) {
 
 async fn a_club_held_too_long_is_busy(on: Fixture) {
     let short = StoreSettings {
-        permit_wait: Duration::from_millis(50),
+        permit_wait: Duration::from_millis(500),
         lock_timeout: Duration::from_millis(50),
         ..StoreSettings::default()
     };
@@ -114,7 +114,7 @@ fn a_request_without_a_thread_in_time_is_told_so() {
     one_thread.block_on(async {
         let on = Fixture::new(TestDatabase::sqlite()).await;
         let short = StoreSettings {
-            permit_wait: Duration::from_millis(50),
+            permit_wait: Duration::from_millis(500),
             ..StoreSettings::default()
         };
         let (store, tenant) = (on.database.store_with(short), on.tenant);
