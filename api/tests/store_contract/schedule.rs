@@ -65,7 +65,10 @@ async fn an_event_keeps_what_was_known_when(on: Fixture) {
         })
     };
     assert_eq!(known(Known::Now).await, [moved]);
-    assert_eq!(known(Known::AsOf(later(4))).await, [first.clone()]);
+    assert_eq!(
+        known(Known::AsOf(later(4))).await,
+        std::slice::from_ref(&first)
+    );
     assert!(known(Known::AsOf(later(-1))).await.is_empty());
 
     let again = Event {
