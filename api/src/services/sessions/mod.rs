@@ -1,7 +1,7 @@
 //! Session reports: checked, stored as versions, counted into day totals.
 //!
 //! [`input`] is what is sent, [`draft`] checks it, [`apply`] stores a batch through `record` and counts
-//! it through [`mod@recount`], [`answer`] is what is answered.
+//! it through [`mod@recount`], [`mod@answer`] is what is answered.
 
 pub mod answer;
 pub mod apply;
