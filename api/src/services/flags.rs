@@ -14,13 +14,12 @@ use super::figures::{self, Asked, AthleteDays};
 use super::local_time::LATEST;
 use super::policy::Policies;
 use super::returns;
-use super::sessions::recount::Touched;
 use super::write::Change;
 use crate::error::Problem;
 use crate::ids::AthleteId;
 use crate::store::absences::Absence;
 use crate::store::flags::{self, Judged, NewFlag, NewFlagVersion};
-use crate::store::{self, FlagState, Known, Who, weeks};
+use crate::store::{self, DaySet, FlagState, Known, Who, weeks};
 use crate::web::finding;
 
 /// Weeks before a judged week that a judgement may look at: 26, and one for their own prior days.
@@ -51,7 +50,7 @@ impl Cause {
 
 /// Judges the closed weeks that changed days reach: those of the days between the first and the last
 /// too, since a span of absence or another first day changes each of them.
-pub fn rejudge(change: &mut Change<'_>, touched: &Touched) -> Result<(), Problem> {
+pub fn rejudge(change: &mut Change<'_>, touched: &DaySet) -> Result<(), Problem> {
     let mut spans: BTreeMap<AthleteId, (IsoWeek, IsoWeek)> = BTreeMap::new();
     let away = absences_resting_on(change, touched)?;
     for (athlete, (first, last)) in touched.spans() {
@@ -86,10 +85,7 @@ pub fn rejudge(change: &mut Change<'_>, touched: &Touched) -> Result<(), Problem
     )
 }
 
-fn absences_resting_on(
-    change: &mut Change<'_>,
-    touched: &Touched,
-) -> Result<Vec<Absence>, Problem> {
+fn absences_resting_on(change: &mut Change<'_>, touched: &DaySet) -> Result<Vec<Absence>, Problem> {
     let athletes: Vec<AthleteId> = touched.spans().map(|(athlete, _)| athlete).collect();
     let Some(first) = touched.spans().map(|(_, (first, _))| first).min() else {
         return Ok(Vec::new());
