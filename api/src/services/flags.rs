@@ -51,26 +51,17 @@ impl Cause {
 /// Judges the closed weeks that changed days reach: those of the days between the first and the last
 /// too, since a span of absence or another first day changes each of them.
 pub fn rejudge(change: &mut Change<'_>, touched: &DaySet) -> Result<(), Problem> {
-    let mut spans: BTreeMap<AthleteId, (IsoWeek, IsoWeek)> = BTreeMap::new();
-    let away = absences_resting_on(change, touched)?;
-    for (athlete, (first, last)) in touched.spans() {
-        let own = away.iter().filter(|absence| absence.athlete_id == athlete);
-        let through_absence = own
-            .filter_map(|absence| returns::reaches(absence, last))
-            .max();
-        let reaches_to = shifted(week_of(last)?, REACHES_WEEKS);
-        let reaches_to = match through_absence {
-            Some(date) => reaches_to.max(week_of(date)?),
-            None => reaches_to,
-        };
-        spans.insert(athlete, (week_of(first)?, reaches_to));
-    }
-    let firsts = spans.values().map(|(first, _)| *first);
-    let lasts = spans.values().map(|(_, last)| *last);
-    let (Some(first), Some(last)) = (firsts.min(), lasts.max()) else {
+    let Some(first) = touched.spans().map(|(_, (first, _))| first).min() else {
         return Ok(());
     };
-    let closed = closed_weeks(change, first, last)?;
+    let mut closed = closed_weeks(change, week_of(first)?, week_of(LATEST)?)?;
+    // So it is with most reports: their week is still running.
+    if closed.is_empty() {
+        return Ok(());
+    }
+    let spans = weeks_reached(change, touched)?;
+    let last = spans.values().map(|(_, last)| *last).max();
+    closed.retain(|week| Some(*week) <= last);
     let athletes: Vec<AthleteId> = spans.keys().copied().collect();
     let reached = |athlete: AthleteId, week: IsoWeek| {
         let span = spans.get(&athlete);
@@ -83,6 +74,27 @@ pub fn rejudge(change: &mut Change<'_>, touched: &DaySet) -> Result<(), Problem>
         reached,
         Cause::DataChanged,
     )
+}
+
+/// The weeks whose figures changed days can change, by athlete: the first and the last.
+fn weeks_reached(
+    change: &mut Change<'_>,
+    touched: &DaySet,
+) -> Result<BTreeMap<AthleteId, (IsoWeek, IsoWeek)>, Problem> {
+    let away = absences_resting_on(change, touched)?;
+    let weeks = |(athlete, (first, last)): (AthleteId, (Date, Date))| {
+        let own = away.iter().filter(|absence| absence.athlete_id == athlete);
+        let through_absence = own
+            .filter_map(|absence| returns::reaches(absence, last))
+            .max();
+        let reaches_to = shifted(week_of(last)?, REACHES_WEEKS);
+        let reaches_to = match through_absence {
+            Some(date) => reaches_to.max(week_of(date)?),
+            None => reaches_to,
+        };
+        Ok((athlete, (week_of(first)?, reaches_to)))
+    };
+    touched.spans().map(weeks).collect()
 }
 
 fn absences_resting_on(change: &mut Change<'_>, touched: &DaySet) -> Result<Vec<Absence>, Problem> {

@@ -10,8 +10,9 @@ use diesel::upsert::excluded;
 use jiff::civil::Date;
 use plimsoll_domain::Setting;
 
-use super::backend::{batches, each_backend, insert_rows};
+use super::backend::{batches, each_backend};
 use super::days::DaySet;
+use super::prepared::prepared;
 use super::schema::day_totals;
 use super::types::Sql;
 use super::who::{Who, of_whom};
@@ -143,7 +144,15 @@ pub fn upsert(conn: &mut Conn, tenant: Tenant, days: &Days) -> Result<(), StoreE
         })
     });
     for batch in batches(rows) {
-        insert_rows!(conn, batch, |rows| upsert!(rows))?;
+        match <[_; 1]>::try_from(batch) {
+            Ok([row]) => {
+                let one = upsert!(row).returning(day_totals::sessions);
+                let _: Vec<i32> = each_backend!(conn, |c| prepared(one).load(c))?;
+            }
+            Err(rows) => {
+                each_backend!(conn, |c| upsert!(rows).execute(c))?;
+            }
+        }
     }
     Ok(())
 }
