@@ -3,6 +3,7 @@
 //! A read waits for its own row. Rows that arrive while one commit is running share the next, so
 //! that a busy hour costs few commits.
 
+use futures_util::future::try_join_all;
 use tokio::sync::{mpsc, oneshot};
 
 use crate::auth::tenant::Caller;
@@ -74,6 +75,17 @@ impl AuditLog {
         };
         self.rows.send(waiting).await.map_err(|_| stopped())?;
         outcome.await.map_err(|_| stopped())?
+    }
+
+    /// Writes the rows of one answer that shows several athletes' records.
+    pub async fn record_each<'a>(
+        &self,
+        app: &crate::app::App,
+        caller: &Caller,
+        readings: impl Iterator<Item = Reading<'a>>,
+    ) -> Result<(), Problem> {
+        let rows = readings.map(|reading| self.record(app, caller, reading));
+        try_join_all(rows).await.map(drop)
     }
 }
 
