@@ -224,7 +224,7 @@ fn store_all(
     };
     weeks::close(conn, tenant, &week)?;
     idempotency::insert(conn, tenant, &all.answer)?;
-    audit::insert_many(conn, tenant, std::slice::from_ref(&all.read))
+    crate::audit::append(conn, tenant, 0, std::slice::from_ref(&all.read))
 }
 
 /// The event as it is expected of the athlete.
@@ -363,6 +363,8 @@ fn look_up_all(
         "week latest": one(weeks::latest(conn, tenant)?.is_some()),
         "week in dates": weeks::in_dates(conn, tenant, from, to)?.len(),
         "answer": one(idempotency::find(conn, tenant, &all.answer.key_hash, now())?.is_some()),
+        "audit head": one(audit::head(conn, tenant)?.is_some()),
+        "audit chain": audit::chain(conn, tenant, (0, 9), 9)?.len(),
         "reads": audit::page(conn, tenant, Some(athlete), None, 9)?.len(),
     })
 }
