@@ -4,6 +4,7 @@ mod athlete;
 mod entry;
 mod squad;
 mod usual_week;
+mod week;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
