@@ -19,7 +19,7 @@ pub mod service;
 pub mod sessions;
 pub mod squads;
 pub mod weekly_close;
-mod weeks;
+pub(crate) mod weeks;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

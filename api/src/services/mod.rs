@@ -19,6 +19,7 @@ pub mod flags;
 pub mod local_time;
 pub mod members;
 pub mod people;
+pub mod plot_weeks;
 pub mod policy;
 pub mod ratings;
 pub mod reach;

@@ -13,6 +13,7 @@ use plimsoll_domain::{
 use super::explain::{Explanation, explain_each};
 use super::figures::{self, Asked, AthleteDays};
 use super::flags::looks_back_to;
+use super::plot_weeks::{PlotWeek, plot_weeks};
 use super::policy::Policies;
 use super::ratings::{self, OwnRatings};
 use super::returns;
@@ -62,6 +63,17 @@ struct Read {
 }
 
 impl SquadWeek {
+    /// The name shown and the last weeks of each member, from the days that were read for the list.
+    pub fn members(&self, week: IsoWeek) -> BTreeMap<AthleteId, (String, Vec<PlotWeek>)> {
+        let member = |days: &AthleteDays| {
+            let series = days.series.as_ref();
+            let weeks = series.map(|series| plot_weeks(series, week));
+            let name = days.athlete.display_name.clone();
+            (days.athlete.athlete_id, (name, weeks.unwrap_or_default()))
+        };
+        self.read.days.iter().map(member).collect()
+    }
+
     /// The arithmetic of the entries, by athlete.
     pub fn explain(
         &self,

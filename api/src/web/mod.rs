@@ -1,5 +1,6 @@
 //! What all routes share at the HTTP edge: reading bodies, writes, lists, and the answers.
 
+pub mod accept;
 pub mod body;
 pub mod fallback;
 pub mod figures;

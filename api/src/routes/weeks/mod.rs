@@ -2,9 +2,14 @@
 
 mod athlete;
 mod entry;
+mod representation;
 mod squad;
 mod usual_week;
 mod week;
+
+pub(crate) use entry::{MissingSession, UsualRange, WeeklyEntry};
+pub(crate) use squad::WeeklyListAnswer;
+pub(crate) use usual_week::UsualWeek;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

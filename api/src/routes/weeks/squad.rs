@@ -2,8 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use actix_web::http::header;
-use actix_web::{HttpResponse, get, web};
+use actix_web::{HttpRequest, HttpResponse, get, web};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use plimsoll_domain::IsoWeek;
@@ -11,10 +10,12 @@ use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
 use super::entry::{Beside, WeeklyEntry};
+use super::representation::{self, Representation};
 use crate::app::App;
 use crate::auth::tenant::{Caller, ClubScope, right};
-use crate::error::{Code, FieldProblem, Problem};
+use crate::error::{Code, FieldProblem, Problem, ProblemBody};
 use crate::ids::{AthleteId, ClubId, SquadId};
+use crate::pages::weekly_list::page;
 use crate::services::audit::Reading;
 use crate::services::explain::Explanation;
 use crate::services::weekly_list::{self, SquadWeek, Wanted};
@@ -98,6 +99,9 @@ pub struct MostlyUnlogged {
 /// Only the athletes of the squad about whom somebody has to decide something, in order, one sentence
 /// each. A club without a policy gets no entries, and the note says so. With `explain` the sessions of
 /// each athlete on the list are shown, and each is entered in the audit list first.
+///
+/// By `Accept` the same list as a page to read and print, with a plot of each listed athlete's last weeks
+/// (entered in the audit list first), or as CSV, one row an entry; both without `explain`.
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_weekly_list",
@@ -106,12 +110,22 @@ pub struct MostlyUnlogged {
         ("club_id" = ClubId, Path), ("squad_id" = SquadId, Path),
         ("week" = String, Path, description = "ISO week", example = "2026-W45"), ListQuery,
     ),
-    responses((status = 200, description = "The list", body = WeeklyListAnswer), ReadRefusals)
+    responses(
+        (status = 200, description = "The list", content(
+            (WeeklyListAnswer = "application/json"),
+            (String = "text/csv"),
+            (String = "text/html"),
+        )),
+        (status = 406, description = "The list is not to be had as what `Accept` asks for",
+            body = ProblemBody, content_type = "application/problem+json"),
+        ReadRefusals
+    )
 )]
 #[get("/v1/clubs/{club_id}/squads/{squad_id}/weeks/{week}")]
 pub async fn read(
     app: web::Data<App>,
     scope: ClubScope<Needed>,
+    request: HttpRequest,
     path: web::Path<(ClubId, SquadId, String)>,
     query: Query<ListQuery>,
 ) -> Result<HttpResponse, Problem> {
@@ -124,12 +138,13 @@ pub async fn read(
         now,
     };
     let explain = range::explain(query.0.explain.as_deref())?;
+    let representation = Representation::of(&request, explain)?;
     let caller = scope.caller.clone();
-    let answer = app
+    let (answer, beside) = app
         .store
         .snapshot(move |conn| answer(conn, &caller, wanted, explain))
         .await?;
-    if explain {
+    if explain || representation == Representation::Page {
         let readings = answer.entries.iter().map(|entry| Reading {
             athlete: entry.athlete_id,
             action: "read_weekly_list",
@@ -137,9 +152,7 @@ pub async fn read(
         });
         app.audit.record_each(&app, &scope.caller, readings).await?;
     }
-    Ok(HttpResponse::Ok()
-        .insert_header((header::CACHE_CONTROL, "no-store"))
-        .json(answer))
+    representation::reply(representation, &answer, &beside)
 }
 
 /// Reads and judges the week, and explains its entries where that is asked for.
@@ -148,8 +161,8 @@ fn answer(
     caller: &Caller,
     wanted: Wanted,
     explain: bool,
-) -> Result<WeeklyListAnswer, Problem> {
-    reach::squad(conn, caller, wanted.squad_id)?;
+) -> Result<(WeeklyListAnswer, page::Beside), Problem> {
+    let squad = reach::squad(conn, caller, wanted.squad_id)?;
     let zone = zones::of_club(conn, caller.tenant)?;
     let today = weekly_list::today(&zone, wanted.known, wanted.now);
     begun(wanted.week, today)?;
@@ -160,7 +173,12 @@ fn answer(
         BTreeMap::new()
     };
     let complete = today > wanted.week.sunday();
-    Ok(listed(squad_week, explained, wanted, complete))
+    let beside = page::Beside {
+        squad_name: squad.name,
+        zone,
+        members: squad_week.members(wanted.week),
+    };
+    Ok((listed(squad_week, explained, wanted, complete), beside))
 }
 
 fn begun(week: IsoWeek, today: Date) -> Result<(), Problem> {
