@@ -41,6 +41,7 @@ pub mod flags;
 pub mod idempotency;
 pub mod memberships;
 pub mod migrate;
+pub mod notices;
 pub mod policies;
 pub mod ratings;
 pub mod rest_days;
@@ -58,8 +59,8 @@ use tokio::task::{JoinError, JoinHandle, spawn_blocking};
 use tokio::time::{Instant, timeout, timeout_at};
 
 pub use codes::{
-    AbsenceCategory, AttendanceStatus, Certainty, EventStatus, ExpectedState, FlagState,
-    MembershipRole, RevocationKind,
+    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, DeliveryState,
+    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind,
 };
 pub use db::{Conn, savepoint};
 pub use error::StoreError;
