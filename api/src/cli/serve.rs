@@ -1,11 +1,14 @@
 //! `plimsoll serve`.
 
 use std::net::TcpListener;
+use std::sync::Arc;
 use std::time::Duration;
 
 use super::{Failure, say, start};
 use crate::app::App;
 use crate::config::Config;
+use crate::delivery::Network;
+use crate::jobs::deliver::Courier;
 use crate::services::revocations;
 use crate::store::idempotency;
 use crate::{server, telemetry};
@@ -34,7 +37,10 @@ pub(super) fn bind(app: &App) -> Result<TcpListener, Failure> {
 pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure> {
     let address = listener.local_addr().map_err(Failure::found)?;
     let server = server::start(&app, listener).map_err(Failure::found)?;
+    let sender = Network::new(app.config.webhook_reach());
+    let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), sender);
     let housekeeping = [
+        tokio::spawn(Arc::new(courier).run()),
         tokio::spawn(keep_house(app.clone())),
         tokio::spawn(follow_revocations(app)),
     ];

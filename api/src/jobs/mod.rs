@@ -1,0 +1,3 @@
+//! What the service does of its own accord.
+
+pub mod deliver;
