@@ -17,7 +17,7 @@ use crate::store::{AttemptOutcome, Channel};
 pub struct Outcome {
     /// How it ended.
     pub outcome: AttemptOutcome,
-    /// The status answered: of HTTP, or of SMTP.
+    /// The status answered.
     pub status: Option<u16>,
     /// How many bytes of the answer were read and thrown away.
     pub answer_bytes: Option<u32>,
@@ -59,7 +59,6 @@ impl Sender for Network {
     async fn send(&self, endpoint: &Endpoint, delivery: &Delivery, at: jiff::Timestamp) -> Outcome {
         match endpoint.channel {
             Channel::Webhook => webhook::post(&self.client, endpoint, delivery, at).await,
-            Channel::Mail => Outcome::unanswered(AttemptOutcome::NotConfigured),
         }
     }
 }

@@ -112,8 +112,6 @@ codes! {
     Channel {
         /// A signed `POST`.
         Webhook = "webhook",
-        /// A mail.
-        Mail = "mail",
     }
     /// What a notice tells.
     NoticeKind {
@@ -151,7 +149,5 @@ codes! {
         Unreachable = "unreachable",
         /// No complete answer in time.
         TimedOut = "timed_out",
-        /// This program is not set up for the channel.
-        NotConfigured = "not_configured",
     }
 }

@@ -1,4 +1,4 @@
--- Where notices go: a webhook's URL or a mail address. Squads is a JSON list of ids that the database never looks into;
+-- Where notices go. The address is the URL of a webhook. Squads is a JSON list of ids that the database never looks into;
 -- empty means all squads.
 CREATE TABLE notice_endpoints (
     club_id BLOB NOT NULL,

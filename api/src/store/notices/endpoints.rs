@@ -21,12 +21,12 @@ pub struct Endpoint {
     /// How notices reach it.
     #[diesel(serialize_as = Sql<Channel>, deserialize_as = Sql<Channel>)]
     pub channel: Channel,
-    /// A URL or a mail address.
+    /// Its URL.
     pub address: String,
     /// The squads it wants to hear of; all when empty.
     #[diesel(serialize_as = Sql<Value>, deserialize_as = Sql<Value>)]
     pub squads: Vec<SquadId>,
-    /// What its messages are signed with; a mail has none.
+    /// What its messages are signed with.
     pub secret: Option<Vec<u8>>,
     /// The secret before the last rotation.
     pub old_secret: Option<Vec<u8>>,
