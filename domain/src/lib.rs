@@ -9,6 +9,7 @@
 
 pub mod baseline;
 pub mod change;
+pub mod closing;
 mod coded;
 pub mod columns;
 pub mod day;
@@ -53,6 +54,7 @@ pub mod window;
 
 pub use baseline::Baseline;
 pub use change::Change;
+pub use closing::{ClosingTime, Weekday};
 pub use day::{DayTotal, DayTotalError};
 pub use day_figures::{DayFigures, FigureSettings, day_figures, day_figures_iter};
 pub use day_state::{Absence, DayFacts, DayState, NothingSaid, StateCounts, state_of};

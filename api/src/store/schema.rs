@@ -25,6 +25,8 @@ tables! {
         last_seq -> BigInt,
         last_received_at -> Instant,
         created_at -> Instant,
+        closes_on -> Code,
+        closes_at_hour -> Integer,
     }
 
     policies (club_id, version) {

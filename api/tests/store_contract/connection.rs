@@ -5,6 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc;
 use std::time::Duration;
 
+use plimsoll_api::store::clubs::ClubContent;
 use plimsoll_api::store::{
     Conn, DatabaseUrl, Store, StoreError, StoreSettings, clubs, squads, testing,
 };
@@ -219,7 +220,7 @@ mod sqlite_only {
         let long = "x".repeat(200_000);
         let refused = on
             .store
-            .write(move |conn| clubs::update(conn, tenant, 1, &long, "UTC"))
+            .write(move |conn| clubs::update(conn, tenant, 1, &ClubContent::new(&long, "UTC")))
             .await;
         assert!(
             matches!(refused, Err(StoreError::StorageFull)),
@@ -238,7 +239,7 @@ mod sqlite_only {
             .await
             .unwrap();
         on.store
-            .write(move |conn| clubs::update(conn, tenant, 1, "Room", "UTC"))
+            .write(move |conn| clubs::update(conn, tenant, 1, &ClubContent::new("Room", "UTC")))
             .await
             .unwrap();
         on.store.check_writing().await.unwrap();
@@ -352,7 +353,7 @@ mod postgres_only {
         let outcome = on
             .store
             .write(move |conn| {
-                clubs::update(conn, tenant, 1, "Renamed", "UTC")?;
+                clubs::update(conn, tenant, 1, &ClubContent::new("Renamed", "UTC"))?;
                 let pid = testing::number(conn, "SELECT pg_backend_pid()")?;
                 testing::execute_elsewhere(
                     &url,
@@ -391,7 +392,7 @@ mod postgres_only {
             .unwrap();
         let outcome = on
             .store
-            .write(move |conn| clubs::update(conn, tenant, 1, "Renamed", "UTC"))
+            .write(move |conn| clubs::update(conn, tenant, 1, &ClubContent::new("Renamed", "UTC")))
             .await;
         assert!(
             matches!(outcome, Err(StoreError::OutcomeUnknown)),

@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
+use plimsoll_domain::{Basis, GivenBy, Kind, Setting, Weekday};
 
 use super::bind::prelude::*;
 use crate::store::codes::{
@@ -61,7 +61,8 @@ code!(
     AttendanceStatus,
     ExpectedState,
     FlagState,
-    Certainty
+    Certainty,
+    Weekday
 );
 
 fn unknown_code(text: &str) -> Box<dyn std::error::Error + Send + Sync> {

@@ -1,0 +1,2 @@
+ALTER TABLE clubs DROP COLUMN closes_at_hour;
+ALTER TABLE clubs DROP COLUMN closes_on;
