@@ -28,6 +28,7 @@ FROM unnest(ARRAY[
     'flag_acknowledgements',
     'idempotency_keys',
     'audit_reads',
+    'audit_heads',
     'revocations',
     'events',
     'event_squads',

@@ -31,6 +31,8 @@ pub struct Config {
     pub local_issuer: Switch,
     /// The development key's file, made when absent.
     pub local_key: PathBuf,
+    /// The file of the key that binds the audit list together, made when absent.
+    pub audit_key: PathBuf,
     /// Token issuers and the tolerance for clocks that differ.
     pub auth: AuthSettings,
     /// Starts the program's clock at this instant; only with the local issuer on.
@@ -105,6 +107,7 @@ impl Default for Config {
             rate_limit: RateLimit::PerMinute(600),
             local_issuer: Switch::Off,
             local_key: PathBuf::from("plimsoll-local.key"),
+            audit_key: PathBuf::from("plimsoll-audit.key"),
             auth: AuthSettings::default(),
             clock: None,
             log_format: LogFormat::Json,

@@ -208,6 +208,9 @@ impl Writes {
             }
             ("PATCH", "") => admin.patch(format!("/v1/clubs/{}", self.club.id()), json!({ "name": "Nyby" })),
             ("PUT", "/policy") => self.club.example_policy().with("effective_from", "2026-11-16").into_request(),
+            ("POST", "/policy/rehearsals") => {
+                admin.post("policy/rehearsals", json!({ "policy": self.club.example_policy().into_body() }))
+            }
             ("POST", "/squads") => admin.post("squads", json!({ "name": "U18", "external_id": "U18" })),
             ("PUT", "/squads/{squad_id}") => admin.put(format!("squads/{FREE_ID}"), json!({ "name": "U14" })),
             ("PATCH", "/squads/{squad_id}") => admin.patch(squad, json!({ "name": "U16 girls" })),

@@ -4,6 +4,7 @@ pub mod absences;
 pub mod athletes;
 pub mod attendance;
 pub mod audit;
+pub mod audit_chain;
 pub mod closing_time;
 pub mod clubs;
 pub mod contradictions;

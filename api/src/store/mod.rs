@@ -12,6 +12,7 @@
 
 mod backend;
 mod codes;
+mod days;
 mod db;
 mod error;
 mod moment;
@@ -61,6 +62,7 @@ pub use codes::{
     AbsenceCategory, AttendanceStatus, Certainty, EventStatus, ExpectedState, FlagState,
     MembershipRole, RevocationKind,
 };
+pub use days::{Block, DaySet};
 pub use db::{Conn, savepoint};
 pub use error::StoreError;
 pub use moment::Moment;

@@ -335,5 +335,14 @@ tables! {
         action -> Text,
         outcome -> Text,
         request_id -> Text,
+        number -> Nullable<BigInt>,
+        link -> Nullable<Binary>,
+    }
+
+    audit_heads (club_id) {
+        club_id -> Id,
+        number -> BigInt,
+        link -> Binary,
+        key_id -> Binary,
     }
 }
