@@ -6,15 +6,18 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use plimsoll_domain::{
-    AthleteWeek, IsoWeek, Load, OpenSession, Policy, Setting, SettingLoad, WeeklyList,
+    Ahead, AthleteWeek, IsoWeek, Load, OpenSession, Policy, Setting, SettingLoad, WeeklyList,
     judge_figures, week_figures_of, weekly_list,
 };
 
+use super::correction::{self, Closed};
 use super::figures::{self, Asked, AthleteDays};
 use super::flags::looks_back_to;
 use super::policy::Policies;
 use super::ratings::{self, OwnRatings};
 use super::returns;
+use super::week_ahead::Schedule;
+use super::zones;
 use crate::error::Problem;
 use crate::ids::{AthleteId, FlagId, SquadId};
 use crate::store::expected::ExpectedSession;
@@ -47,6 +50,13 @@ pub struct SquadWeek {
     pub open: BTreeMap<AthleteId, Vec<ExpectedSession>>,
     /// What staff should know about an athlete's ratings.
     pub rating_notes: BTreeMap<AthleteId, &'static str>,
+    /// How the week was closed, and what was corrected since.
+    pub closed: Option<Closed>,
+    /// Who will be over in the week after by what is planned; `None` where that week is not the one
+    /// that runs.
+    pub ahead: Option<Vec<Ahead<AthleteId>>>,
+    /// The members' names, by id.
+    pub names: BTreeMap<AthleteId, String>,
 }
 
 /// Reads and judges the week: a query a table, whatever the number of athletes. Days of a running
@@ -82,6 +92,15 @@ pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek
     let rated = (looks_back_to(wanted.week), sunday);
     let ratings = ratings::read(conn, tenant, who, rated, wanted.known)?;
     let standing = flags::in_weeks(conn, tenant, who, monday, monday, wanted.known)?;
+    let closed = correction::read(conn, tenant, who, wanted.week, wanted.known, &standing)?;
+    let date = today(&zones::of_club(conn, tenant)?, wanted.known, wanted.now);
+    let ahead = match running_after(wanted.week, date) {
+        Some(next) => {
+            let schedule = Schedule::read(conn, tenant, &athletes, next, wanted.known)?;
+            Some(schedule.over(&policies, &days, &ratings)?)
+        }
+        None => None,
+    };
     let judge = Judge {
         week: wanted.week,
         policy: policy.as_ref(),
@@ -102,7 +121,21 @@ pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek
         rating_notes: notes
             .filter_map(|(athlete, own)| Some((*athlete, own.note()?)))
             .collect(),
+        closed,
+        ahead,
+        names: days
+            .iter()
+            .map(|days| (days.athlete.athlete_id, days.athlete.display_name.clone()))
+            .collect(),
     })
+}
+
+/// The week after this one, where it is the one that runs on a date.
+fn running_after(week: IsoWeek, date: Date) -> Option<IsoWeek> {
+    let next = week.next()?;
+    (next.monday()..=next.sunday())
+        .contains(&date)
+        .then_some(next)
 }
 
 fn by_rule(standing: Vec<flags::Judged>) -> BTreeMap<(AthleteId, String), FlagId> {
