@@ -10,7 +10,6 @@
 pub mod ahead;
 pub mod baseline;
 pub mod change;
-pub mod closing;
 mod coded;
 pub mod columns;
 pub mod day;
@@ -57,7 +56,6 @@ pub mod window;
 pub use ahead::{Ahead, PlannedDay, PlannedSession, PlannedWeek, ahead};
 pub use baseline::Baseline;
 pub use change::Change;
-pub use closing::{ClosingTime, Weekday};
 pub use day::{DayTotal, DayTotalError};
 pub use day_figures::{DayFigures, FigureSettings, day_figures, day_figures_iter};
 pub use day_state::{Absence, DayFacts, DayState, NothingSaid, StateCounts, state_of};

@@ -151,20 +151,23 @@ fn limit_named(judgement: &Judgement, limit: &str) -> String {
     }
 }
 
-/// What would settle a possible finding.
+/// What would settle a possible finding; one number where nothing earlier is missing.
 fn settled(settles: BreakEven, open: u32) -> String {
     let what = if open == 1 {
         "the missing session"
     } else {
         "the missing sessions"
     };
-    let certain = settles
-        .certain_above
-        .map(|above| format!("above {} AU in {what} it is certain", au(above)));
-    let ruled_out = settles
-        .ruled_out_up_to
-        .map(|up_to| format!("up to {} AU it is ruled out", au(up_to)));
+    let BreakEven {
+        certain_above,
+        ruled_out_up_to,
+    } = settles;
+    let one_number = certain_above == ruled_out_up_to;
+    let certain =
+        certain_above.map(|above| format!("above {} AU in {what} it is certain", au(above)));
+    let ruled_out = ruled_out_up_to.map(|up_to| format!("up to {} AU it is ruled out", au(up_to)));
     match (certain, ruled_out) {
+        (Some(certain), Some(_)) if one_number => format!("; {certain}, otherwise it is ruled out"),
         (Some(certain), Some(ruled_out)) => format!("; {certain}, {ruled_out}"),
         (Some(only), None) => format!("; {only}"),
         (None, Some(only)) => format!("; {only} by {what}"),

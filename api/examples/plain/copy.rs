@@ -7,7 +7,6 @@ use std::time::Instant;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use plimsoll_api::ids::{ClubId, Ids};
-use plimsoll_api::store::clubs::ClubContent;
 use plimsoll_api::store::sessions::Session;
 use plimsoll_api::store::{
     Author, Conn, Known, Store, StoreError, Tenant, Who, athletes, clubs, day_totals, sessions,
@@ -78,8 +77,7 @@ fn read(conn: &mut Conn, tenant: Tenant, from: Date, to: Date) -> Result<Rows, S
 fn make_club(conn: &mut Conn, from: Tenant, to: Tenant, now: Timestamp) -> Result<(), StoreError> {
     let people = athletes::known(conn, from, Who::WholeClub, Known::Now)?;
     let people: Vec<_> = people.into_iter().map(|person| person.content).collect();
-    let copy = ClubContent::new("Copy", "Europe/Copenhagen");
-    clubs::insert(conn, to, &copy, now)?;
+    clubs::insert(conn, to, "Copy", "Europe/Copenhagen", now)?;
     let mut moment = clubs::lock(conn, to, now)?;
     athletes::insert(conn, to, &mut moment, AUTHOR, &people)?;
     clubs::moment_save(conn, to, &moment)

@@ -75,14 +75,7 @@ pub async fn build(app: &App, today: Date, seed: u64) -> Result<DemoClub, Proble
     let tenant = Tenant::granted(app.ids.next(app.clock.now()).into());
     let now = app.clock.now();
     app.store
-        .write(move |conn| {
-            clubs::insert(
-                conn,
-                tenant,
-                &clubs::ClubContent::new(people::CLUB, ZONE),
-                now,
-            )
-        })
+        .write(move |conn| clubs::insert(conn, tenant, people::CLUB, ZONE, now))
         .await?;
     // The club's own app, as it would send sessions.
     let caller = Caller::system(tenant, "club-app", now);

@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use futures_util::future::try_join_all;
 use tokio::sync::{mpsc, oneshot};
 
 use super::audit_chain::ChainKey;
@@ -78,6 +79,17 @@ impl AuditLog {
         };
         self.rows.send(waiting).await.map_err(|_| stopped())?;
         outcome.await.map_err(|_| stopped())?
+    }
+
+    /// Writes the rows of one answer that shows several athletes' records.
+    pub async fn record_each<'a>(
+        &self,
+        app: &crate::app::App,
+        caller: &Caller,
+        readings: impl Iterator<Item = Reading<'a>>,
+    ) -> Result<(), Problem> {
+        let rows = readings.map(|reading| self.record(app, caller, reading));
+        try_join_all(rows).await.map(drop)
     }
 }
 

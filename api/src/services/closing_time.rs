@@ -1,74 +1,101 @@
-//! Which weeks of a club are due to be closed, and since when.
-//!
-//! Week w is due at the club's closing time in the week after it. Where the clocks skip that local
-//! time (a change of the clocks, a zone that drops a date) it is due at the first instant after the
-//! gap; where the local time comes twice, at the first.
+//! When weeks are to be closed: pure, from the club's zone, its setting and an instant.
 
-use std::collections::BTreeSet;
-
-use jiff::civil::DateTime;
+use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::{AmbiguousOffset, TimeZone};
-use jiff::{SignedDuration, Timestamp};
-use plimsoll_domain::{ClosingTime, IsoWeek};
+use jiff::{SignedDuration, Span, Timestamp};
+use plimsoll_domain::IsoWeek;
 
-/// A week that is closed so much after its time, or later, is marked as late.
-pub const LATE_AFTER: SignedDuration = SignedDuration::from_mins(15);
+use crate::error::Problem;
 
-/// A week whose time has come.
+/// A week closed later than this after its time was closed late.
+pub const PUNCTUAL: SignedDuration = SignedDuration::from_hours(1);
+
+/// A weekday and time of the week after, in the club's zone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Due {
-    /// The week.
-    pub week: IsoWeek,
-    /// Since when.
-    pub at: Timestamp,
-    /// Whether it is late by now.
-    pub late: bool,
+pub struct ClosingTime {
+    /// Days after the Sunday, 1 for Monday to 7 for the next Sunday.
+    days_after: i8,
+    /// The time of day, to the minute.
+    time: Time,
 }
 
-/// The weeks from `first` on that are due and not closed, in order.
-pub fn due(
-    zone: &TimeZone,
-    closing: ClosingTime,
-    first: IsoWeek,
-    closed: &BTreeSet<IsoWeek>,
-    now: Timestamp,
-) -> Vec<Due> {
-    let weeks = std::iter::successors(Some(first), |week| week.next());
-    let timed = weeks.map_while(|week| Some((week, due_at(zone, closing, week)?)));
-    timed
-        .take_while(|(_, at)| *at <= now)
-        .filter(|(week, _)| !closed.contains(week))
-        .map(|(week, at)| Due {
-            week,
-            at,
-            late: is_late(at, now),
-        })
-        .collect()
-}
-
-/// When a week is due; `None` at the calendar's end.
-pub fn due_at(zone: &TimeZone, closing: ClosingTime, week: IsoWeek) -> Option<Timestamp> {
-    first_instant(zone, closing.after(week))
-}
-
-/// Whether closing at `now` what was due at `at` is late.
-pub fn is_late(at: Timestamp, now: Timestamp) -> bool {
-    now.duration_since(at) >= LATE_AFTER
-}
-
-/// The first instant at which the clocks of a zone show this local time, or the first after the gap
-/// that holds it.
-fn first_instant(zone: &TimeZone, local: DateTime) -> Option<Timestamp> {
-    match zone.to_ambiguous_timestamp(local).offset() {
-        AmbiguousOffset::Unambiguous { offset } => offset.to_timestamp(local).ok(),
-        AmbiguousOffset::Fold { before, .. } => before.to_timestamp(local).ok(),
-        AmbiguousOffset::Gap { after, .. } => {
-            // By the offset of after the gap, its local times lie before it.
-            let before_gap = after.to_timestamp(local).ok()?;
-            let change = zone.following(before_gap).next()?;
-            Some(change.timestamp())
+impl Default for ClosingTime {
+    /// Monday, 07:00.
+    fn default() -> Self {
+        Self {
+            days_after: 1,
+            time: Time::constant(7, 0, 0, 0),
         }
     }
+}
+
+impl ClosingTime {
+    /// A weekday, 1 for Monday to 7 for Sunday, and a minute of the day, 0 to 1439.
+    pub fn new(weekday: i32, minute: i32) -> Option<Self> {
+        let days_after = i8::try_from(weekday)
+            .ok()
+            .filter(|day| (1..=7).contains(day))?;
+        let (hour, minute) = (
+            i8::try_from(minute / 60).ok()?,
+            i8::try_from(minute % 60).ok()?,
+        );
+        let time = Time::new(hour, minute, 0, 0).ok()?;
+        Some(Self { days_after, time })
+    }
+
+    /// When a week is due: at the local time; where the clocks skip it, at the first instant after the
+    /// gap; where they show it twice, the first time.
+    pub fn due(self, week: IsoWeek, zone: &TimeZone) -> Result<Timestamp, Problem> {
+        let date = week
+            .sunday()
+            .saturating_add(Span::new().days(self.days_after));
+        first_instant(date.to_datetime(self.time), zone)
+    }
+}
+
+/// The first instant at which a zone's clocks show a local time or a later one.
+fn first_instant(local: DateTime, zone: &TimeZone) -> Result<Timestamp, Problem> {
+    let ambiguous = zone.to_ambiguous_timestamp(local);
+    let skipped = matches!(ambiguous.offset(), AmbiguousOffset::Gap { .. });
+    let instant = ambiguous
+        .compatible()
+        .map_err(|error| Problem::internal(&error))?;
+    // Read by the offset before the gap, a time within it lies as far behind the change of the clocks.
+    let just_after = instant + SignedDuration::from_secs(1);
+    let change = skipped.then(|| zone.preceding(just_after).next()).flatten();
+    Ok(change.map_or(instant, |change| change.timestamp()))
+}
+
+/// A week that is to be closed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DueWeek {
+    /// The week.
+    pub week: IsoWeek,
+    /// Since when it is due.
+    pub due: Timestamp,
+}
+
+/// The weeks from `first` on that are due by `now` and not among those closed, the earliest first.
+pub fn due_weeks(
+    first: IsoWeek,
+    closed: &[Date],
+    time: ClosingTime,
+    zone: &TimeZone,
+    now: Timestamp,
+) -> Result<Vec<DueWeek>, Problem> {
+    let mut weeks = Vec::new();
+    let mut next = Some(first);
+    while let Some(week) = next {
+        let due = time.due(week, zone)?;
+        if due > now {
+            break;
+        }
+        if !closed.contains(&week.monday()) {
+            weeks.push(DueWeek { week, due });
+        }
+        next = week.next();
+    }
+    Ok(weeks)
 }
 
 #[cfg(test)]

@@ -5,6 +5,7 @@ pub mod athletes;
 pub mod attendance;
 pub mod audit;
 pub mod audit_chain;
+pub mod closing;
 pub mod closing_time;
 pub mod clubs;
 pub mod contradictions;

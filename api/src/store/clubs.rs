@@ -2,7 +2,6 @@
 
 use diesel::prelude::*;
 use jiff::Timestamp;
-use plimsoll_domain::{ClosingTime, Weekday};
 
 use super::backend::{each_backend, for_update};
 use super::prepared::prepared;
@@ -21,7 +20,7 @@ pub struct Club {
     pub name: String,
     /// Its home zone, an IANA name.
     pub time_zone: String,
-    /// Version of name, zone and closing time, for If-Match.
+    /// Version of name and zone, for If-Match.
     pub version: i32,
     /// The last number of its sequence of changes.
     pub last_seq: i64,
@@ -31,40 +30,6 @@ pub struct Club {
     /// When it was made.
     #[diesel(serialize_as = Sql<Timestamp>, deserialize_as = Sql<Timestamp>)]
     pub created_at: Timestamp,
-    /// The weekday on which its weeks are closed.
-    #[diesel(serialize_as = Sql<Weekday>, deserialize_as = Sql<Weekday>)]
-    pub closes_on: Weekday,
-    /// The local hour at which they are.
-    pub closes_at_hour: i32,
-}
-
-/// What a club says of itself.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ClubContent {
-    /// Its name.
-    pub name: String,
-    /// Its home zone, an IANA name.
-    pub time_zone: String,
-    /// When its weeks are closed.
-    pub weekly_close: ClosingTime,
-}
-
-impl ClubContent {
-    /// A club whose weeks are closed at the usual time.
-    pub fn new(name: &str, time_zone: &str) -> Self {
-        Self {
-            name: name.to_owned(),
-            time_zone: time_zone.to_owned(),
-            weekly_close: ClosingTime::default(),
-        }
-    }
-}
-
-impl Club {
-    /// When its weeks are closed; `None` for a stored hour that no day has.
-    pub fn weekly_close(&self) -> Option<ClosingTime> {
-        ClosingTime::new(self.closes_on, self.closes_at_hour.into())
-    }
 }
 
 /// Stores a new club under the tenant's id.
@@ -74,20 +39,19 @@ impl Club {
 pub fn insert(
     conn: &mut Conn,
     tenant: Tenant,
-    content: &ClubContent,
+    name: &str,
+    time_zone: &str,
     now: Timestamp,
 ) -> Result<Club, StoreError> {
     let now = whole_microsecond(now);
     let club = Club {
         club_id: tenant.club_id(),
-        name: content.name.clone(),
-        time_zone: content.time_zone.clone(),
+        name: name.to_owned(),
+        time_zone: time_zone.to_owned(),
         version: 1,
         last_seq: 0,
         last_received_at: now,
         created_at: now,
-        closes_on: content.weekly_close.weekday(),
-        closes_at_hour: content.weekly_close.hour().into(),
     };
     each_backend!(conn, |c| diesel::insert_into(clubs::table)
         .values(club.clone())
@@ -129,7 +93,7 @@ pub fn list_all(
     })
 }
 
-/// Changes what a club says of itself, when the version is still the one the caller saw.
+/// Changes name and zone, when the version is still the one the caller saw.
 ///
 /// # Errors
 /// `NotFound` without the club, `Conflict` when the version is stale.
@@ -137,16 +101,15 @@ pub fn update(
     conn: &mut Conn,
     tenant: Tenant,
     version: i32,
-    content: &ClubContent,
+    name: &str,
+    time_zone: &str,
 ) -> Result<Club, StoreError> {
     let updated: Option<Club> = each_backend!(conn, |c| diesel::update(clubs::table)
         .filter(clubs::club_id.eq(tenant.club_id()))
         .filter(clubs::version.eq(version))
         .set((
-            clubs::name.eq(&content.name),
-            clubs::time_zone.eq(&content.time_zone),
-            clubs::closes_on.eq(Sql(content.weekly_close.weekday())),
-            clubs::closes_at_hour.eq(i32::from(content.weekly_close.hour())),
+            clubs::name.eq(name),
+            clubs::time_zone.eq(time_zone),
             clubs::version.eq(version + 1),
         ))
         .returning(Club::as_returning())

@@ -25,8 +25,6 @@ tables! {
         last_seq -> BigInt,
         last_received_at -> Instant,
         created_at -> Instant,
-        closes_on -> Code,
-        closes_at_hour -> Integer,
     }
 
     policies (club_id, version) {
@@ -251,6 +249,13 @@ tables! {
         sessions -> Integer,
         expected -> Integer,
         unlogged -> Integer,
+    }
+
+    closing_times (club_id) {
+        club_id -> Id,
+        weekday -> Integer,
+        minute -> Integer,
+        version -> Integer,
     }
 
     closed_weeks (club_id, monday) {

@@ -1,7 +1,6 @@
 //! Clubs and the lock that orders their writes.
 
 use jiff::SignedDuration;
-use plimsoll_api::store::clubs::ClubContent;
 use plimsoll_api::store::{StoreError, Tenant, clubs};
 
 use crate::support::{Fixture, later, now, on_both_databases};
@@ -28,7 +27,7 @@ async fn a_row_reads_back_as_it_was_stored(on: Fixture) {
     let tenant = on.tenant;
     let again = on
         .store
-        .write(move |conn| clubs::insert(conn, tenant, &ClubContent::new("Twin", "UTC"), now()))
+        .write(move |conn| clubs::insert(conn, tenant, "Twin", "UTC", now()))
         .await;
     assert!(matches!(again, Err(StoreError::Conflict)), "{again:?}");
 }
@@ -36,9 +35,8 @@ async fn a_row_reads_back_as_it_was_stored(on: Fixture) {
 async fn an_update_wants_the_version_that_was_seen(on: Fixture) {
     let tenant = on.tenant;
     let update = |version| {
-        on.store.write(move |conn| {
-            clubs::update(conn, tenant, version, &ClubContent::new("HSG Sund", "UTC"))
-        })
+        on.store
+            .write(move |conn| clubs::update(conn, tenant, version, "HSG Sund", "UTC"))
     };
     let club = update(1).await.unwrap();
     assert_eq!((club.version, club.name.as_str()), (2, "HSG Sund"));
@@ -102,7 +100,7 @@ async fn a_club_that_is_not_there_cannot_be_locked(on: Fixture) {
     assert!(matches!(locked, Err(StoreError::NotFound)), "{locked:?}");
     let updated = on
         .store
-        .write(move |conn| clubs::update(conn, nobody, 1, &ClubContent::new("x", "UTC")))
+        .write(move |conn| clubs::update(conn, nobody, 1, "x", "UTC"))
         .await;
     assert!(matches!(updated, Err(StoreError::NotFound)), "{updated:?}");
 }

@@ -5,7 +5,6 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc;
 use std::time::Duration;
 
-use plimsoll_api::store::clubs::ClubContent;
 use plimsoll_api::store::{
     Conn, DatabaseUrl, Store, StoreError, StoreSettings, clubs, squads, testing,
 };
@@ -220,7 +219,7 @@ mod sqlite_only {
         let long = "x".repeat(200_000);
         let refused = on
             .store
-            .write(move |conn| clubs::update(conn, tenant, 1, &ClubContent::new(&long, "UTC")))
+            .write(move |conn| clubs::update(conn, tenant, 1, &long, "UTC"))
             .await;
         assert!(
             matches!(refused, Err(StoreError::StorageFull)),
@@ -239,7 +238,7 @@ mod sqlite_only {
             .await
             .unwrap();
         on.store
-            .write(move |conn| clubs::update(conn, tenant, 1, &ClubContent::new("Room", "UTC")))
+            .write(move |conn| clubs::update(conn, tenant, 1, "Room", "UTC"))
             .await
             .unwrap();
         on.store.check_writing().await.unwrap();
@@ -353,7 +352,7 @@ mod postgres_only {
         let outcome = on
             .store
             .write(move |conn| {
-                clubs::update(conn, tenant, 1, &ClubContent::new("Renamed", "UTC"))?;
+                clubs::update(conn, tenant, 1, "Renamed", "UTC")?;
                 let pid = testing::number(conn, "SELECT pg_backend_pid()")?;
                 testing::execute_elsewhere(
                     &url,
@@ -392,7 +391,7 @@ mod postgres_only {
             .unwrap();
         let outcome = on
             .store
-            .write(move |conn| clubs::update(conn, tenant, 1, &ClubContent::new("Renamed", "UTC")))
+            .write(move |conn| clubs::update(conn, tenant, 1, "Renamed", "UTC"))
             .await;
         assert!(
             matches!(outcome, Err(StoreError::OutcomeUnknown)),

@@ -4,7 +4,6 @@ use jiff::civil::{Date, date};
 use jiff::{SignedDuration, Timestamp};
 use plimsoll_api::ids::{AthleteId, ClubId, Ids, SquadId};
 use plimsoll_api::store::athletes::Athlete;
-use plimsoll_api::store::clubs::ClubContent;
 use plimsoll_api::store::events::Event;
 use plimsoll_api::store::memberships::Membership;
 use plimsoll_api::store::sessions::Session;
@@ -76,14 +75,7 @@ impl Fixture {
 
     async fn add_club(&self, tenant: Tenant) {
         self.store
-            .write(move |conn| {
-                clubs::insert(
-                    conn,
-                    tenant,
-                    &ClubContent::new("HSG Nordufer", "Europe/Berlin"),
-                    now(),
-                )
-            })
+            .write(move |conn| clubs::insert(conn, tenant, "HSG Nordufer", "Europe/Berlin", now()))
             .await
             .unwrap();
     }

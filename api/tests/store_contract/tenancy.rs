@@ -4,7 +4,6 @@ use plimsoll_api::ids::{AbsenceId, FlagId, MembershipId, RestDayId};
 use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::attendance::Attendance;
 use plimsoll_api::store::audit::AuditRead;
-use plimsoll_api::store::clubs::ClubContent;
 use plimsoll_api::store::day_totals::{Days, Totals};
 use plimsoll_api::store::declared::DeclaredHistory;
 use plimsoll_api::store::events::{Event, EventFilter};
@@ -453,7 +452,7 @@ async fn the_same_ids_live_in_two_clubs(on: Fixture) {
     write_as(&on.store, other, later(1), move |conn, tenant, moment| {
         day_totals::replace(conn, tenant, &days)?;
         sessions::supersede(conn, tenant, moment, AUTHOR, &[session])?;
-        clubs::update(conn, tenant, 1, &ClubContent::new("Other", "UTC"))
+        clubs::update(conn, tenant, 1, "Other", "UTC")
     })
     .await
     .unwrap();

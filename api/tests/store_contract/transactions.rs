@@ -5,7 +5,6 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc;
 use std::time::Duration;
 
-use plimsoll_api::store::clubs::ClubContent;
 use plimsoll_api::store::day_totals::{self, Days, Totals};
 use plimsoll_api::store::{
     Conn, Known, StoreError, StoreSettings, Tenant, Who, athletes, clubs, savepoint,
@@ -172,8 +171,7 @@ async fn a_failed_statement_inside_a_savepoint_can(on: Fixture) {
 
 async fn a_read_cannot_write(on: Fixture) {
     let tenant = on.tenant;
-    let rename =
-        move |conn: &mut Conn| clubs::update(conn, tenant, 1, &ClubContent::new("Renamed", "UTC"));
+    let rename = move |conn: &mut Conn| clubs::update(conn, tenant, 1, "Renamed", "UTC");
     for outcome in [on.store.read(rename).await, on.store.snapshot(rename).await] {
         assert!(
             matches!(outcome, Err(StoreError::Internal(_))),
@@ -268,7 +266,7 @@ async fn a_request_given_up_is_still_carried_out(on: Fixture) {
                 counter.fetch_add(1, Ordering::SeqCst);
                 running.send(()).unwrap();
                 wait.recv().unwrap();
-                clubs::update(conn, tenant, 1, &ClubContent::new("Renamed", "UTC"))
+                clubs::update(conn, tenant, 1, "Renamed", "UTC")
             })
             .await
     });

@@ -43,7 +43,7 @@ pub async fn create(
         &request,
         move |conn, tenant, now| {
             let content = content?;
-            let club = clubs::insert(conn, tenant, &content, now)?;
+            let club = clubs::insert(conn, tenant, &content.name, &content.time_zone, now)?;
             let location = format!("/v1/clubs/{}", club.club_id);
             Reply::created(location, club.version, &ClubAnswer::from(club))
         },

@@ -56,10 +56,9 @@ impl CorrectionNote {
                 flag_id: judged.flag.flag_id,
                 athlete_id: judged.flag.athlete_id,
                 display_name: squad_week
-                    .names
-                    .get(&judged.flag.athlete_id)
-                    .cloned()
-                    .unwrap_or_default(),
+                    .name_of(judged.flag.athlete_id)
+                    .unwrap_or_default()
+                    .to_owned(),
                 rule: judged.flag.rule.clone(),
                 cause: judged.version.cause.clone(),
             };

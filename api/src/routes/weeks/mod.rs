@@ -6,6 +6,7 @@ mod closed;
 mod entry;
 mod squad;
 mod usual_week;
+mod week;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

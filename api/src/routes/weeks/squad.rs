@@ -1,5 +1,7 @@
 //! `GET …/squads/{squad_id}/weeks/{week}`: the weekly list.
 
+use std::collections::BTreeMap;
+
 use actix_web::http::header;
 use actix_web::{HttpResponse, get, web};
 use jiff::Timestamp;
@@ -12,12 +14,14 @@ use super::ahead::AheadEntry;
 use super::closed::CorrectionNote;
 use super::entry::{Beside, WeeklyEntry};
 use crate::app::App;
-use crate::auth::tenant::{ClubScope, right};
+use crate::auth::tenant::{Caller, ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, ClubId, SquadId};
+use crate::services::audit::Reading;
+use crate::services::explain::Explanation;
 use crate::services::weekly_list::{self, SquadWeek, Wanted};
 use crate::services::{reach, zones};
-use crate::store::Known;
+use crate::store::{Conn, Known};
 use crate::web::figures::{CAUTION, RATIO_NOTE};
 use crate::web::query::Query;
 use crate::web::range;
@@ -33,6 +37,10 @@ pub struct ListQuery {
     /// What had been received by this instant, with the policy and roster of then.
     #[param(value_type = Option<String>, format = DateTime)]
     as_of: Option<String>,
+    /// true: each entry with its arithmetic, which is the days its figures look back to with the
+    /// sessions and sources they are made of, and the policy.
+    #[param(value_type = Option<bool>)]
+    explain: Option<String>,
 }
 
 /// A squad's weekly list: only athletes who need a decision.
@@ -104,7 +112,8 @@ pub struct MostlyUnlogged {
 /// Weekly list
 ///
 /// Only the athletes of the squad about whom somebody has to decide something, in order, one sentence
-/// each. A club without a policy gets no entries, and the note says so.
+/// each. A club without a policy gets no entries, and the note says so. With `explain` the sessions of
+/// each athlete on the list are shown, and each is entered in the audit list first.
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_weekly_list",
@@ -123,31 +132,51 @@ pub async fn read(
     query: Query<ListQuery>,
 ) -> Result<HttpResponse, Problem> {
     let (_, squad_id, week) = path.into_inner();
-    let week = range::week("?week", &week)?;
     let now = app.clock.now();
-    let known = range::known(query.0.as_of.as_deref(), now)?;
+    let wanted = Wanted {
+        squad_id,
+        week: range::week("?week", &week)?,
+        known: range::known(query.0.as_of.as_deref(), now)?,
+        now,
+    };
+    let explain = range::explain(query.0.explain.as_deref())?;
+    let caller = scope.caller.clone();
     let answer = app
         .store
-        .snapshot(move |conn| {
-            let caller = &scope.caller;
-            reach::squad(conn, caller, squad_id)?;
-            let zone = zones::of_club(conn, caller.tenant)?;
-            let today = weekly_list::today(&zone, known, now);
-            begun(week, today)?;
-            let wanted = Wanted {
-                squad_id,
-                week,
-                known,
-                now,
-            };
-            let squad_week = weekly_list::read(conn, caller.tenant, wanted)?;
-            let as_of = if let Known::AsOf(at) = known { at } else { now };
-            Ok::<_, Problem>(answer(squad_week, wanted, as_of, today > week.sunday()))
-        })
+        .snapshot(move |conn| answer(conn, &caller, wanted, explain))
         .await?;
+    if explain {
+        let readings = answer.entries.iter().map(|entry| Reading {
+            athlete: entry.athlete_id,
+            action: "read_weekly_list",
+            purpose: None,
+        });
+        app.audit.record_each(&app, &scope.caller, readings).await?;
+    }
     Ok(HttpResponse::Ok()
         .insert_header((header::CACHE_CONTROL, "no-store"))
         .json(answer))
+}
+
+/// Reads and judges the week, and explains its entries where that is asked for.
+fn answer(
+    conn: &mut Conn,
+    caller: &Caller,
+    wanted: Wanted,
+    explain: bool,
+) -> Result<WeeklyListAnswer, Problem> {
+    reach::squad(conn, caller, wanted.squad_id)?;
+    let zone = zones::of_club(conn, caller.tenant)?;
+    let today = weekly_list::today(&zone, wanted.known, wanted.now);
+    begun(wanted.week, today)?;
+    let squad_week = weekly_list::read(conn, caller.tenant, wanted)?;
+    let explained = if explain {
+        squad_week.explain(conn, caller)?
+    } else {
+        BTreeMap::new()
+    };
+    let complete = today > wanted.week.sunday();
+    Ok(listed(squad_week, explained, wanted, complete))
 }
 
 fn begun(week: IsoWeek, today: Date) -> Result<(), Problem> {
@@ -161,10 +190,10 @@ fn begun(week: IsoWeek, today: Date) -> Result<(), Problem> {
 }
 
 /// The answer of a list that was read.
-fn answer(
+fn listed(
     squad_week: SquadWeek,
+    explained: BTreeMap<AthleteId, Explanation>,
     wanted: Wanted,
-    as_of: Timestamp,
     complete: bool,
 ) -> WeeklyListAnswer {
     let closed = squad_week.closed.as_ref().map(|closed| &closed.week);
@@ -174,7 +203,7 @@ fn answer(
     );
     let correction = CorrectionNote::of(&squad_week);
     let ahead = AheadEntry::all(&squad_week);
-    let (list, beside) = Beside::split(squad_week);
+    let (list, mut beside) = Beside::split(squad_week, explained);
     WeeklyListAnswer {
         closed_at,
         late,
@@ -185,7 +214,10 @@ fn answer(
         week: wanted.week.to_string(),
         date: wanted.week.sunday(),
         complete,
-        as_of,
+        as_of: match wanted.known {
+            Known::AsOf(at) => at,
+            Known::Now => wanted.now,
+        },
         policy_version: beside.policy_version(),
         entries: list
             .entries

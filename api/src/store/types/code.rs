@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use plimsoll_domain::{Basis, GivenBy, Kind, Setting, Weekday};
+use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
 use super::bind::prelude::*;
 use crate::store::codes::{
@@ -61,8 +61,7 @@ code!(
     AttendanceStatus,
     ExpectedState,
     FlagState,
-    Certainty,
-    Weekday
+    Certainty
 );
 
 fn unknown_code(text: &str) -> Box<dyn std::error::Error + Send + Sync> {

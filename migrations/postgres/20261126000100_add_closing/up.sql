@@ -1,3 +1,0 @@
--- When a club's weeks are closed, local time of the club, in the week after each.
-ALTER TABLE clubs ADD COLUMN closes_on text COLLATE "C" NOT NULL DEFAULT 'monday';
-ALTER TABLE clubs ADD COLUMN closes_at_hour integer NOT NULL DEFAULT 7;

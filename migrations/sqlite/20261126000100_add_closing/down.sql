@@ -1,2 +1,0 @@
-ALTER TABLE clubs DROP COLUMN closes_at_hour;
-ALTER TABLE clubs DROP COLUMN closes_on;
