@@ -26,12 +26,16 @@ pub struct Config {
     pub listen: SocketAddr,
     /// Worker threads; 0 takes one for each core.
     pub workers: usize,
+    /// Close weeks and deliver notices when they are due.
+    pub jobs: Switch,
     /// Requests a minute and token; `off` for benchmarks.
     pub rate_limit: RateLimit,
     /// Sign and accept tokens of the local development key.
     pub local_issuer: Switch,
     /// The development key's file, made when absent.
     pub local_key: PathBuf,
+    /// The file of the key that binds the audit list together, made when absent.
+    pub audit_key: PathBuf,
     /// Token issuers and the tolerance for clocks that differ.
     pub auth: AuthSettings,
     /// Lets webhooks go to this machine, by http and to any port; only with the local issuer on.
@@ -105,9 +109,11 @@ impl Default for Config {
             database_connections: 8,
             listen: SocketAddr::from(([127, 0, 0, 1], 8080)),
             workers: 0,
+            jobs: Switch::On,
             rate_limit: RateLimit::PerMinute(600),
             local_issuer: Switch::Off,
             local_key: PathBuf::from("plimsoll-local.key"),
+            audit_key: PathBuf::from("plimsoll-audit.key"),
             auth: AuthSettings::default(),
             webhook_loopback: Switch::Off,
             clock: None,

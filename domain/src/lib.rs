@@ -7,6 +7,7 @@
 //! The figures describe the load that was logged. They predict no injury, they do not show that
 //! anyone is safe, and they clear nobody to train or play.
 
+pub mod ahead;
 pub mod baseline;
 pub mod change;
 mod coded;
@@ -37,6 +38,7 @@ mod policy_example;
 pub mod ramp;
 pub mod ratio;
 pub mod reason;
+pub mod rehearsal;
 pub mod rule;
 mod sentence;
 pub mod series;
@@ -51,6 +53,7 @@ pub mod week_figures;
 pub mod weekly_list;
 pub mod window;
 
+pub use ahead::{Ahead, PlannedDay, PlannedSession, PlannedWeek, ahead};
 pub use baseline::Baseline;
 pub use change::Change;
 pub use day::{DayTotal, DayTotalError};
@@ -75,6 +78,7 @@ pub use policy::{Midnight, Policy, PolicyDraft, PolicyFault, PolicyProblem};
 pub use ramp::{Ramp, RampWeek, Returning, returning};
 pub use ratio::RatioKind;
 pub use reason::Reason;
+pub use rehearsal::{GroupWeek, Rehearsal, Tally};
 pub use rule::{Rule, RuleCode};
 pub use series::{DailySeries, SeriesError};
 pub use session::{Basis, GivenBy, Kind, SessionWarning, Setting, split_at_midnight, warnings};

@@ -136,6 +136,13 @@ impl Policy {
         self.0
     }
 
+    /// The same policy from another date on; no rule depends on it.
+    #[must_use]
+    pub fn effective_from(mut self, date: Date) -> Policy {
+        self.0.effective_from = date;
+        self
+    }
+
     /// The rule with this code.
     #[must_use]
     pub fn rule(&self, code: RuleCode) -> Option<&Rule> {

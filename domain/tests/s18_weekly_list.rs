@@ -170,7 +170,7 @@ fn s18_sentences() {
     assert_eq!(
         entry("P3").sentence,
         "With 1 session unlogged, the week came to 1700 to 2600 AU, up to 200 AU above the club \
-         limit of 2400 AU; above 700 AU in the missing session it is certain, up to 700 AU it is \
+         limit of 2400 AU; above 700 AU in the missing session it is certain, otherwise it is \
          ruled out."
     );
     assert_eq!(

@@ -28,6 +28,7 @@ class Service:
             "PLIMSOLL_LISTEN": "127.0.0.1:0",
             "PLIMSOLL_LOCAL_ISSUER": "on",
             "PLIMSOLL_LOCAL_KEY": str(folder / "local.key"),
+            "PLIMSOLL_AUDIT_KEY": str(folder / "audit.key"),
             "PLIMSOLL_MIGRATE": "on",
             "PLIMSOLL_RATE_LIMIT": "off",
             "PLIMSOLL_CLOCK": CLOCK,

@@ -4,6 +4,7 @@ import json, sys
 from datetime import date, timedelta
 from decimal import Decimal, getcontext
 from fractions import Fraction
+from entries import Entry
 getcontext().prec, compared = 60, []
 
 def check(what, sent, exact, places):
@@ -38,6 +39,11 @@ def check_figures(sent, loads, last, change):
         check(f"{last} {name}", sent[name], exact, 1)
 
 for answer in (json.loads(line, parse_float=Fraction) for line in sys.stdin):
+    for entry in answer.get("entries", ()):
+        loads = {date.fromisoformat(day["date"]): load_of(day) for day in entry["explained"]["days"]}
+        Entry(entry, loads, date.fromisoformat(answer["date"]) - timedelta(6)).check(check)
+    if "entries" in answer:
+        continue
     loads, mean = {date.fromisoformat(day["date"]): load_of(day) for day in answer["explained"]["days"]}, None
     weeks, days = answer.get("weeks", ()), {date.fromisoformat(day["date"]): day for day in answer.get("days", ())}
     [check_figures(week, loads, date.fromisoformat(week["to"]), "change_from_previous_week") for week in weeks]

@@ -26,6 +26,7 @@ class Service:
             "PLIMSOLL_LISTEN": "127.0.0.1:0",
             "PLIMSOLL_LOCAL_ISSUER": "on",
             "PLIMSOLL_LOCAL_KEY": f"{folder}/local.key",
+            "PLIMSOLL_AUDIT_KEY": f"{folder}/audit.key",
             "PLIMSOLL_RATE_LIMIT": "off",
             "PLIMSOLL_CLOCK": CLOCK,
         }

@@ -117,7 +117,11 @@ impl Drop for Receiver {
     }
 }
 
-async fn serve(mut stream: TcpStream, kept: &Kept, answering: &(dyn Fn(usize) -> Answering + Sync)) {
+async fn serve(
+    mut stream: TcpStream,
+    kept: &Kept,
+    answering: &(dyn Fn(usize) -> Answering + Sync),
+) {
     // A sender that is killed in the middle leaves half a message, which is none.
     let Some(message) = read(&mut stream).await else {
         return;

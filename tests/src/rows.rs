@@ -35,4 +35,5 @@ pub(crate) fn rows(under: &[String], database_url: &str, query: &str) -> Vec<Vec
 const ON_SQLITE: &str = "import sqlite3, sys\n\
     database = sqlite3.connect(sys.argv[1], timeout=60)\n\
     for row in database.execute(sys.argv[2]):\n\
-    \x20   print(*row, sep='\\t')\n";
+    \x20   print(*row, sep='\\t')\n\
+    database.commit()\n";

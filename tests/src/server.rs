@@ -103,12 +103,15 @@ impl Server {
         Self::usual(Place::At(database_url.to_owned()))
     }
 
-    /// Another process on the same database, with the same key for its tokens.
+    /// Another process on the same database, with the same keys.
     pub async fn beside(&self) -> Self {
         let settings = self.running.environment().settings;
         let key = self.folder().join("local.key");
-        let other = Self::setup_at(&settings["PLIMSOLL_DATABASE_URL"]);
+        let mut other = Self::setup_at(&settings["PLIMSOLL_DATABASE_URL"]);
+        other.environment.settings.extend(settings);
         let other = other.setting("PLIMSOLL_LOCAL_KEY", &key.to_string_lossy());
+        let key = self.folder().join("audit.key");
+        let other = other.setting("PLIMSOLL_AUDIT_KEY", &key.to_string_lossy());
         other.start().await
     }
 
@@ -117,6 +120,8 @@ impl Server {
             ("PLIMSOLL_LISTEN", "127.0.0.1:0"),
             ("PLIMSOLL_LOCAL_ISSUER", "on"),
             ("PLIMSOLL_LOCAL_KEY", "local.key"),
+            ("PLIMSOLL_AUDIT_KEY", "audit.key"),
+            ("PLIMSOLL_JOBS", "off"),
             ("PLIMSOLL_MIGRATE", "on"),
             ("PLIMSOLL_RATE_LIMIT", "off"),
             ("PLIMSOLL_CLOCK", CLOCK),

@@ -1,6 +1,6 @@
 //! `explain=true`: the arithmetic of an answer, and that it is enough to come to the same figures by another way.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::io::Write;
 use std::process::{Command, Stdio};
 
@@ -22,7 +22,7 @@ async fn read(variables: &HashMap<String, String>, path: &str) -> String {
     let url = format!("{}/{path}", variables["CLUB"]);
     let answer = reqwest::Client::new()
         .get(url)
-        .bearer_auth(&variables["TRAINER"])
+        .bearer_auth(&variables["COACH"])
         .send()
         .await;
     let answer = answer
@@ -46,6 +46,20 @@ async fn explained_figures_are_recomputed_to_the_last_digit() {
             answers.push(read(&variables, &format!("athletes/{id}/{figures}")).await);
         }
     }
+    let mut findings = BTreeSet::new();
+    let squads: Value = serde_json::from_str(&read(&variables, "squads").await).expect("JSON");
+    for squad in squads["items"].as_array().expect("items") {
+        let id = squad["squad_id"].as_str().expect("an id");
+        for week in 36..=48 {
+            let list = format!("squads/{id}/weeks/2026-W{week}?explain=true");
+            let list = read(&variables, &list).await;
+            let entries: Value = serde_json::from_str(&list).expect("JSON");
+            let entries = entries["entries"].as_array().expect("entries").iter();
+            findings.extend(entries.map(|entry| entry["finding"].to_string()));
+            answers.push(list);
+        }
+    }
+    assert_eq!(findings.len(), 6, "not every finding: {findings:?}");
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/explain/recompute.py");
     let mut python = Command::new("python3")
         .arg(script)
@@ -123,5 +137,50 @@ on_both_databases! {
         assert_eq!(then.text(), told.text(), "the arithmetic of then stays");
         let weeks = coach.get(format!("athletes/{}/weeks?from=2026-W45&to=2026-W45&explain=true", athlete.id())).await.expect(200);
         assert_eq!(weeks["explained"]["days"][1]["sessions"], json!([]), "set aside");
+    }
+
+    async fn entries_of_the_weekly_list_are_explained_as_weeks_are(database: Database) {
+        let server = Server::start(database).await;
+        let club = server.club("Havneby Handball").await;
+        club.example_policy().await;
+        let squad = club.squad("U16").await;
+        let mut joiners = Vec::new();
+        for name in ["P-18", "P-19"] {
+            let joiner = squad.athlete(name).with("joined_on", "2026-11-02").await;
+            joiner.session("2026-11-03T17:30:00+01:00", 75, 6.5).await;
+            joiners.push(joiner);
+        }
+        squad.athlete("P-20").with("joined_on", "2026-11-02").await;
+
+        let lead = club.as_role("privacy_lead");
+        let coach = club.as_role("coach");
+        let path = format!("squads/{}/weeks/2026-W45", squad.id());
+        let plain = coach.get(&path).query("explain", false).await.expect(200);
+        assert_eq!(lead.get("audit").await.expect(200)["items"], json!([]));
+        let told = coach.get(&path).query("explain", true).await.expect(200);
+        let read = lead.get("audit").query("limit", 500).await.expect(200);
+        let mut read: Vec<_> = read["items"].as_array().expect("items").iter().map(|row| (&row["action"], &row["athlete_id"])).collect();
+        read.sort_by_key(|row| row.1.to_string());
+        let listed = json!("read_weekly_list");
+        let mut expected: Vec<_> = joiners.iter().map(|joiner| json!(joiner.id())).collect();
+        expected.sort_by_key(Value::to_string);
+        assert_eq!(read, expected.iter().map(|id| (&listed, id)).collect::<Vec<_>>(), "each who is shown, and nobody else");
+
+        let mut without = told.body.clone();
+        for (entry, joiner) in without["entries"].as_array_mut().expect("entries").iter_mut().zip(&joiners) {
+            assert_eq!(entry["athlete_id"], joiner.id());
+            let explained = entry.as_object_mut().expect("an entry").remove("explained").expect("its arithmetic");
+            let weeks = format!("athletes/{}/weeks?from=2026-W45&to=2026-W45&explain=true", joiner.id());
+            assert_eq!(explained, coach.get(weeks).await.expect(200)["explained"]);
+            assert_eq!(explained["days"][1]["sessions"][0]["reports"][0]["source"], "plimsoll-cli");
+            assert_eq!(explained["policies"][0]["policy_version"], 1);
+        }
+        assert_eq!((&without["entries"], &without["not_listed"]), (&plain["entries"], &json!(1)), "the figures are the same");
+
+        let as_of = told.string("as_of");
+        joiners[0].session("2026-11-04T17:30:00+01:00", 60, 5.0).await;
+        let then = coach.get(&path).query("explain", true).query("as_of", &as_of).await.expect(200);
+        assert_eq!(then.text(), told.text(), "the arithmetic of then stays");
+        coach.get(&path).query("explain", "yes").await.expect_problem(400, "bad_query");
     }
 }

@@ -21,8 +21,11 @@ on_both_databases! {
         let session = app.get("sessions").await.expect(200)["items"][0]["session_id"].as_str().expect("an id").to_owned();
 
         let held = server.hold_database();
-        for path in [load.clone(), format!("sessions/{session}"), format!("sessions?athlete={}", athlete.id())] {
-            let refused = app.get(&path).await.expect(503);
+        let id = athlete.id();
+        let lists = ["sessions", "events", "flags", "contradictions"].map(|list| format!("{list}?athlete={id}"));
+        let own = [load.clone(), format!("athletes/{id}/weeks"), format!("sessions/{session}")];
+        for path in own.iter().chain(&lists) {
+            let refused = app.get(path).await.expect(503);
             assert!(refused.header("retry-after").is_some(), "{path}");
             assert!(!refused.text().contains("540") && !refused.text().contains("P-07"), "{}", refused.text());
         }

@@ -1,7 +1,7 @@
 //! The list of attacks and bad input, by number: each case that applies names the tests that hold it, and those tests are there.
 //!
 //! A case is an attack on tokens (1 to 24), on objects, fields and functions (25 to 39), on outgoing calls (40 to 60), on
-//! bodies, files and imports (61 to 84) or on the HTTP layer (85 to 100).
+//! bodies, files and imports (61 to 84), on the HTTP layer (85 to 100) or on the trail (105).
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -71,6 +71,8 @@ const TESTED: &[(u8, &str, &str)] = &[
     (99, "tests/tests/telemetry.rs", "metrics_stay_few_whatever_is_asked"),
     (100, "api/src/auth/local_key/tests.rs", "the_file_is_its_owners_alone"),
     (100, "api/src/auth/settings/tests.rs", "only_public_key_algorithms_can_be_set"),
+    (105, "tests/tests/audit_chain.rs", "every_change_to_the_list_is_found"),
+    (105, "tests/tests/audit_chain.rs", "a_row_slipped_in_is_found"),
 ];
 
 /// Cases that do not apply, or not yet, and why.

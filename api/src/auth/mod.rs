@@ -19,6 +19,7 @@ pub mod claims;
 pub mod fetch;
 mod good_signatures;
 pub mod jwks;
+pub mod key_file;
 pub mod keys;
 pub mod local_key;
 mod object;

@@ -1,4 +1,4 @@
-//! `plimsoll check`: settings, database, migrations, key sets, clock: a line each.
+//! `plimsoll check`: settings, database, migrations, key sets, audit key, clock: a line each.
 
 use std::path::Path;
 
@@ -6,6 +6,7 @@ use super::{Failure, say};
 use crate::auth::{KeySetStatus, LocalKey, Verifier};
 use crate::clock::Clock;
 use crate::config::Config;
+use crate::services::audit_chain::ChainKey;
 use crate::store::{DatabaseUrl, Store, StoreSettings, clubs, migrate};
 
 pub(super) fn run(config: &Config) -> Result<(), Failure> {
@@ -21,6 +22,7 @@ pub(super) fn run(config: &Config) -> Result<(), Failure> {
         }
         let keys = keys(&config, clock).await.into_iter();
         lines.extend(keys.map(|outcome| ("keys", outcome)));
+        lines.push(("audit list", audit_key(&config.audit_key)));
         lines.push(("clock", Ok(clock.now().to_string())));
         report(&lines)
     })
@@ -105,11 +107,23 @@ fn key_set(set: &KeySetStatus) -> Outcome {
 }
 
 fn local_key(path: &Path) -> Outcome {
+    key_file(path, "local development key", LocalKey::open)
+}
+
+fn audit_key(path: &Path) -> Outcome {
+    key_file(path, "audit key", ChainKey::open)
+}
+
+fn key_file<K, E: std::fmt::Display>(
+    path: &Path,
+    what: &str,
+    open: impl FnOnce(&Path) -> Result<K, E>,
+) -> Outcome {
     if !path.exists() {
         return will_be_made(path);
     }
-    match LocalKey::open(path) {
-        Ok(_) => Ok(format!("local development key {}", path.display())),
+    match open(path) {
+        Ok(_) => Ok(format!("{what} {}", path.display())),
         Err(error) => Err(format!("{}: {}", path.display(), one_line(error))),
     }
 }

@@ -3,11 +3,9 @@
 use plimsoll_domain::IsoWeek;
 
 use super::{Failure, say, start};
-use crate::app::App;
 use crate::config::Config;
 use crate::ids::ClubId;
 use crate::services::weekly_close::{self, Closing};
-use crate::store::{Tenant, clubs};
 
 /// Arguments of `close-week`.
 #[derive(Debug, clap::Args)]
@@ -26,7 +24,7 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
         let app = start::app(config, start::Migrations::BySetting).await?;
         let clubs = match club {
             Some(club) => vec![start::club(&app, club).await?],
-            None => every_club(&app).await?,
+            None => start::every_club(&app).await?,
         };
         let (mut open, mut failed) = (0, 0);
         for tenant in clubs {
@@ -55,26 +53,9 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
     })
 }
 
-/// All clubs, page by page.
-async fn every_club(app: &App) -> Result<Vec<Tenant>, Failure> {
-    let mut found: Vec<Tenant> = Vec::new();
-    loop {
-        let after = found.last().map(|tenant| tenant.club_id());
-        let page = app
-            .store
-            .read(move |conn| clubs::list_all(conn, after, 500))
-            .await;
-        let page = page.map_err(Failure::found)?;
-        if page.is_empty() {
-            return Ok(found);
-        }
-        found.extend(page.iter().map(|club| Tenant::granted(club.club_id)));
-    }
-}
-
 fn words(closing: Closing) -> &'static str {
     match closing {
-        Closing::Closed => "closed",
+        Closing::Closed { .. } => "closed",
         Closing::ClosedBefore => "was closed before",
         Closing::NotOver => "is not over yet",
     }

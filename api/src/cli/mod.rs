@@ -3,6 +3,7 @@
 //! Exit codes: 0 done, 1 found something wrong, 2 wrong usage or settings. An error is one sentence
 //! on standard error that says what to do.
 
+mod audit;
 mod check;
 mod close_week;
 mod demo;
@@ -47,6 +48,9 @@ enum Command {
     Import(import::Arguments),
     /// Export session reports.
     Export(export::Arguments),
+    /// Look after the list of who read what.
+    #[command(subcommand)]
+    Audit(audit::Arguments),
     /// Look at settings, database, migrations, keys and clock.
     Check,
     /// Sign a token with the local development key.
@@ -111,6 +115,7 @@ fn dispatch(arguments: Arguments) -> Result<(), Failure> {
         Command::CloseWeek(arguments) => close_week::run(&config()?, &arguments),
         Command::Import(arguments) => import::run(&config()?, &arguments),
         Command::Export(arguments) => export::run(&config()?, &arguments),
+        Command::Audit(arguments) => audit::run(&config()?, &arguments),
         Command::Check => check::run(&config()?),
         Command::Token(arguments) => token::run(&config()?, &arguments),
         Command::Openapi(arguments) => openapi::run(&arguments),

@@ -9,6 +9,7 @@ use crate::app::App;
 use crate::config::Config;
 use crate::delivery::Network;
 use crate::jobs::deliver::Courier;
+use crate::jobs::weekly_close;
 use crate::services::revocations;
 use crate::store::idempotency;
 use crate::{server, telemetry};
@@ -37,13 +38,16 @@ pub(super) fn bind(app: &App) -> Result<TcpListener, Failure> {
 pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure> {
     let address = listener.local_addr().map_err(Failure::found)?;
     let server = server::start(&app, listener).map_err(Failure::found)?;
-    let sender = Network::new(app.config.webhook_reach());
-    let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), sender);
-    let housekeeping = [
-        tokio::spawn(Arc::new(courier).run()),
+    let mut housekeeping = vec![
         tokio::spawn(keep_house(app.clone())),
-        tokio::spawn(follow_revocations(app)),
+        tokio::spawn(follow_revocations(app.clone())),
     ];
+    if app.config.jobs.is_on() {
+        let sender = Network::new(app.config.webhook_reach());
+        let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), sender);
+        housekeeping.push(tokio::spawn(Arc::new(courier).run()));
+        housekeeping.push(tokio::spawn(weekly_close::run(app)));
+    }
     say(&format!("listening on http://{address}"))?;
     let served = server.await.map_err(Failure::found);
     housekeeping.iter().for_each(tokio::task::JoinHandle::abort);

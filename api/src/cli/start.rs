@@ -5,9 +5,11 @@ use crate::auth::{LocalKey, Verifier};
 use crate::clock::Clock;
 use crate::config::Config;
 use crate::ids::{ClubId, Ids};
+use crate::jobs::weekly_close::Watch;
 use crate::services::audit::AuditLog;
+use crate::services::audit_chain::ChainKey;
 use crate::services::revocations::Revocations;
-use crate::store::{DatabaseUrl, Store, StoreSettings, Tenant, clubs, migrate};
+use crate::store::{DatabaseUrl, Store, StoreSettings, Tenant, audit, clubs, migrate};
 use crate::web::rate_limit::Limiter;
 
 use super::Failure;
@@ -47,11 +49,13 @@ pub(super) async fn app_with(
     let store = Store::connect(&url, settings).map_err(Failure::found)?;
     let clock = config.clock.map_or(Clock::SYSTEM, Clock::starting_at);
     let verifier = verifier(&config).await?;
+    let chain_key = chain_key(&config, &store).await?;
     let revocations = Revocations::default();
     revocations.refresh(&store).await.map_err(Failure::found)?;
     Ok(App::new(Parts {
         revocations,
-        audit: AuditLog::start(store.clone()),
+        closing: Watch::default(),
+        audit: AuditLog::start(store.clone(), chain_key),
         limiter: Limiter::new(config.rate_limit),
         ids,
         clock,
@@ -59,6 +63,25 @@ pub(super) async fn app_with(
         verifier,
         config,
     }))
+}
+
+/// The key of the audit list, the one its chains were begun with.
+pub(super) async fn chain_key(config: &Config, store: &Store) -> Result<ChainKey, Failure> {
+    let path = &config.audit_key;
+    let key = ChainKey::open(path)
+        .map_err(|error| Failure::Found(format!("audit_key {}: {error}", path.display())))?;
+    let id = key.id().to_vec();
+    let other = store
+        .read(move |conn| audit::uses_other_key(conn, &id))
+        .await;
+    if other.map_err(Failure::found)? {
+        return Err(Failure::Usage(format!(
+            "the audit list was begun with another key than the one in {}: set audit_key to the file \
+             with that key",
+            path.display()
+        )));
+    }
+    Ok(key)
 }
 
 /// A club named on the command line, which must be there.
@@ -70,6 +93,23 @@ pub(super) async fn club(app: &App, club: ClubId) -> Result<Tenant, Failure> {
         None => Err(Failure::Found(format!(
             "no club has the id {club}; look at the database and the id"
         ))),
+    }
+}
+
+/// All clubs, page by page.
+pub(super) async fn every_club(app: &App) -> Result<Vec<Tenant>, Failure> {
+    let mut found: Vec<Tenant> = Vec::new();
+    loop {
+        let after = found.last().map(|tenant| tenant.club_id());
+        let page = app
+            .store
+            .read(move |conn| clubs::list_all(conn, after, 500))
+            .await;
+        let page = page.map_err(Failure::found)?;
+        if page.is_empty() {
+            return Ok(found);
+        }
+        found.extend(page.iter().map(|club| Tenant::granted(club.club_id)));
     }
 }
 

@@ -8,7 +8,6 @@ use utoipa::ToSchema;
 
 use super::fields::{self, Faults};
 use super::people::{Naming, People};
-use super::sessions::recount::Touched;
 use super::write::Change;
 use super::{flags, reach};
 use crate::auth::Role;
@@ -16,7 +15,7 @@ use crate::auth::tenant::Caller;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AbsenceId, AthleteId};
 use crate::store::absences::{self, Absence};
-use crate::store::{self, AbsenceCategory, Conn, Known, Versioned, Who};
+use crate::store::{self, AbsenceCategory, Conn, DaySet, Known, Versioned, Who};
 
 /// Longest absence, both ends included.
 const MOST_DAYS: i64 = 370;
@@ -151,10 +150,10 @@ pub fn find(
     Ok(found)
 }
 
-fn touched(absence: &Absence) -> Touched {
-    let mut touched = Touched::default();
-    touched.add_day(absence.athlete_id, absence.from_date);
-    touched.add_day(absence.athlete_id, absence.to_date);
+fn touched(absence: &Absence) -> DaySet {
+    let mut touched = DaySet::default();
+    touched.add(absence.athlete_id, absence.from_date);
+    touched.add(absence.athlete_id, absence.to_date);
     touched
 }
 

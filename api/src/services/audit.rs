@@ -1,15 +1,19 @@
-//! Who read whose record: written and committed before the data leaves.
+//! Who read whose record: written and committed before the data leaves, and chained.
 //!
 //! A read waits for its own row. Rows that arrive while one commit is running share the next, so
 //! that a busy hour costs few commits.
 
+use std::collections::BTreeMap;
+
+use futures_util::future::try_join_all;
 use tokio::sync::{mpsc, oneshot};
 
+use super::audit_chain::ChainKey;
 use crate::auth::tenant::Caller;
 use crate::error::{Code, Problem};
-use crate::ids::AthleteId;
+use crate::ids::{AthleteId, ClubId};
 use crate::store::audit::{self, AuditRead};
-use crate::store::{Store, Tenant};
+use crate::store::{Conn, Store, Tenant, whole_microsecond};
 use crate::telemetry::request_id;
 
 /// Rows that may share one commit.
@@ -40,9 +44,9 @@ pub struct AuditLog {
 
 impl AuditLog {
     /// Starts the task that commits rows; it ends when the last log is dropped.
-    pub fn start(store: Store) -> Self {
+    pub fn start(store: Store, key: ChainKey) -> Self {
         let (rows, waiting) = mpsc::channel(GROUP);
-        tokio::spawn(commit_groups(store, waiting));
+        tokio::spawn(commit_groups(store, key, waiting));
         Self { rows }
     }
 
@@ -56,7 +60,8 @@ impl AuditLog {
         let now = app.clock.now();
         let row = AuditRead {
             audit_id: app.ids.next(now).into(),
-            at: now,
+            // As it will be read back: the row's link is made from it.
+            at: whole_microsecond(now),
             subject: caller.principal.subject.clone(),
             client: caller.principal.client.clone(),
             acting_role: caller.principal.role.code().to_owned(),
@@ -74,6 +79,17 @@ impl AuditLog {
         };
         self.rows.send(waiting).await.map_err(|_| stopped())?;
         outcome.await.map_err(|_| stopped())?
+    }
+
+    /// Writes the rows of one answer that shows several athletes' records.
+    pub async fn record_each<'a>(
+        &self,
+        app: &crate::app::App,
+        caller: &Caller,
+        readings: impl Iterator<Item = Reading<'a>>,
+    ) -> Result<(), Problem> {
+        let rows = readings.map(|reading| self.record(app, caller, reading));
+        try_join_all(rows).await.map(drop)
     }
 }
 
@@ -93,19 +109,19 @@ fn unwritten(problem: Problem) -> Problem {
     }
 }
 
-async fn commit_groups(store: Store, mut waiting: mpsc::Receiver<Waiting>) {
+async fn commit_groups(store: Store, key: ChainKey, mut waiting: mpsc::Receiver<Waiting>) {
     let mut group = Vec::with_capacity(GROUP);
     while waiting.recv_many(&mut group, GROUP).await > 0 {
         let rows: Vec<_> = group
             .iter()
             .map(|one| (one.tenant, one.row.clone()))
             .collect();
+        let key = key.clone();
         let outcome = store
-            .write(move |conn| -> Result<(), Problem> {
-                for (tenant, rows) in by_tenant(rows) {
-                    audit::insert_many(conn, tenant, &rows)?;
-                }
-                Ok(())
+            .write(move |conn| {
+                let of_clubs = by_tenant(rows).into_iter();
+                let mut appended = of_clubs.map(|(tenant, rows)| append(conn, tenant, &key, rows));
+                appended.try_for_each(|done| done)
             })
             .await
             .map_err(unwritten);
@@ -116,13 +132,27 @@ async fn commit_groups(store: Store, mut waiting: mpsc::Receiver<Waiting>) {
     }
 }
 
+fn append(
+    conn: &mut Conn,
+    tenant: Tenant,
+    key: &ChainKey,
+    rows: Vec<AuditRead>,
+) -> Result<(), Problem> {
+    let mut head = audit::lock_head(conn, tenant, &key.start())?;
+    let chained = rows
+        .into_iter()
+        .map(|row| key.extend(tenant, &mut head, row))
+        .collect::<Result<Vec<_>, _>>()?;
+    Ok(audit::append(conn, tenant, &chained, &head)?)
+}
+
+/// The rows of each club, the clubs in one order everywhere: each locks the end of its chain, and two
+/// that wait for each other would wait for ever.
 fn by_tenant(rows: Vec<(Tenant, AuditRead)>) -> Vec<(Tenant, Vec<AuditRead>)> {
-    let mut groups: Vec<(Tenant, Vec<AuditRead>)> = Vec::new();
+    let mut groups: BTreeMap<ClubId, (Tenant, Vec<AuditRead>)> = BTreeMap::new();
     for (tenant, row) in rows {
-        match groups.iter_mut().find(|(known, _)| *known == tenant) {
-            Some((_, rows)) => rows.push(row),
-            None => groups.push((tenant, vec![row])),
-        }
+        let of_club = groups.entry(tenant.club_id());
+        of_club.or_insert((tenant, Vec::new())).1.push(row);
     }
-    groups
+    groups.into_values().collect()
 }

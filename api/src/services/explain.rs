@@ -6,21 +6,21 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
-use plimsoll_domain::{DailySeries, DayTotal};
+use plimsoll_domain::{Absence, DayTotal};
 use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::contradictions::Reported;
 use super::day_totals::{Counted, Share, shares};
 use super::figures::{Asked, AthleteDays, at_most};
-use super::policy::Policies;
 use super::policy::body::PolicyBody;
+use super::policy::{Part, Policies};
 use super::schedule::record::Record;
 use super::schedule::standing::SessionStanding;
 use crate::auth::Scope;
 use crate::auth::tenant::Caller;
 use crate::error::Problem;
-use crate::ids::{EventId, SessionId};
+use crate::ids::{AthleteId, EventId, SessionId};
 use crate::store::Conn;
 use crate::store::expected::ExpectedSession;
 use crate::web::figures::LoadBounds;
@@ -38,6 +38,10 @@ const FORMULAS: &[(&str, &str)] = &[
     ("monotony", "mean of 7 daily loads / their standard deviation, divisor n-1 (sample) or n (population)"),
     ("strain_au", "A x monotony; bounds are outer"),
     ("change", "A now - A of the 7 dates before; per cent of the earlier; by ISO week in the weeks"),
+    ("own_highest", "of the last ISO weeks without absence and within 26, as many as the rule compares and 4 at least, the most load_au high"),
+    ("ceiling_au", "share of the step x pre_absence_week_au, the mean of the last 4 of 13 known ISO weeks before the absence, 3 at least"),
+    ("limit_au", "limit L: coupled L P / (4 - L), uncoupled L P / 3; own highest week L x its load; return ceiling_au"),
+    ("over_by_au", "load of the days judged - limit_au; low from load low and limit high, high from load high and limit low"),
     ("rounding", "half to even on the exact value: 4 decimals, per cent and training strain 2"),
 ];
 
@@ -86,7 +90,7 @@ pub struct PolicyInForce {
 /// A date, and what its load is made of.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 #[schema(example = json!({
-    "date": "2026-11-03", "state": "partly_reported",
+    "date": "2026-11-03", "state": "partly_reported", "in_absence": false,
     "load_au": {"point": 552.5, "low": 450.0, "high": 1035.0},
     "sessions": [{
         "session_id": "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b", "setting": "club",
@@ -104,6 +108,8 @@ pub struct ExplainedDay {
     /// What is known about the day.
     #[schema(value_type = String)]
     pub state: &'static str,
+    /// Whether it lies within an absence, whatever was reported on it.
+    pub in_absence: bool,
     /// Its load with the bounds.
     pub load_au: LoadBounds,
     /// The sessions that count on it.
@@ -159,54 +165,82 @@ pub fn explain(
     asked: &Asked,
     policies: &Policies,
 ) -> Result<Explanation, Problem> {
-    let explained = match &days.series {
-        Some(series) => explained_days(conn, caller, days, series, asked, policies)?,
-        None => Vec::new(),
-    };
-    let readable = caller.principal.role.allows(Scope::ReadPolicy);
-    let parts = policies.parts(asked.first, asked.last).into_iter();
+    let athletes = [days.athlete.athlete_id];
+    let dates = (asked.first, asked.last);
+    let record = Record::read(conn, caller.tenant, &athletes, dates, asked.known)?;
+    explanation(caller, days, &record.sessions()?, asked, policies)
+}
+
+/// Explains the figures of several athletes, whose record is read at once.
+pub fn explain_each<'a>(
+    conn: &mut Conn,
+    caller: &Caller,
+    days: impl Iterator<Item = &'a AthleteDays> + Clone,
+    asked: &Asked,
+    policies: &Policies,
+) -> Result<BTreeMap<AthleteId, Explanation>, Problem> {
+    let id = |days: &AthleteDays| days.athlete.athlete_id;
+    let athletes: Vec<AthleteId> = days.clone().map(id).collect();
+    let dates = (asked.first, asked.last);
+    let record = Record::read(conn, caller.tenant, &athletes, dates, asked.known)?;
+    let sessions = record.sessions()?;
+    let explained = days.map(|days| {
+        let explanation = explanation(caller, days, &sessions, asked, policies)?;
+        Ok((id(days), explanation))
+    });
+    explained.collect()
+}
+
+fn explanation(
+    caller: &Caller,
+    days: &AthleteDays,
+    sessions: &BTreeMap<AthleteId, Vec<SessionStanding<'_>>>,
+    asked: &Asked,
+    policies: &Policies,
+) -> Result<Explanation, Problem> {
+    let of_athlete = sessions.get(&days.athlete.athlete_id);
+    let of_athlete = of_athlete.map_or(&[][..], Vec::as_slice);
+    let of_date = sessions_by_date(of_athlete, asked, policies)?;
     let formula = |(figure, is): &(&'static str, &'static str)| Formula { figure, is };
     Ok(Explanation {
         member_since: days.athlete.joined_on,
-        policies: parts
-            .map(|part| {
-                let policy = policies.at(part.from);
-                PolicyInForce {
-                    from: part.from,
-                    to: part.to,
-                    policy_version: policy.map(|policy| policy.version),
-                    policy: policy
-                        .filter(|_| readable)
-                        .map(|policy| PolicyBody::of(policy)),
-                }
-            })
-            .collect(),
+        policies: policies_in_force(caller, asked, policies),
         formulas: FORMULAS.iter().map(formula).collect(),
-        days: explained,
+        days: explained_days(days, of_date)?,
     })
 }
 
+fn policies_in_force(caller: &Caller, asked: &Asked, policies: &Policies) -> Vec<PolicyInForce> {
+    let readable = caller.principal.role.allows(Scope::ReadPolicy);
+    let in_force = |part: Part| {
+        let policy = policies.at(part.from);
+        PolicyInForce {
+            from: part.from,
+            to: part.to,
+            policy_version: policy.map(|policy| policy.version),
+            policy: policy
+                .filter(|_| readable)
+                .map(|policy| PolicyBody::of(policy)),
+        }
+    };
+    let parts = policies.parts(asked.first, asked.last).into_iter();
+    parts.map(in_force).collect()
+}
+
 fn explained_days(
-    conn: &mut Conn,
-    caller: &Caller,
     days: &AthleteDays,
-    series: &DailySeries,
-    asked: &Asked,
-    policies: &Policies,
+    mut of_date: BTreeMap<Date, Vec<ExplainedSession>>,
 ) -> Result<Vec<ExplainedDay>, Problem> {
-    let athletes = [days.athlete.athlete_id];
-    let dates = (series.first(), series.last());
-    let record = Record::read(conn, caller.tenant, &athletes, dates, asked.known)?;
-    let mut of_each = record.sessions()?;
-    let sessions = of_each.remove(&athletes[0]).unwrap_or_default();
-    let mut of_date = sessions_by_date(&sessions, asked, policies)?;
-    let mut dates = std::iter::successors(Some(series.first()), |date| date.tomorrow().ok());
-    let explained = |day: &DayTotal| {
-        let date = dates.next().unwrap_or(series.last());
+    let Some(series) = &days.series else {
+        return Ok(Vec::new());
+    };
+    let dates = std::iter::successors(Some(series.first()), |date| date.tomorrow().ok());
+    let explained = |(date, day): (Date, &DayTotal)| {
         let unlogged = days.unlogged.iter().filter(|one| one.load_date == date);
         Ok(ExplainedDay {
             date,
             state: day.state().code(),
+            in_absence: day.absence() != Absence::None,
             load_au: day.load().into(),
             sessions: of_date.remove(&date).unwrap_or_default(),
             unlogged: unlogged
@@ -214,7 +248,7 @@ fn explained_days(
                 .collect::<Result<_, Problem>>()?,
         })
     };
-    series.days().iter().map(explained).collect()
+    dates.zip(series.days()).map(explained).collect()
 }
 
 /// The sessions that count, by the dates their load falls on.

@@ -1,7 +1,7 @@
 //! Taking values out of a body: each field on its own, every fault collected.
 
 use jiff::civil::Date;
-use plimsoll_domain::{GivenBy, Minutes, Rpe, RpeError};
+use plimsoll_domain::{GivenBy, IsoWeek, Minutes, Rpe, RpeError};
 use serde_json::Number;
 
 use super::{local_time, text};
@@ -60,6 +60,14 @@ pub fn line(pointer: &str, given: Option<&str>) -> Result<String, FieldProblem> 
 pub fn date(pointer: &str, given: Option<&str>) -> Result<Date, FieldProblem> {
     let given = given.ok_or_else(|| FieldProblem::missing(pointer, "YYYY-MM-DD"))?;
     local_time::near_date(pointer, given)
+}
+
+/// An ISO week.
+pub fn week(pointer: &str, given: &str) -> Result<IsoWeek, FieldProblem> {
+    given.parse().map_err(|_| {
+        FieldProblem::new(pointer, Code::InvalidWeek, shorten_text(given))
+            .allowed("YYYY-Www, such as 2026-W45")
+    })
 }
 
 /// Applies a check to a field that may be absent.

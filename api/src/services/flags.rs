@@ -12,15 +12,15 @@ use serde_json::Value;
 
 use super::figures::{self, Asked, AthleteDays};
 use super::local_time::LATEST;
+use super::notices::{self, Notice};
 use super::policy::Policies;
 use super::returns;
-use super::sessions::recount::Touched;
 use super::write::Change;
 use crate::error::Problem;
-use crate::ids::AthleteId;
+use crate::ids::{AthleteId, FlagId};
 use crate::store::absences::Absence;
 use crate::store::flags::{self, Judged, NewFlag, NewFlagVersion};
-use crate::store::{self, FlagState, Known, Who, weeks};
+use crate::store::{self, DaySet, FlagState, Known, Who, weeks};
 use crate::web::finding;
 
 /// Weeks before a judged week that a judgement may look at: 26, and one for their own prior days.
@@ -51,27 +51,18 @@ impl Cause {
 
 /// Judges the closed weeks that changed days reach: those of the days between the first and the last
 /// too, since a span of absence or another first day changes each of them.
-pub fn rejudge(change: &mut Change<'_>, touched: &Touched) -> Result<(), Problem> {
-    let mut spans: BTreeMap<AthleteId, (IsoWeek, IsoWeek)> = BTreeMap::new();
-    let away = absences_resting_on(change, touched)?;
-    for (athlete, (first, last)) in touched.spans() {
-        let own = away.iter().filter(|absence| absence.athlete_id == athlete);
-        let through_absence = own
-            .filter_map(|absence| returns::reaches(absence, last))
-            .max();
-        let reaches_to = shifted(week_of(last)?, REACHES_WEEKS);
-        let reaches_to = match through_absence {
-            Some(date) => reaches_to.max(week_of(date)?),
-            None => reaches_to,
-        };
-        spans.insert(athlete, (week_of(first)?, reaches_to));
-    }
-    let firsts = spans.values().map(|(first, _)| *first);
-    let lasts = spans.values().map(|(_, last)| *last);
-    let (Some(first), Some(last)) = (firsts.min(), lasts.max()) else {
+pub fn rejudge(change: &mut Change<'_>, touched: &DaySet) -> Result<(), Problem> {
+    let Some(first) = touched.spans().map(|(_, (first, _))| first).min() else {
         return Ok(());
     };
-    let closed = closed_weeks(change, first, last)?;
+    let mut closed = closed_weeks(change, week_of(first)?, week_of(LATEST)?)?;
+    // So it is with most reports: their week is still running.
+    if closed.is_empty() {
+        return Ok(());
+    }
+    let spans = weeks_reached(change, touched)?;
+    let last = spans.values().map(|(_, last)| *last).max();
+    closed.retain(|week| Some(*week) <= last);
     let athletes: Vec<AthleteId> = spans.keys().copied().collect();
     let reached = |athlete: AthleteId, week: IsoWeek| {
         let span = spans.get(&athlete);
@@ -86,10 +77,28 @@ pub fn rejudge(change: &mut Change<'_>, touched: &Touched) -> Result<(), Problem
     )
 }
 
-fn absences_resting_on(
+/// The weeks whose figures changed days can change, by athlete: the first and the last.
+fn weeks_reached(
     change: &mut Change<'_>,
-    touched: &Touched,
-) -> Result<Vec<Absence>, Problem> {
+    touched: &DaySet,
+) -> Result<BTreeMap<AthleteId, (IsoWeek, IsoWeek)>, Problem> {
+    let away = absences_resting_on(change, touched)?;
+    let weeks = |(athlete, (first, last)): (AthleteId, (Date, Date))| {
+        let own = away.iter().filter(|absence| absence.athlete_id == athlete);
+        let through_absence = own
+            .filter_map(|absence| returns::reaches(absence, last))
+            .max();
+        let reaches_to = shifted(week_of(last)?, REACHES_WEEKS);
+        let reaches_to = match through_absence {
+            Some(date) => reaches_to.max(week_of(date)?),
+            None => reaches_to,
+        };
+        Ok((athlete, (week_of(first)?, reaches_to)))
+    };
+    touched.spans().map(weeks).collect()
+}
+
+fn absences_resting_on(change: &mut Change<'_>, touched: &DaySet) -> Result<Vec<Absence>, Problem> {
     let athletes: Vec<AthleteId> = touched.spans().map(|(athlete, _)| athlete).collect();
     let Some(first) = touched.spans().map(|(_, (first, _))| first).min() else {
         return Ok(Vec::new());
@@ -272,6 +281,9 @@ fn append(
         .collect();
     let tenant = change.tenant();
     let found = flags::find_or_create(change.conn, tenant, change.moment, &wanted)?;
+    if !matches!(cause, Cause::WeekClosed) {
+        tell_of_corrections(change, &wanted, &found)?;
+    }
     let versions: Vec<NewFlagVersion> = news
         .into_iter()
         .zip(found)
@@ -293,6 +305,23 @@ fn append(
         change.moment,
         &versions,
     )?)
+}
+
+/// A notice for each week whose flags changed after its close.
+fn tell_of_corrections(
+    change: &mut Change<'_>,
+    wanted: &[NewFlag],
+    found: &[flags::Flag],
+) -> Result<(), Problem> {
+    let mut weeks: BTreeMap<Date, Vec<FlagId>> = BTreeMap::new();
+    for (new, flag) in wanted.iter().zip(found) {
+        weeks.entry(new.monday).or_default().push(flag.flag_id);
+    }
+    for (monday, flags) in weeks {
+        let week = week_of(monday)?;
+        notices::enqueue(change, &Notice::WeekCorrected { week, flags })?;
+    }
+    Ok(())
 }
 
 /// A raised flag that is new or has other figures, or a standing one that no longer holds.

@@ -8,14 +8,13 @@ use utoipa::ToSchema;
 
 use super::fields::{self, Faults};
 use super::people::{Naming, People};
-use super::sessions::recount::Touched;
 use super::write::Change;
 use super::{flags, reach};
 use crate::auth::tenant::Caller;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, RestDayId};
 use crate::store::rest_days::{self, RestDay};
-use crate::store::{self, Conn, Known, Versioned, Who};
+use crate::store::{self, Conn, DaySet, Known, Versioned, Who};
 
 /// A day of rest. Exactly one of `athlete_id` and `athlete_external_id`.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, ToSchema)]
@@ -167,8 +166,8 @@ fn date(given: Option<&str>, today: Date) -> Result<Date, FieldProblem> {
 }
 
 fn judge_again(change: &mut Change<'_>, athlete: AthleteId, date: Date) -> Result<(), Problem> {
-    let mut touched = Touched::default();
-    touched.add_day(athlete, date);
+    let mut touched = DaySet::default();
+    touched.add(athlete, date);
     flags::rejudge(change, &touched)
 }
 

@@ -1,20 +1,25 @@
 //! A squad's week: who needs a decision, in order, one sentence each.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use plimsoll_domain::{
-    AthleteWeek, IsoWeek, Load, OpenSession, Policy, Setting, SettingLoad, WeeklyList,
+    Ahead, AthleteWeek, IsoWeek, Load, OpenSession, Policy, Setting, SettingLoad, WeeklyList,
     judge_figures, week_figures_of, weekly_list,
 };
 
+use super::correction::{self, Closed};
+use super::explain::{Explanation, explain_each};
 use super::figures::{self, Asked, AthleteDays};
 use super::flags::looks_back_to;
 use super::policy::Policies;
 use super::ratings::{self, OwnRatings};
 use super::returns;
+use super::week_ahead::Schedule;
+use super::zones;
+use crate::auth::tenant::Caller;
 use crate::error::Problem;
 use crate::ids::{AthleteId, FlagId, SquadId};
 use crate::store::expected::ExpectedSession;
@@ -47,61 +52,130 @@ pub struct SquadWeek {
     pub open: BTreeMap<AthleteId, Vec<ExpectedSession>>,
     /// What staff should know about an athlete's ratings.
     pub rating_notes: BTreeMap<AthleteId, &'static str>,
+    /// How the week was closed, and what was corrected since.
+    pub closed: Option<Closed>,
+    /// Who will be over in the week after by what is planned; `None` where that week is not the one
+    /// that runs.
+    pub ahead: Option<Vec<Ahead<AthleteId>>>,
+    /// What it was made of.
+    read: Read,
+}
+
+/// What was read for a list.
+#[derive(Debug)]
+struct Read {
+    asked: Asked,
+    policies: Policies,
+    days: Vec<AthleteDays>,
+}
+
+impl SquadWeek {
+    /// A member's name as it was known.
+    pub fn name_of(&self, athlete: AthleteId) -> Option<&str> {
+        let mut days = self.read.days.iter();
+        let days = days.find(|days| days.athlete.athlete_id == athlete)?;
+        Some(&days.athlete.display_name)
+    }
+
+    /// The arithmetic of the entries, by athlete.
+    pub fn explain(
+        &self,
+        conn: &mut Conn,
+        caller: &Caller,
+    ) -> Result<BTreeMap<AthleteId, Explanation>, Problem> {
+        let entries = self.list.entries.iter();
+        let listed: BTreeSet<AthleteId> = entries.map(|entry| entry.key).collect();
+        let Read {
+            asked,
+            policies,
+            days,
+        } = &self.read;
+        let days = days.iter();
+        let days = days.filter(|days| listed.contains(&days.athlete.athlete_id));
+        explain_each(conn, caller, days, asked, policies)
+    }
 }
 
 /// Reads and judges the week: a query a table, whatever the number of athletes. Days of a running
 /// week that are still to come count as empty.
 pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek, Problem> {
-    let (monday, sunday) = (wanted.week.monday(), wanted.week.sunday());
-    let policies = Policies::read(conn, tenant, wanted.known)?;
-    let policy = policies.at(sunday).cloned();
-    let members = memberships::of_squads(
-        conn,
-        tenant,
-        &[wanted.squad_id],
-        monday,
-        sunday,
-        wanted.known,
-    )?;
-    let mut athletes: Vec<AthleteId> = members
-        .into_iter()
-        .map(|member| member.content.athlete_id)
-        .collect();
-    athletes.sort_unstable();
-    athletes.dedup();
+    let Wanted { week, known, .. } = wanted;
+    let (monday, sunday) = (week.monday(), week.sunday());
+    let athletes = members(conn, tenant, wanted)?;
     let who = Who::Athletes(&athletes);
-    let weeks = (wanted.week, wanted.week);
-    let asked = Asked {
-        first: returns::reads_from(conn, tenant, who, weeks, wanted.known)?,
-        last: sunday,
-        settings: None,
-        known: wanted.known,
-        now: wanted.now,
+    let read = days(conn, tenant, who, wanted)?;
+    let ratings = ratings::read(conn, tenant, who, (looks_back_to(week), sunday), known)?;
+    let standing = flags::in_weeks(conn, tenant, who, monday, monday, known)?;
+    let closed = correction::read(conn, tenant, who, week, known, &standing)?;
+    let ahead = match running_after(conn, tenant, wanted)? {
+        Some(next) => {
+            let schedule = Schedule::read(conn, tenant, &athletes, next, known)?;
+            Some(schedule.over(&read.policies, &read.days, &ratings)?)
+        }
+        None => None,
     };
-    let days = figures::days(conn, tenant, who, &asked, &policies)?;
-    let rated = (looks_back_to(wanted.week), sunday);
-    let ratings = ratings::read(conn, tenant, who, rated, wanted.known)?;
-    let standing = flags::in_weeks(conn, tenant, who, monday, monday, wanted.known)?;
     let judge = Judge {
-        week: wanted.week,
-        policy: policy.as_ref(),
-        policies: &policies,
+        week,
+        policies: &read.policies,
         ratings: &ratings,
     };
-    let judged = days.iter().filter_map(|days| judge.week(days).transpose());
+    let judged = read.days.iter();
+    let judged = judged.filter_map(|days| judge.week(days).transpose());
     let judged = judged.collect::<Result<Vec<_>, _>>()?;
+    let open = read.days.iter();
     let notes = ratings.iter();
     Ok(SquadWeek {
-        list: weekly_list(policy.as_ref(), judged),
-        policy,
+        list: weekly_list(judge.policy(), judged),
+        policy: judge.policy().cloned(),
         flags: by_rule(standing),
-        open: days
-            .iter()
-            .map(|days| (days.athlete.athlete_id, open_around(days, wanted.week)))
+        open: open
+            .map(|days| (days.athlete.athlete_id, open_around(days, week)))
             .collect(),
         rating_notes: notes
             .filter_map(|(athlete, own)| Some((*athlete, own.note()?)))
             .collect(),
+        closed,
+        ahead,
+        read,
+    })
+}
+
+/// The week after the list's, where it is the one that runs in the club's zone.
+fn running_after(
+    conn: &mut Conn,
+    tenant: Tenant,
+    wanted: Wanted,
+) -> Result<Option<IsoWeek>, Problem> {
+    let date = today(&zones::of_club(conn, tenant)?, wanted.known, wanted.now);
+    let next = wanted.week.next();
+    Ok(next.filter(|next| (next.monday()..=next.sunday()).contains(&date)))
+}
+
+/// Who was in the squad on any day of the week, each once.
+fn members(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<Vec<AthleteId>, Problem> {
+    let (monday, sunday) = (wanted.week.monday(), wanted.week.sunday());
+    let squads = [wanted.squad_id];
+    let members = memberships::of_squads(conn, tenant, &squads, monday, sunday, wanted.known)?;
+    let athletes = members.into_iter().map(|member| member.content.athlete_id);
+    Ok(athletes.collect::<BTreeSet<_>>().into_iter().collect())
+}
+
+/// Every day that the week's figures look back to.
+fn days(conn: &mut Conn, tenant: Tenant, who: Who<'_>, wanted: Wanted) -> Result<Read, Problem> {
+    let Wanted { week, known, .. } = wanted;
+    let policies = Policies::read(conn, tenant, known)?;
+    let asked = Asked {
+        first: returns::reads_from(conn, tenant, who, (week, week), known)?,
+        last: week.sunday(),
+        settings: None,
+        known,
+        now: wanted.now,
+    };
+    let days = figures::days(conn, tenant, who, &asked, &policies)?;
+    Ok(Read {
+        asked,
+        policies,
+        days,
     })
 }
 
@@ -115,12 +189,16 @@ fn by_rule(standing: Vec<flags::Judged>) -> BTreeMap<(AthleteId, String), FlagId
 /// What athletes' weeks are judged with.
 struct Judge<'a> {
     week: IsoWeek,
-    policy: Option<&'a Policy>,
     policies: &'a Policies,
     ratings: &'a BTreeMap<AthleteId, OwnRatings>,
 }
 
 impl Judge<'_> {
+    /// The policy of the week's Sunday.
+    fn policy(&self) -> Option<&Policy> {
+        self.policies.at(self.week.sunday())
+    }
+
     /// One athlete's week; `None` where she was not in the club yet.
     fn week(&self, days: &AthleteDays) -> Result<Option<AthleteWeek<AthleteId>>, Problem> {
         let Some(series) = &days.series else {
@@ -138,7 +216,7 @@ impl Judge<'_> {
             key: athlete.athlete_id,
             display_name: athlete.display_name.clone(),
             judgements: self
-                .policy
+                .policy()
                 .map(|policy| judge_figures(policy, &figures))
                 .unwrap_or_default(),
             settings: by_setting(days, self.week)?,

@@ -3,8 +3,9 @@
 use diesel::prelude::*;
 use jiff::Timestamp;
 
-use super::backend::{batches, each_backend, insert_rows};
-use super::schema::audit_reads;
+use super::backend::{batches, each_backend, for_update, insert_rows};
+use super::prepared::prepared;
+use super::schema::{audit_heads, audit_reads};
 use super::types::Sql;
 use super::{Conn, StoreError, Tenant};
 use crate::ids::{AthleteId, AuditId};
@@ -36,19 +37,163 @@ pub struct AuditRead {
     pub request_id: String,
 }
 
-/// Stores reads, in batches.
+/// A read and its place in the club's chain.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable)]
+#[diesel(table_name = audit_reads)]
+pub struct ChainedRead {
+    /// The read.
+    #[diesel(embed)]
+    pub read: AuditRead,
+    /// Its number, from 1.
+    #[diesel(select_expression = audit_reads::number.assume_not_null())]
+    pub number: i64,
+    /// What binds it to the one before.
+    #[diesel(select_expression = audit_reads::link.assume_not_null())]
+    pub link: Vec<u8>,
+}
+
+/// Where a club's chain ends.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = audit_heads)]
+pub struct AuditHead {
+    /// The number of its last read; 0 before the first.
+    pub number: i64,
+    /// The link of its last read.
+    pub link: Vec<u8>,
+    /// Which key its links are made with.
+    pub key_id: Vec<u8>,
+}
+
+/// The end of the chain, locked until the transaction ends; `start` where there is no chain yet.
 ///
 /// # Errors
-/// `Conflict` when an id is taken.
-pub fn insert_many(conn: &mut Conn, tenant: Tenant, reads: &[AuditRead]) -> Result<(), StoreError> {
-    let rows = reads
-        .iter()
-        .map(|read| (audit_reads::club_id.eq(tenant.club_id()), read.clone()));
+/// `Busy` when another write holds it too long.
+pub fn lock_head(
+    conn: &mut Conn,
+    tenant: Tenant,
+    start: &AuditHead,
+) -> Result<AuditHead, StoreError> {
+    match locked_head(conn, tenant) {
+        Err(StoreError::NotFound) => {}
+        found => return found,
+    }
+    each_backend!(conn, |c| diesel::insert_into(audit_heads::table)
+        .values((audit_heads::club_id.eq(tenant.club_id()), start.clone()))
+        .on_conflict_do_nothing()
+        .execute(c))?;
+    locked_head(conn, tenant)
+}
+
+fn locked_head(conn: &mut Conn, tenant: Tenant) -> Result<AuditHead, StoreError> {
+    for_update!(
+        conn,
+        audit_heads::table
+            .filter(audit_heads::club_id.eq(tenant.club_id()))
+            .select(AuditHead::as_select())
+    )
+}
+
+/// The end of the chain; `None` where there is no chain yet.
+///
+/// # Errors
+/// Those of the database.
+pub fn head(conn: &mut Conn, tenant: Tenant) -> Result<Option<AuditHead>, StoreError> {
+    each_backend!(conn, |c| audit_heads::table
+        .filter(audit_heads::club_id.eq(tenant.club_id()))
+        .select(AuditHead::as_select())
+        .first(c)
+        .optional())
+}
+
+/// Whether any club's chain was begun with another key.
+///
+/// # Errors
+/// Those of the database.
+pub fn uses_other_key(conn: &mut Conn, key_id: &[u8]) -> Result<bool, StoreError> {
+    let other: Option<i64> = each_backend!(conn, |c| audit_heads::table
+        .filter(audit_heads::key_id.ne(key_id))
+        .select(audit_heads::number)
+        .first(c)
+        .optional())?;
+    Ok(other.is_some())
+}
+
+/// Appends reads to the chain, in batches, and moves its end.
+///
+/// # Errors
+/// `Conflict` when an id or a number is taken.
+pub fn append(
+    conn: &mut Conn,
+    tenant: Tenant,
+    reads: &[ChainedRead],
+    head: &AuditHead,
+) -> Result<(), StoreError> {
+    let rows = reads.iter().map(|chained| {
+        (
+            audit_reads::club_id.eq(tenant.club_id()),
+            chained.read.clone(),
+            audit_reads::number.eq(chained.number),
+            audit_reads::link.eq(chained.link.clone()),
+        )
+    });
     for batch in batches(rows) {
         insert_rows!(conn, batch, |rows| diesel::insert_into(audit_reads::table)
             .values(rows))?;
     }
+    let _: i64 = each_backend!(conn, |c| prepared(
+        diesel::update(audit_heads::table)
+            .filter(audit_heads::club_id.eq(tenant.club_id()))
+            .set(head.clone())
+            .returning(audit_heads::number)
+    )
+    .get_result(c))?;
     Ok(())
+}
+
+/// Reads of the chain in its order, after a number and up to another.
+///
+/// # Errors
+/// Those of the database.
+pub fn chain(
+    conn: &mut Conn,
+    tenant: Tenant,
+    (after, up_to): (i64, i64),
+    limit: i64,
+) -> Result<Vec<ChainedRead>, StoreError> {
+    each_backend!(conn, |c| audit_reads::table
+        .filter(audit_reads::club_id.eq(tenant.club_id()))
+        .filter(audit_reads::number.gt(after))
+        .filter(audit_reads::number.le(up_to))
+        .order(audit_reads::number)
+        .limit(limit)
+        .select(ChainedRead::as_select())
+        .load(c))
+}
+
+/// The first read that has no place in the chain though it came after the chain began.
+///
+/// # Errors
+/// Those of the database.
+pub fn outside_chain(conn: &mut Conn, tenant: Tenant) -> Result<Option<AuditId>, StoreError> {
+    each_backend!(conn, |c| {
+        let first = audit_reads::table
+            .filter(audit_reads::club_id.eq(tenant.club_id()))
+            .filter(audit_reads::number.eq(1))
+            .select(audit_reads::audit_id)
+            .first::<AuditId>(c)
+            .optional();
+        match first {
+            Ok(Some(first)) => audit_reads::table
+                .filter(audit_reads::club_id.eq(tenant.club_id()))
+                .filter(audit_reads::number.is_null())
+                .filter(audit_reads::audit_id.gt(first))
+                .order(audit_reads::audit_id)
+                .select(audit_reads::audit_id)
+                .first(c)
+                .optional(),
+            other => other,
+        }
+    })
 }
 
 /// A page of reads in the order of their ids, after the given one; of one athlete when given.

@@ -143,14 +143,15 @@ pub fn lock(conn: &mut Conn, tenant: Tenant, now: Timestamp) -> Result<Moment, S
 /// # Errors
 /// Those of the database.
 pub fn moment_save(conn: &mut Conn, tenant: Tenant, moment: &Moment) -> Result<(), StoreError> {
-    each_backend!(conn, |c| prepared(
+    let _: i64 = each_backend!(conn, |c| prepared(
         diesel::update(clubs::table)
             .filter(clubs::club_id.eq(tenant.club_id()))
             .set((
                 clubs::last_seq.eq(moment.last_seq()),
                 clubs::last_received_at.eq(Sql(moment.at())),
             ))
+            .returning(clubs::last_seq)
     )
-    .execute(c))?;
+    .get_result(c))?;
     Ok(())
 }

@@ -3,14 +3,16 @@
 //! Kept in the same transaction as the report that changes them, so that reading figures is one
 //! range of rows.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use diesel::prelude::*;
 use diesel::upsert::excluded;
 use jiff::civil::Date;
 use plimsoll_domain::Setting;
 
-use super::backend::{batches, each_backend, insert_rows};
+use super::backend::{batches, each_backend};
+use super::days::DaySet;
+use super::prepared::prepared;
 use super::schema::day_totals;
 use super::types::Sql;
 use super::who::{Who, of_whom};
@@ -86,7 +88,7 @@ macro_rules! upsert {
 /// `Reference` when an athlete is not there.
 pub fn replace(conn: &mut Conn, tenant: Tenant, days: &Days) -> Result<(), StoreError> {
     let mut news = days.clone();
-    for stored in stored(conn, tenant, days)? {
+    for stored in on_days(conn, tenant, &days.keys().copied().collect())? {
         let day = news.get_mut(&(stored.athlete_id, stored.date));
         let Some(settings) = day else { continue };
         match settings.get(&stored.setting) {
@@ -100,16 +102,19 @@ pub fn replace(conn: &mut Conn, tenant: Tenant, days: &Days) -> Result<(), Store
     upsert(conn, tenant, &news)
 }
 
-/// The stored rows of the range of dates that these days span.
-fn stored(conn: &mut Conn, tenant: Tenant, days: &Days) -> Result<Vec<DayTotal>, StoreError> {
-    let athletes: Vec<AthleteId> = days.keys().map(|(athlete_id, _)| *athlete_id).collect();
-    let dates: BTreeSet<Date> = days.keys().map(|(_, date)| *date).collect();
-    match (dates.first(), dates.last()) {
-        (Some(first), Some(last)) => {
-            in_dates(conn, tenant, Who::Athletes(&athletes), *first, *last)
-        }
-        _ => Ok(Vec::new()),
-    }
+/// The totals of exactly these days.
+///
+/// # Errors
+/// Those of the database.
+pub fn on_days(
+    conn: &mut Conn,
+    tenant: Tenant,
+    days: &DaySet,
+) -> Result<Vec<DayTotal>, StoreError> {
+    let day_of = |row: &DayTotal| (row.athlete_id, row.date);
+    days.read(day_of, |who, from, to| {
+        in_dates(conn, tenant, who, from, to)
+    })
 }
 
 fn remove(conn: &mut Conn, tenant: Tenant, row: &DayTotal) -> Result<(), StoreError> {
@@ -139,7 +144,15 @@ pub fn upsert(conn: &mut Conn, tenant: Tenant, days: &Days) -> Result<(), StoreE
         })
     });
     for batch in batches(rows) {
-        insert_rows!(conn, batch, |rows| upsert!(rows))?;
+        match <[_; 1]>::try_from(batch) {
+            Ok([row]) => {
+                let one = upsert!(row).returning(day_totals::sessions);
+                let _: Vec<i32> = each_backend!(conn, |c| prepared(one).load(c))?;
+            }
+            Err(rows) => {
+                each_backend!(conn, |c| upsert!(rows).execute(c))?;
+            }
+        }
     }
     Ok(())
 }

@@ -13,6 +13,7 @@ use plimsoll_domain::{Kind, Setting};
 
 use super::backend::{batches, each_backend, sorted_chunks};
 use super::codes::ExpectedState;
+use super::days::DaySet;
 use super::schema::expected_sessions;
 use super::types::Sql;
 use super::who::{Who, of_whom};
@@ -121,24 +122,19 @@ fn stored_on(
     tenant: Tenant,
     days: &ExpectedDays,
 ) -> Result<Vec<ExpectedSession>, StoreError> {
-    let athletes: Vec<AthleteId> = days.keys().map(|(athlete_id, _)| *athlete_id).collect();
-    let dates: BTreeSet<Date> = days.keys().map(|(_, date)| *date).collect();
-    let (Some(first), Some(last)) = (dates.first(), dates.last()) else {
-        return Ok(Vec::new());
-    };
-    let mut stored = Who::Athletes(&athletes).read(|who| {
+    let days: DaySet = days.keys().copied().collect();
+    let day_of = |one: &ExpectedSession| (one.athlete_id, one.load_date);
+    days.read(day_of, |who, from, to| {
         each_backend!(conn, |c| {
             let query = expected_sessions::table
                 .filter(expected_sessions::club_id.eq(tenant.club_id()))
-                .filter(expected_sessions::load_date.between(Sql(*first), Sql(*last)))
+                .filter(expected_sessions::load_date.between(Sql(from), Sql(to)))
                 .into_boxed();
             of_whom!(expected_sessions, query, tenant, who)
                 .select(ExpectedSession::as_select())
                 .load(c)
         })
-    })?;
-    stored.retain(|one| days.contains_key(&(one.athlete_id, one.load_date)));
-    Ok(stored)
+    })
 }
 
 /// The open sessions of `from..=to`, by athlete, start and event.

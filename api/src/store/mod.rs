@@ -12,6 +12,7 @@
 
 mod backend;
 mod codes;
+mod days;
 mod db;
 mod error;
 mod moment;
@@ -62,6 +63,7 @@ pub use codes::{
     AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, DeliveryState,
     EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind,
 };
+pub use days::{Block, DaySet};
 pub use db::{Conn, savepoint};
 pub use error::StoreError;
 pub use moment::Moment;

@@ -2,8 +2,8 @@
 //!
 //! Diesel keeps what it can prove to have one text. Of updates, upserts and, on SQLite, lists of keys it
 //! cannot, and has them parsed and planned anew each time. Where the code fixes the columns and the
-//! number of rows, it can say so itself. On PostgreSQL diesel 2.3 listens only where rows are loaded:
-//! updates and upserts cost a round trip more there as before.
+//! number of rows, it can say so itself. On PostgreSQL diesel 2.3 listens only where rows are loaded, so
+//! an update or upsert of every report loads a column of the row it wrote.
 
 use diesel::backend::Backend;
 use diesel::prelude::*;

@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 use plimsoll_domain::GivenBy;
 
+use super::days::DaySet;
 use super::schema::rest_days;
 use super::versioned::prelude::*;
 use super::who::{Who, of_whom};
@@ -54,6 +55,21 @@ pub fn in_dates(
                 .select((RestDay::as_select(), version_columns!(rest_days)))
                 .load(c)
         })
+    })
+}
+
+/// The current, undeleted rest days among exactly these days.
+///
+/// # Errors
+/// Those of the database.
+pub fn on_days(
+    conn: &mut Conn,
+    tenant: Tenant,
+    days: &DaySet,
+) -> Result<Vec<Versioned<RestDay>>, StoreError> {
+    let day_of = |rest: &Versioned<RestDay>| (rest.content.athlete_id, rest.content.date);
+    days.read(day_of, |who, from, to| {
+        in_dates(conn, tenant, who, from, to, Known::Now)
     })
 }
 

@@ -251,6 +251,13 @@ tables! {
         unlogged -> Integer,
     }
 
+    closing_times (club_id) {
+        club_id -> Id,
+        weekday -> Integer,
+        minute -> Integer,
+        version -> Integer,
+    }
+
     closed_weeks (club_id, monday) {
         club_id -> Id,
         monday -> Day,
@@ -384,5 +391,14 @@ tables! {
         action -> Text,
         outcome -> Text,
         request_id -> Text,
+        number -> Nullable<BigInt>,
+        link -> Nullable<Binary>,
+    }
+
+    audit_heads (club_id) {
+        club_id -> Id,
+        number -> BigInt,
+        link -> Binary,
+        key_id -> Binary,
     }
 }

@@ -5,6 +5,7 @@ use jiff::tz::Offset;
 use jiff::{Span, Timestamp};
 use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
+use super::days::DaySet;
 use super::prepared::prepared_if;
 use super::schema::session_reports;
 use super::versioned::prelude::*;
@@ -163,38 +164,20 @@ pub fn by_natural_keys(
     Ok(found)
 }
 
-/// The current, undeleted reports of these athletes on these load dates, by athlete, date and start.
+/// The current, undeleted reports whose load dates are exactly these days; those of an athlete by date
+/// and start.
 ///
 /// # Errors
 /// Those of the database.
-pub fn on_dates(
+pub fn on_days(
     conn: &mut Conn,
     tenant: Tenant,
-    who: Who<'_>,
-    dates: &[Date],
+    days: &DaySet,
 ) -> Result<Vec<Versioned<Session>>, StoreError> {
-    /// Up to so many dates of one athlete are looked up by a statement that stays prepared.
-    const FEW_DATES: usize = 10;
-    let dates: Vec<Sql<Date>> = dates.iter().copied().map(Sql).collect();
-    who.read(|who| {
-        let of_one = matches!(who, Who::Athletes(&[_]));
-        each_backend!(conn, |c| {
-            let query = session_reports::table
-                .filter(session_reports::club_id.eq(tenant.club_id()))
-                .filter(session_reports::load_date.eq_any(&dates))
-                .filter(session_reports::superseded_at.is_null())
-                .filter(not(session_reports::deleted))
-                .into_boxed();
-            let query = of_whom!(session_reports, query, tenant, who)
-                .order((
-                    session_reports::athlete_id,
-                    session_reports::load_date,
-                    session_reports::started_at,
-                    session_reports::session_id,
-                ))
-                .select((Session::as_select(), version_columns!(session_reports)));
-            prepared_if(of_one && dates.len() <= FEW_DATES, query).load(c)
-        })
+    let day_of =
+        |report: &Versioned<Session>| (report.content.athlete_id, report.content.load_date);
+    days.read(day_of, |who, from, to| {
+        in_dates(conn, tenant, who, from, to, Known::Now)
     })
 }
 

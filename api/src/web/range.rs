@@ -83,12 +83,7 @@ fn id<I: std::str::FromStr>(name: &str, text: &str) -> Result<I, Problem> {
 
 /// Reads a week parameter or path segment.
 pub fn week(name: &str, text: &str) -> Result<IsoWeek, Problem> {
-    text.parse().map_err(|_| {
-        bad(
-            FieldProblem::new(name, Code::InvalidWeek, super::json::shorten_text(text))
-                .allowed("YYYY-Www, such as 2026-W45"),
-        )
-    })
+    fields::week(name, text).map_err(bad)
 }
 
 /// Reads `as_of`: what had been received by then. In the future it is a 422.

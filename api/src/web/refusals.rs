@@ -1,4 +1,4 @@
-//! The refusals that routes document: one table for reads, one for writes.
+//! The refusals that routes document: a table for what every call, every body and every write may meet.
 
 use std::collections::BTreeMap;
 
@@ -10,6 +10,9 @@ use crate::error::ProblemBody;
 
 /// What a read may be refused with.
 pub struct ReadRefusals;
+
+/// What a read that is asked for with a body may be refused with.
+pub struct QuestionRefusals;
 
 /// What a write may be refused with.
 pub struct WriteRefusals;
@@ -35,12 +38,15 @@ const READ: &[(u16, &str)] = &[
     ),
 ];
 
-const WRITE: &[(u16, &str)] = &[
+const BODY: &[(u16, &str)] = &[
     (408, "The body came too slowly"),
-    (409, "It collides with something that exists"),
-    (412, "It has changed since it was read"),
     (413, "The body is too large"),
     (415, "The body has the wrong type or is compressed"),
+];
+
+const WRITE: &[(u16, &str)] = &[
+    (409, "It collides with something that exists"),
+    (412, "It has changed since it was read"),
     (428, "If-Match is missing"),
     (504, "It is not known whether it was stored"),
     (507, "The disk is full"),
@@ -58,9 +64,15 @@ impl IntoResponses for ReadRefusals {
     }
 }
 
+impl IntoResponses for QuestionRefusals {
+    fn responses() -> BTreeMap<String, RefOr<Response>> {
+        table(&[READ, OPEN, BODY])
+    }
+}
+
 impl IntoResponses for WriteRefusals {
     fn responses() -> BTreeMap<String, RefOr<Response>> {
-        table(&[READ, OPEN, WRITE])
+        table(&[READ, OPEN, BODY, WRITE])
     }
 }
 

@@ -1,11 +1,48 @@
 //! The list of reads.
 
 use plimsoll_api::ids::AthleteId;
-use plimsoll_api::store::audit::{self, AuditRead};
+use plimsoll_api::store::audit::{self, AuditHead, AuditRead, ChainedRead};
+use plimsoll_api::store::{Conn, StoreError, Tenant};
 
 use crate::support::{Fixture, later, on_both_databases};
 
-on_both_databases!(reads_are_listed_in_order, a_read_of_what_is_gone_is_kept);
+on_both_databases!(
+    reads_are_listed_in_order,
+    a_read_of_what_is_gone_is_kept,
+    a_chain_is_read_back_in_its_order,
+    a_number_is_given_once,
+    another_key_is_noticed,
+);
+
+/// Where the chains of these tests end: the links are the store's to keep, not to understand.
+fn head(number: u8) -> AuditHead {
+    AuditHead {
+        number: number.into(),
+        link: vec![number; 32],
+        key_id: vec![1, 2, 3],
+    }
+}
+
+/// Appends the reads to the chain after as many others.
+pub fn append(
+    conn: &mut Conn,
+    tenant: Tenant,
+    after: u8,
+    reads: &[AuditRead],
+) -> Result<(), StoreError> {
+    audit::lock_head(conn, tenant, &head(0))?;
+    let chained: Vec<ChainedRead> = reads
+        .iter()
+        .zip(after + 1..)
+        .map(|(read, number)| ChainedRead {
+            read: read.clone(),
+            number: number.into(),
+            link: vec![number; 32],
+        })
+        .collect();
+    let last = chained.last().map_or(after.into(), |one| one.number);
+    audit::append(conn, tenant, &chained, &head(u8::try_from(last).unwrap()))
+}
 
 fn read(on: &Fixture, athlete_id: Option<AthleteId>, second: i64) -> AuditRead {
     AuditRead {
@@ -32,7 +69,7 @@ async fn reads_are_listed_in_order(on: Fixture) {
     ];
     let stored = rows.clone();
     on.write(later(9), move |conn, tenant, _| {
-        audit::insert_many(conn, tenant, &stored)
+        append(conn, tenant, 0, &stored)
     })
     .await
     .unwrap();
@@ -55,7 +92,7 @@ async fn a_read_of_what_is_gone_is_kept(on: Fixture) {
     let row = read(&on, Some(on.id()), 1);
     let stored = row.clone();
     on.write(later(1), move |conn, tenant, _| {
-        audit::insert_many(conn, tenant, &[stored])
+        append(conn, tenant, 0, &[stored])
     })
     .await
     .unwrap();
@@ -64,4 +101,57 @@ async fn a_read_of_what_is_gone_is_kept(on: Fixture) {
             .await,
         [row]
     );
+}
+
+async fn a_chain_is_read_back_in_its_order(on: Fixture) {
+    assert_eq!(on.read(audit::head).await, None);
+    let reads: Vec<AuditRead> = (1..=5).map(|second| read(&on, None, 9 - second)).collect();
+    let stored = reads.clone();
+    on.write(later(9), move |conn, tenant, _| {
+        append(conn, tenant, 0, &stored[..2])?;
+        append(conn, tenant, 2, &stored[2..])
+    })
+    .await
+    .unwrap();
+    assert_eq!(on.read(audit::head).await, Some(head(5)));
+    let part = on
+        .read(|conn, tenant| audit::chain(conn, tenant, (1, 4), 2))
+        .await;
+    let expected = [2_u8, 3].map(|number| ChainedRead {
+        read: reads[usize::from(number) - 1].clone(),
+        number: number.into(),
+        link: vec![number; 32],
+    });
+    assert_eq!(part, expected);
+    assert_eq!(on.read(audit::outside_chain).await, None);
+}
+
+async fn a_number_is_given_once(on: Fixture) {
+    let reads = [read(&on, None, 1), read(&on, None, 2)];
+    let [first, second] = reads;
+    on.write(later(9), move |conn, tenant, _| {
+        append(conn, tenant, 0, &[first])
+    })
+    .await
+    .unwrap();
+    let again = on
+        .write(later(9), move |conn, tenant, _| {
+            append(conn, tenant, 0, &[second])
+        })
+        .await;
+    assert!(matches!(again, Err(StoreError::Conflict)), "{again:?}");
+    assert_eq!(on.read(audit::head).await, Some(head(1)));
+}
+
+async fn another_key_is_noticed(on: Fixture) {
+    let row = read(&on, None, 1);
+    let uses_other = |id: &'static [u8]| on.read(move |conn, _| audit::uses_other_key(conn, id));
+    assert!(!uses_other(&[9]).await);
+    on.write(later(9), move |conn, tenant, _| {
+        append(conn, tenant, 0, &[row])
+    })
+    .await
+    .unwrap();
+    assert!(!uses_other(&[1, 2, 3]).await);
+    assert!(uses_other(&[9]).await);
 }

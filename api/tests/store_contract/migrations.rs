@@ -59,7 +59,10 @@ async fn every_key_begins_with_the_club(database: TestDatabase) {
         .difference(&bound)
         .map(|name| name.as_str())
         .collect();
-    assert_eq!(free, ["audit_reads", "clubs", "idempotency_keys"]);
+    assert_eq!(
+        free,
+        ["audit_heads", "audit_reads", "clubs", "idempotency_keys"]
+    );
 }
 
 mod sqlite {

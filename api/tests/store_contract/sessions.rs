@@ -2,7 +2,7 @@
 
 use jiff::SignedDuration;
 use plimsoll_api::store::sessions::{self, Session, SessionFilter};
-use plimsoll_api::store::{Change, Known, StoreError, Versioned, Who};
+use plimsoll_api::store::{Change, DaySet, Known, StoreError, Versioned, Who};
 use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
 use crate::support::{AUTHOR, Fixture, later, now, on_both_databases, september};
@@ -154,20 +154,26 @@ async fn a_range_holds_both_its_ends(on: Fixture) {
 }
 
 async fn single_days_are_read_without_the_days_between(on: Fixture) {
-    let mara = on.add_athlete("Mara").await;
+    let (mara, jonna) = (on.add_athlete("Mara").await, on.add_athlete("Jonna").await);
     let mut stored = Vec::new();
-    for day in 1..=5 {
-        let session = on.session(mara, september(day));
-        on.add_session(session.clone(), now()).await;
-        stored.push(session.session_id);
+    for athlete in [mara, jonna] {
+        for day in 1..=28 {
+            let session = on.session(athlete, september(day));
+            on.add_session(session.clone(), now()).await;
+            stored.push(session.session_id);
+        }
     }
+    let days: DaySet = [(mara, 4), (mara, 2), (jonna, 2), (jonna, 26), (mara, 30)]
+        .into_iter()
+        .map(|(athlete, day)| (athlete, september(day)))
+        .collect();
     let found = on
-        .read(move |conn, tenant| {
-            let days = [september(4), september(2), september(28)];
-            sessions::on_dates(conn, tenant, Who::Athletes(&[mara]), &days)
-        })
+        .read(move |conn, tenant| sessions::on_days(conn, tenant, &days))
         .await;
-    assert_eq!(ids(&found), [stored[1], stored[3]]);
+    assert_eq!(
+        ids(&found),
+        [stored[1], stored[3], stored[28 + 1], stored[28 + 25]]
+    );
 }
 
 async fn a_list_is_ordered_by_start_and_stable_under_inserts(on: Fixture) {

@@ -16,10 +16,10 @@ use plimsoll_api::store::sessions::SessionFilter;
 use plimsoll_api::store::squads::SquadContent;
 use plimsoll_api::store::weeks::ClosedWeek;
 use plimsoll_api::store::{
-    AbsenceCategory, AttendanceStatus, Certainty, Change, Conn, ExpectedState, FlagState, Known,
-    Moment, StoreError, Tenant, Who, absences, athletes, attendance, audit, clubs, day_totals,
-    declared, events, expected, flags, idempotency, memberships, policies, rest_days, sessions,
-    squads, testing, weeks,
+    AbsenceCategory, AttendanceStatus, Certainty, Change, Conn, DaySet, ExpectedState, FlagState,
+    Known, Moment, StoreError, Tenant, Who, absences, athletes, attendance, audit, clubs,
+    day_totals, declared, events, expected, flags, idempotency, memberships, policies, rest_days,
+    sessions, squads, testing, weeks,
 };
 use plimsoll_domain::{GivenBy, Setting};
 use serde_json::json;
@@ -224,7 +224,7 @@ fn store_all(
     };
     weeks::close(conn, tenant, &week)?;
     idempotency::insert(conn, tenant, &all.answer)?;
-    audit::insert_many(conn, tenant, std::slice::from_ref(&all.read))
+    crate::audit::append(conn, tenant, 0, std::slice::from_ref(&all.read))
 }
 
 /// The event as it is expected of the athlete.
@@ -288,6 +288,10 @@ fn look_up_all(
         reach: None,
     };
     let one = usize::from;
+    let dates = from
+        .series(jiff::Span::new().days(1))
+        .take_while(|date| *date <= to);
+    let days: DaySet = dates.map(|date| (athlete, date)).collect();
     macro_rules! found {
         ($($name:literal: $count:expr,)+) => { vec![$(($name, $count)),+] };
     }
@@ -316,10 +320,11 @@ fn look_up_all(
         "session by key": sessions::by_natural_keys(conn, tenant, "app", std::slice::from_ref(&all.session.natural_key))?.len(),
         "session in dates": sessions::in_dates(conn, tenant, who, from, to, now_known)?.len(),
         "session as of": sessions::in_dates(conn, tenant, Who::Athletes(&[athlete]), from, to, as_of)?.len(),
-        "session on dates": sessions::on_dates(conn, tenant, who, &[september(7)])?.len(),
+        "sessions on days": sessions::on_days(conn, tenant, &days)?.len(),
         "session page": sessions::page(conn, tenant, session_list, None, 9)?.len(),
         "rest day current": one(rest_days::current(conn, tenant, rest_day)?.is_some()),
         "rest day in dates": rest_days::in_dates(conn, tenant, who, from, to, now_known)?.len(),
+        "rest day on days": rest_days::on_days(conn, tenant, &days)?.len(),
         "rest day page": rest_days::page(conn, tenant, who, (from, to), None, 9)?.len(),
         "absence current": one(absences::current(conn, tenant, absence)?.is_some()),
         "absence in dates": absences::in_dates(conn, tenant, who, from, to, as_of)?.len(),
@@ -345,6 +350,7 @@ fn look_up_all(
         "expected of event": expected::of_event(conn, tenant, event)?.len(),
         "session naming event": sessions::naming_event(conn, tenant, "hall-1", september(7))?.len(),
         "day totals": day_totals::in_dates(conn, tenant, who, from, to)?.len(),
+        "day totals on days": day_totals::on_days(conn, tenant, &days)?.len(),
         "policy latest": one(policies::latest(conn, tenant)?.is_some()),
         "policy find": one(policies::find(conn, tenant, 1)?.is_some()),
         "policy history": policies::history(conn, tenant, as_of)?.len(),
@@ -357,6 +363,8 @@ fn look_up_all(
         "week latest": one(weeks::latest(conn, tenant)?.is_some()),
         "week in dates": weeks::in_dates(conn, tenant, from, to)?.len(),
         "answer": one(idempotency::find(conn, tenant, &all.answer.key_hash, now())?.is_some()),
+        "audit head": one(audit::head(conn, tenant)?.is_some()),
+        "audit chain": audit::chain(conn, tenant, (0, 9), 9)?.len(),
         "reads": audit::page(conn, tenant, Some(athlete), None, 9)?.len(),
     })
 }

@@ -142,6 +142,35 @@ on_both_databases! {
         let others = of_other["items"].as_array().expect("items");
         assert!(others.iter().all(|row| row["athlete_id"] == world.other.id()));
     }
+
+    async fn a_read_that_is_refused_is_not_listed_as_read(database: Database) {
+        let world = world(database).await;
+        let lead = world.club.as_role("privacy_lead");
+        let guardian = world.club.as_guardian_of(&[&world.own]);
+        let coach = world.club.as_coach_of(&[&world.u16]);
+        let session = world.club.as_role("integration").get(format!("sessions?athlete={}", world.other.id())).await.expect(200);
+        let session = session["items"][0]["session_id"].as_str().expect("an id").to_owned();
+        let known = audit(&lead).await.len();
+        for other in [world.other.id(), "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b"] {
+            for one in ["", "/load", "/load?explain=true", "/weeks", "/declared-history"] {
+                guardian.get(format!("athletes/{other}{one}")).await.expect_problem(404, "not_found");
+            }
+            for list in ["sessions", "events", "attendance", "rest-days", "absences"] {
+                guardian.get(list).query("athlete", other).await.expect_problem(404, "not_found");
+            }
+            for list in ["flags", "contradictions"] {
+                coach.get(list).query("athlete", other).await.expect_problem(404, "not_found");
+            }
+        }
+        guardian.get(format!("sessions/{session}")).await.expect_problem(404, "not_found");
+        // What is asked for wrongly is not read either.
+        guardian.get(load(&world.own)).query("from", "2026-13-01").await.expect_problem(400, "bad_query");
+        guardian.get(load(&world.own)).query("to", "2030-01-01").await.expect(422);
+        guardian.get(format!("athletes/{}/weeks?to=2030-W01", world.own.id())).await.expect(422);
+        assert_eq!(audit(&lead).await.len(), known, "{:?}", audit(&lead).await);
+        guardian.get(load(&world.own)).await.expect(200);
+        assert_eq!(audit(&lead).await.len(), known + 1);
+    }
 }
 
 async fn audit(lead: &Client) -> Vec<Value> {

@@ -14,7 +14,9 @@ mod signatures;
 
 /// A server that may call this machine.
 fn setup(database: e2e::Database) -> Setup {
-    Server::setup(database).setting("PLIMSOLL_WEBHOOK_LOOPBACK", "on")
+    Server::setup(database)
+        .setting("PLIMSOLL_JOBS", "on")
+        .setting("PLIMSOLL_WEBHOOK_LOOPBACK", "on")
 }
 
 /// Names an endpoint at the receiver.

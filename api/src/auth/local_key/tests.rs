@@ -1,3 +1,6 @@
+use std::fs;
+use std::io::Write;
+
 use super::*;
 
 fn request() -> TokenRequest {
@@ -46,7 +49,7 @@ fn the_file_is_its_owners_alone() {
         fs::set_permissions(&path, fs::Permissions::from_mode(mode)).unwrap();
         let result = LocalKey::open(&path);
         assert!(
-            matches!(result, Err(LocalKeyError::OpenToOthers)),
+            matches!(result, Err(LocalKeyError::File(KeyFileError::OpenToOthers))),
             "{mode:o}"
         );
     }

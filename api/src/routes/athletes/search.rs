@@ -12,7 +12,7 @@ use crate::ids::ClubId;
 use crate::services::athletes::{AthleteAnswer, answer};
 use crate::services::{fields, reach};
 use crate::store::athletes::{self, NameMatch};
-use crate::web::refusals::ReadRefusals;
+use crate::web::refusals::QuestionRefusals;
 use crate::web::write::WriteRequest;
 
 type Needed = right::ReadAthletes;
@@ -46,7 +46,7 @@ pub struct NamesFound {
     extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path)),
     request_body = NameSearch,
-    responses((status = 200, description = "Who was found", body = NamesFound), ReadRefusals)
+    responses((status = 200, description = "Who was found", body = NamesFound), QuestionRefusals)
 )]
 #[post("/v1/clubs/{club_id}/athletes/search")]
 pub async fn search(

@@ -87,15 +87,7 @@ pub async fn list(
         query.after.as_deref(),
         format!("{athlete:?} {from} {to}"),
     )?;
-    if let Some(athlete) = athlete {
-        let reading = Reading {
-            athlete,
-            action: "list_contradictions",
-            purpose: None,
-        };
-        app.audit.record(&app, &scope.caller, reading).await?;
-    }
-    let (after, caller) = (page.after, scope.caller);
+    let (after, caller) = (page.after, scope.caller.clone());
     let rows = app
         .store
         .snapshot(move |conn| {
@@ -104,6 +96,14 @@ pub async fn list(
             contradictions::list(conn, caller.tenant, &reached, asked)
         })
         .await?;
+    if let Some(athlete) = athlete {
+        let reading = Reading {
+            athlete,
+            action: "list_contradictions",
+            purpose: None,
+        };
+        app.audit.record(&app, &scope.caller, reading).await?;
+    }
     page.page(rows, |(place, _)| *place)
         .map(|(_, contradiction)| contradiction)
         .answer(&request)

@@ -57,13 +57,7 @@ pub async fn read(
 ) -> Result<HttpResponse, Problem> {
     let (_, athlete) = path.into_inner();
     let week = week_load(query.0.week_load_au.as_deref())?;
-    let reading = Reading {
-        athlete,
-        action: "read_declared_history",
-        purpose: None,
-    };
-    app.audit.record(&app, &scope.caller, reading).await?;
-    let (now, caller) = (app.clock.now(), scope.caller);
+    let (now, caller) = (app.clock.now(), scope.caller.clone());
     let answer = app
         .store
         .snapshot(move |conn| {
@@ -73,6 +67,12 @@ pub async fn read(
             answered(conn, &caller, &stored, now, week)
         })
         .await?;
+    let reading = Reading {
+        athlete,
+        action: "read_declared_history",
+        purpose: None,
+    };
+    app.audit.record(&app, &scope.caller, reading).await?;
     Ok(found(answer.version, &answer))
 }
 

@@ -85,15 +85,7 @@ pub async fn list(
         query.after.as_deref(),
         format!("{athlete:?} {squad:?} {from} {to}"),
     )?;
-    if let Some(athlete) = athlete {
-        let reading = Reading {
-            athlete,
-            action: "list_events",
-            purpose: None,
-        };
-        app.audit.record(&app, &scope.caller, reading).await?;
-    }
-    let (after, fetch, caller) = (page.after, page.fetch(), scope.caller);
+    let (after, fetch, caller) = (page.after, page.fetch(), scope.caller.clone());
     let rows = app
         .store
         .snapshot(move |conn| {
@@ -126,6 +118,14 @@ pub async fn list(
             keyed.collect::<Result<Vec<_>, Problem>>()
         })
         .await?;
+    if let Some(athlete) = athlete {
+        let reading = Reading {
+            athlete,
+            action: "list_events",
+            purpose: None,
+        };
+        app.audit.record(&app, &scope.caller, reading).await?;
+    }
     page.page(rows, |(key, _)| *key)
         .map(|(_, answer)| answer)
         .answer(&request)

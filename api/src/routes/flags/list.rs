@@ -84,21 +84,13 @@ pub async fn list(
     let filter = format!("{athlete:?} {week:?} {state:?}");
     let page =
         PageRequest::<(Date, FlagId)>::new(query.limit.as_deref(), query.after.as_deref(), filter)?;
-    if let Some(athlete) = athlete {
-        let reading = Reading {
-            athlete,
-            action: "list_flags",
-            purpose: None,
-        };
-        app.audit.record(&app, &scope.caller, reading).await?;
-    }
-    let (after, fetch) = (page.after, page.fetch());
+    let (after, fetch, caller) = (page.after, page.fetch(), scope.caller.clone());
     let monday = week.map(plimsoll_domain::IsoWeek::monday);
     let (rows, acknowledgements) = app
         .store
         .snapshot(move |conn| {
-            let reached = reach::listed(conn, &scope.caller, athlete)?;
-            let tenant = scope.caller.tenant;
+            let reached = reach::listed(conn, &caller, athlete)?;
+            let tenant = caller.tenant;
             let filter = FlagFilter {
                 who: reached.who(),
                 monday,
@@ -110,6 +102,14 @@ pub async fn list(
             Ok::<_, Problem>((rows, acknowledgements))
         })
         .await?;
+    if let Some(athlete) = athlete {
+        let reading = Reading {
+            athlete,
+            action: "list_flags",
+            purpose: None,
+        };
+        app.audit.record(&app, &scope.caller, reading).await?;
+    }
     let page = page.page(rows, |row| (row.flag.monday, row.flag.flag_id));
     page.try_map(|row| FlagAnswer::new(row, &acknowledgements))?
         .answer(&request)

@@ -179,7 +179,7 @@ write_object!(LoadDay {
 ///
 /// Session load, acute and prior load, ratios, exponential means, monotony, training strain and
 /// change for each day, each with the bounds that unlogged or disputed sessions leave open, or null
-/// with a reason. The read is entered in the audit list first.
+/// with a reason. The read is entered in the audit list before it is answered.
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_load",
@@ -202,12 +202,6 @@ pub async fn read(
     let known = range::known(query.0.as_of.as_deref(), now)?;
     let settings = range::settings(query.0.setting.as_deref())?;
     let explain = range::explain(query.0.explain.as_deref())?;
-    let reading = Reading {
-        athlete: athlete_id,
-        action: "read_load",
-        purpose: None,
-    };
-    app.audit.record(&app, &scope.caller, reading).await?;
     let wanted = Wanted {
         athlete_id,
         query: query.0,
@@ -216,11 +210,17 @@ pub async fn read(
         known,
         now,
     };
-    let caller = scope.caller;
+    let caller = scope.caller.clone();
     let answer = app
         .store
         .snapshot(move |conn| wanted.answer(conn, &caller))
         .await?;
+    let reading = Reading {
+        athlete: athlete_id,
+        action: "read_load",
+        purpose: None,
+    };
+    app.audit.record(&app, &scope.caller, reading).await?;
     Ok(HttpResponse::Ok()
         .insert_header((header::CACHE_CONTROL, "no-store"))
         .content_type(ContentType::json())

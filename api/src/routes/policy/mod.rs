@@ -2,6 +2,7 @@
 
 mod put;
 mod read;
+mod rehearse;
 mod versions;
 
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -11,5 +12,6 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
     routes
         .service(read::read)
         .service(put::put)
-        .service(versions::list);
+        .service(versions::list)
+        .service(rehearse::rehearse);
 }

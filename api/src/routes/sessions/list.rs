@@ -87,20 +87,12 @@ pub async fn list(
         query.after.as_deref(),
         filter,
     )?;
-    if let Some(athlete) = athlete {
-        let reading = Reading {
-            athlete,
-            action: "list_sessions",
-            purpose: None,
-        };
-        app.audit.record(&app, &scope.caller, reading).await?;
-    }
-    let (after, fetch) = (page.after, page.fetch());
+    let (after, fetch, caller) = (page.after, page.fetch(), scope.caller.clone());
     let rows = app
         .store
         .snapshot(move |conn| {
-            let tenant = scope.caller.tenant;
-            let reached = reach::listed(conn, &scope.caller, athlete)?;
+            let tenant = caller.tenant;
+            let reached = reach::listed(conn, &caller, athlete)?;
             let filter = SessionFilter {
                 who: reached.who(),
                 from,
@@ -114,6 +106,14 @@ pub async fn list(
             Ok::<_, Problem>(keys.zip(answers).collect::<Vec<_>>())
         })
         .await?;
+    if let Some(athlete) = athlete {
+        let reading = Reading {
+            athlete,
+            action: "list_sessions",
+            purpose: None,
+        };
+        app.audit.record(&app, &scope.caller, reading).await?;
+    }
     page.page(rows, |(key, _)| *key)
         .map(|(_, answer)| answer)
         .answer(&request)

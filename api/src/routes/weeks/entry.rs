@@ -12,6 +12,7 @@ use utoipa::ToSchema;
 
 use super::usual_week::UsualWeek;
 use crate::ids::{AthleteId, EventId, FlagId};
+use crate::services::explain::Explanation;
 use crate::services::weekly_list::SquadWeek;
 use crate::store::expected::ExpectedSession;
 use crate::web::figures::{LoadBounds, Values};
@@ -71,6 +72,10 @@ pub struct WeeklyEntry {
     pub flag_id: Option<FlagId>,
     /// One plain sentence.
     pub sentence: String,
+    /// The arithmetic, where it is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Explanation, required = false)]
+    pub explained: Option<Explanation>,
 }
 
 /// The rule behind an entry.
@@ -189,16 +194,21 @@ pub(super) struct Beside {
     flags: BTreeMap<(AthleteId, String), FlagId>,
     open: BTreeMap<AthleteId, Vec<ExpectedSession>>,
     rating_notes: BTreeMap<AthleteId, &'static str>,
+    explained: BTreeMap<AthleteId, Explanation>,
 }
 
 impl Beside {
     /// The list, and what is beside it.
-    pub(super) fn split(squad_week: SquadWeek) -> (plimsoll_domain::WeeklyList<AthleteId>, Self) {
+    pub(super) fn split(
+        squad_week: SquadWeek,
+        explained: BTreeMap<AthleteId, Explanation>,
+    ) -> (plimsoll_domain::WeeklyList<AthleteId>, Self) {
         let beside = Self {
             policy: squad_week.policy,
             flags: squad_week.flags,
             open: squad_week.open,
             rating_notes: squad_week.rating_notes,
+            explained,
         };
         (squad_week.list, beside)
     }
@@ -229,7 +239,7 @@ impl Beside {
     }
 
     /// An entry as it is sent.
-    pub(super) fn entry(&self, entry: Entry<AthleteId>) -> WeeklyEntry {
+    pub(super) fn entry(&mut self, entry: Entry<AthleteId>) -> WeeklyEntry {
         let figures = entry.judgement.as_ref().map(JudgedFigures::from);
         let figures = figures.as_ref();
         let rule = entry
@@ -262,6 +272,7 @@ impl Beside {
             flag_id,
             display_name: entry.display_name,
             sentence: entry.sentence,
+            explained: self.explained.remove(&entry.key),
         }
     }
 }

@@ -1,5 +1,7 @@
 //! `GET …/squads/{squad_id}/weeks/{week}`: the weekly list.
 
+use std::collections::BTreeMap;
+
 use actix_web::http::header;
 use actix_web::{HttpResponse, get, web};
 use jiff::Timestamp;
@@ -8,14 +10,18 @@ use plimsoll_domain::IsoWeek;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
+use super::ahead::AheadEntry;
+use super::closed::CorrectionNote;
 use super::entry::{Beside, WeeklyEntry};
 use crate::app::App;
-use crate::auth::tenant::{ClubScope, right};
+use crate::auth::tenant::{Caller, ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, ClubId, SquadId};
+use crate::services::audit::Reading;
+use crate::services::explain::Explanation;
 use crate::services::weekly_list::{self, SquadWeek, Wanted};
 use crate::services::{reach, zones};
-use crate::store::Known;
+use crate::store::{Conn, Known};
 use crate::web::figures::{CAUTION, RATIO_NOTE};
 use crate::web::query::Query;
 use crate::web::range;
@@ -31,6 +37,10 @@ pub struct ListQuery {
     /// What had been received by this instant, with the policy and roster of then.
     #[param(value_type = Option<String>, format = DateTime)]
     as_of: Option<String>,
+    /// true: each entry with its arithmetic, which is the days its figures look back to with the
+    /// sessions and sources they are made of, and the policy.
+    #[param(value_type = Option<bool>)]
+    explain: Option<String>,
 }
 
 /// A squad's weekly list: only athletes who need a decision.
@@ -46,6 +56,17 @@ pub struct WeeklyListAnswer {
     pub date: Date,
     /// Whether the week is over; days still to come count as empty.
     pub complete: bool,
+    /// When the week was closed; null while it is not.
+    #[schema(value_type = Option<String>, format = DateTime)]
+    pub closed_at: Option<Timestamp>,
+    /// Whether it was closed after its time; null while it is not closed.
+    pub late: Option<bool>,
+    /// When a flag of the squad was last judged otherwise than at the close; null while none is.
+    #[schema(value_type = Option<String>, format = DateTime)]
+    pub corrected_at: Option<Timestamp>,
+    /// What was corrected since the close; null while nothing is. The list as it was closed is read
+    /// with `as_of` = `closed_at`.
+    pub correction: Option<CorrectionNote>,
     /// The state of knowledge.
     #[schema(value_type = String, format = DateTime)]
     pub as_of: Timestamp,
@@ -53,6 +74,9 @@ pub struct WeeklyListAnswer {
     pub policy_version: Option<u32>,
     /// Certain first, then possible, nothing logged, not computable; most AU over the limit first.
     pub entries: Vec<WeeklyEntry>,
+    /// Who will, or may, be over a limit in the week after, if what is planned happens; null where
+    /// that week is not the running one.
+    pub ahead: Option<Vec<AheadEntry>>,
     /// Members of that week about whom nothing needs deciding.
     pub not_listed: usize,
     /// Members with expected sessions and nothing logged.
@@ -88,7 +112,8 @@ pub struct MostlyUnlogged {
 /// Weekly list
 ///
 /// Only the athletes of the squad about whom somebody has to decide something, in order, one sentence
-/// each. A club without a policy gets no entries, and the note says so.
+/// each. A club without a policy gets no entries, and the note says so. With `explain` the sessions of
+/// each athlete on the list are shown, and each is entered in the audit list first.
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_weekly_list",
@@ -107,31 +132,51 @@ pub async fn read(
     query: Query<ListQuery>,
 ) -> Result<HttpResponse, Problem> {
     let (_, squad_id, week) = path.into_inner();
-    let week = range::week("?week", &week)?;
     let now = app.clock.now();
-    let known = range::known(query.0.as_of.as_deref(), now)?;
+    let wanted = Wanted {
+        squad_id,
+        week: range::week("?week", &week)?,
+        known: range::known(query.0.as_of.as_deref(), now)?,
+        now,
+    };
+    let explain = range::explain(query.0.explain.as_deref())?;
+    let caller = scope.caller.clone();
     let answer = app
         .store
-        .snapshot(move |conn| {
-            let caller = &scope.caller;
-            reach::squad(conn, caller, squad_id)?;
-            let zone = zones::of_club(conn, caller.tenant)?;
-            let today = weekly_list::today(&zone, known, now);
-            begun(week, today)?;
-            let wanted = Wanted {
-                squad_id,
-                week,
-                known,
-                now,
-            };
-            let squad_week = weekly_list::read(conn, caller.tenant, wanted)?;
-            let as_of = if let Known::AsOf(at) = known { at } else { now };
-            Ok::<_, Problem>(answer(squad_week, wanted, as_of, today > week.sunday()))
-        })
+        .snapshot(move |conn| answer(conn, &caller, wanted, explain))
         .await?;
+    if explain {
+        let readings = answer.entries.iter().map(|entry| Reading {
+            athlete: entry.athlete_id,
+            action: "read_weekly_list",
+            purpose: None,
+        });
+        app.audit.record_each(&app, &scope.caller, readings).await?;
+    }
     Ok(HttpResponse::Ok()
         .insert_header((header::CACHE_CONTROL, "no-store"))
         .json(answer))
+}
+
+/// Reads and judges the week, and explains its entries where that is asked for.
+fn answer(
+    conn: &mut Conn,
+    caller: &Caller,
+    wanted: Wanted,
+    explain: bool,
+) -> Result<WeeklyListAnswer, Problem> {
+    reach::squad(conn, caller, wanted.squad_id)?;
+    let zone = zones::of_club(conn, caller.tenant)?;
+    let today = weekly_list::today(&zone, wanted.known, wanted.now);
+    begun(wanted.week, today)?;
+    let squad_week = weekly_list::read(conn, caller.tenant, wanted)?;
+    let explained = if explain {
+        squad_week.explain(conn, caller)?
+    } else {
+        BTreeMap::new()
+    };
+    let complete = today > wanted.week.sunday();
+    Ok(listed(squad_week, explained, wanted, complete))
 }
 
 fn begun(week: IsoWeek, today: Date) -> Result<(), Problem> {
@@ -145,19 +190,34 @@ fn begun(week: IsoWeek, today: Date) -> Result<(), Problem> {
 }
 
 /// The answer of a list that was read.
-fn answer(
+fn listed(
     squad_week: SquadWeek,
+    explained: BTreeMap<AthleteId, Explanation>,
     wanted: Wanted,
-    as_of: Timestamp,
     complete: bool,
 ) -> WeeklyListAnswer {
-    let (list, beside) = Beside::split(squad_week);
+    let closed = squad_week.closed.as_ref().map(|closed| &closed.week);
+    let (closed_at, late) = (
+        closed.map(|week| week.closed_at),
+        closed.map(|week| week.late),
+    );
+    let correction = CorrectionNote::of(&squad_week);
+    let ahead = AheadEntry::all(&squad_week);
+    let (list, mut beside) = Beside::split(squad_week, explained);
     WeeklyListAnswer {
+        closed_at,
+        late,
+        corrected_at: correction.as_ref().map(|note| note.at),
+        correction,
+        ahead,
         squad_id: wanted.squad_id,
         week: wanted.week.to_string(),
         date: wanted.week.sunday(),
         complete,
-        as_of,
+        as_of: match wanted.known {
+            Known::AsOf(at) => at,
+            Known::Now => wanted.now,
+        },
         policy_version: beside.policy_version(),
         entries: list
             .entries

@@ -10,12 +10,11 @@ use crate::auth::tenant::Caller;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, SquadId};
 use crate::services::fields::{self, Faults};
-use crate::services::sessions::recount::Touched;
 use crate::services::write::Change;
 use crate::services::{flags, schedule, text, zones};
 use crate::store::athletes::{self, Athlete};
 use crate::store::memberships::{self, Membership};
-use crate::store::{self, Conn, MembershipRole, Versioned, squads};
+use crate::store::{self, Conn, DaySet, MembershipRole, Versioned, squads};
 use crate::web::json::shorten_text;
 
 /// Most squads a new athlete joins in one call.
@@ -85,9 +84,9 @@ pub fn replace(
         athletes::supersede(conn, tenant, moment, author, &[next])
     })?;
     if joined_on != before.joined_on {
-        let mut touched = Touched::default();
-        touched.add_day(before.athlete_id, before.joined_on);
-        touched.add_day(before.athlete_id, joined_on);
+        let mut touched = DaySet::default();
+        touched.add(before.athlete_id, before.joined_on);
+        touched.add(before.athlete_id, joined_on);
         flags::rejudge(change, &touched)?;
     }
     stored(change, before.athlete_id)

@@ -10,11 +10,11 @@ use utoipa::ToSchema;
 use super::body::{PolicyBody, RuleBody};
 use super::{Policies, parse};
 use crate::error::{Code, FieldProblem, Problem};
-use crate::services::sessions::recount::{Touched, recount};
+use crate::services::sessions::recount::recount;
 use crate::services::write::Change;
 use crate::services::{flags, zones};
 use crate::store::policies::{self, NewPolicy, Policy};
-use crate::store::{Known, sessions};
+use crate::store::{DaySet, Known, sessions};
 
 /// A policy version: the policy as it was sent, and when and by whom. Its fields are those of
 /// [`PolicyBody`] once more, since a schema that takes no other fields cannot be part of a larger one.
@@ -152,10 +152,10 @@ fn recount_midnights(
 ) -> Result<(), Problem> {
     let tenant = change.tenant();
     let after = Policies::read(change.conn, tenant, Known::Now)?;
-    let mut touched = Touched::default();
+    let mut touched = DaySet::default();
     for (athlete, date) in sessions::crossing_midnight(change.conn, tenant, new.effective_from)? {
         if before.splits_at_midnight(date) != after.splits_at_midnight(date) {
-            touched.add_day(athlete, date);
+            touched.add(athlete, date);
         }
     }
     recount(change, &touched)?;

@@ -2,6 +2,7 @@
 
 pub mod adopt;
 pub mod body;
+pub mod rehearsal;
 
 use jiff::civil::Date;
 use plimsoll_domain::{FigureSettings, Policy};
@@ -33,6 +34,22 @@ impl Policies {
         let mut policies = rows.iter().map(parse).collect::<Result<Vec<_>, _>>()?;
         policies.sort_by_key(|policy| (policy.effective_from, policy.version));
         Ok(Self(policies))
+    }
+
+    /// A draft as if it had always been in force.
+    pub fn always(draft: Policy) -> Self {
+        Self(vec![draft.effective_from(Date::MIN)])
+    }
+
+    /// Whether loads over midnight go to the same dates by these policies and by others.
+    pub fn split_alike(&self, others: &Self) -> bool {
+        let starts = self
+            .0
+            .iter()
+            .chain(&others.0)
+            .map(|policy| policy.effective_from);
+        let mut dates = starts.chain([Date::MIN]);
+        dates.all(|date| self.splits_at_midnight(date) == others.splits_at_midnight(date))
     }
 
     /// The policy in force on a date: of those effective by then the one that began last.

@@ -13,13 +13,13 @@ use jiff::civil::Date;
 
 use super::flags;
 use super::local_time::LATEST;
-use super::sessions::recount::{Standings, Touched, recount};
+use super::sessions::recount::{Standings, recount};
 use super::write::Change;
 use crate::error::Problem;
 use crate::ids::{AthleteId, EventId};
 use crate::store::events::{self, Event};
 use crate::store::memberships::{self, Membership};
-use crate::store::{Known, Who, attendance, sessions};
+use crate::store::{DaySet, Known, Who, attendance, sessions};
 
 /// After an event changed: who is expected, the days it reaches, and their flags.
 pub fn event_changed(
@@ -27,7 +27,7 @@ pub fn event_changed(
     before: Option<&Event>,
     after: Option<&Event>,
 ) -> Result<(), Problem> {
-    let mut touched = Touched::default();
+    let mut touched = DaySet::default();
     for event in before.into_iter().chain(after) {
         touch(change, event, &mut touched)?;
     }
@@ -41,7 +41,7 @@ pub fn event_changed(
 
 /// The athletes' days that an event reaches: those invited, those on its attendance list, and those
 /// whose reports of its date name it.
-fn touch(change: &mut Change<'_>, event: &Event, touched: &mut Touched) -> Result<(), Problem> {
+fn touch(change: &mut Change<'_>, event: &Event, touched: &mut DaySet) -> Result<(), Problem> {
     let (tenant, date) = (change.tenant(), event.load_date);
     let squads = &event.squads;
     let members = memberships::of_squads(change.conn, tenant, squads, date, date, Known::Now)?;
@@ -55,11 +55,11 @@ fn touch(change: &mut Change<'_>, event: &Event, touched: &mut Touched) -> Resul
     )?;
     let listed = listed.into_iter().map(|entry| entry.content.athlete_id);
     for athlete in members.chain(listed).chain(event.athletes.iter().copied()) {
-        touched.add_day(athlete, date);
+        touched.add(athlete, date);
     }
     if let Some(external_id) = &event.external_id {
         for athlete in sessions::naming_event(change.conn, tenant, external_id, date)? {
-            touched.add_day(athlete, date);
+            touched.add(athlete, date);
         }
     }
     Ok(())
@@ -71,12 +71,12 @@ pub fn membership_changed(
     before: Option<&Membership>,
     after: Option<&Membership>,
 ) -> Result<(), Problem> {
-    let mut touched = Touched::default();
+    let mut touched = DaySet::default();
     for membership in before.into_iter().chain(after) {
         let (from, to) = (membership.from_date, membership.to_date.unwrap_or(LATEST));
         let (tenant, squad) = (change.tenant(), membership.squad_id);
         for date in events::dates_of_squad(change.conn, tenant, squad, from, to)? {
-            touched.add_day(membership.athlete_id, date);
+            touched.add(membership.athlete_id, date);
         }
     }
     recount(change, &touched)?;
@@ -89,8 +89,8 @@ pub fn attendance_changed(
     athlete: AthleteId,
     date: Date,
 ) -> Result<Standings, Problem> {
-    let mut touched = Touched::default();
-    touched.add_day(athlete, date);
+    let mut touched = DaySet::default();
+    touched.add(athlete, date);
     let standings = recount(change, &touched)?;
     flags::rejudge(change, &touched)?;
     Ok(standings)

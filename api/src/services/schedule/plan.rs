@@ -1,6 +1,6 @@
 //! What was planned around some dates, and for whom.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use jiff::civil::Date;
 
@@ -11,12 +11,14 @@ use crate::store::attendance::{self, Attendance};
 use crate::store::events::{self, Event};
 use crate::store::memberships::{self, Membership};
 use crate::store::sessions::Session;
-use crate::store::{AttendanceStatus, Conn, EventStatus, Known, Tenant, Who};
+use crate::store::{AttendanceStatus, Conn, DaySet, EventStatus, Known, Tenant, Who};
 
 /// The events of some dates, with the memberships and attendance of some athletes.
 #[derive(Debug, Default)]
 pub struct Plan {
-    events: Vec<Event>,
+    events: BTreeMap<Date, Vec<Event>>,
+    /// The days it was read for; `None` for all dates of all athletes.
+    only: Option<DaySet>,
     members: HashMap<AthleteId, Vec<Membership>>,
     attendance: HashMap<AtEvent, Attendance>,
 }
@@ -38,40 +40,85 @@ impl Plan {
         conn: &mut Conn,
         tenant: Tenant,
         athletes: &[AthleteId],
-        (from, to): (Date, Date),
+        dates: (Date, Date),
         known: Known,
     ) -> Result<Self, Problem> {
-        let events = events::in_dates(conn, tenant, from, to, known)?;
-        if events.is_empty() || athletes.is_empty() {
-            return Ok(Self::default());
+        let mut plan = Self::default();
+        plan.add(conn, tenant, athletes, dates, known)?;
+        plan.add_members(conn, tenant, athletes, known)?;
+        Ok(plan)
+    }
+
+    /// Reads the plan of exactly these days as known now: a query a table and block of days.
+    pub fn on_days(conn: &mut Conn, tenant: Tenant, days: DaySet) -> Result<Self, Problem> {
+        let mut plan = Self::default();
+        for block in days.blocks() {
+            let dates = (block.from, block.to);
+            plan.add(conn, tenant, &block.athletes, dates, Known::Now)?;
         }
-        let events: Vec<Event> = events.into_iter().map(|event| event.content).collect();
-        let ids: Vec<EventId> = events.iter().map(|event| event.event_id).collect();
-        let mut members: HashMap<AthleteId, Vec<Membership>> = HashMap::new();
-        for (membership, _) in memberships::of_athletes(conn, tenant, athletes, known)? {
-            let membership = membership.content;
-            members
-                .entry(membership.athlete_id)
-                .or_default()
-                .push(membership);
+        plan.add_members(conn, tenant, &days.athletes(), Known::Now)?;
+        plan.only = Some(days);
+        Ok(plan)
+    }
+
+    /// Adds the events of a range of dates with the attendance of some athletes.
+    fn add(
+        &mut self,
+        conn: &mut Conn,
+        tenant: Tenant,
+        athletes: &[AthleteId],
+        (from, to): (Date, Date),
+        known: Known,
+    ) -> Result<(), Problem> {
+        let events = events::in_dates(conn, tenant, from, to, known)?;
+        let ids: Vec<EventId> = events.iter().map(|event| event.content.event_id).collect();
+        for event in events {
+            let of_date = self.events.entry(event.content.load_date).or_default();
+            of_date.push(event.content);
         }
         let listed = attendance::of_events(conn, tenant, Who::Athletes(athletes), &ids, known)?;
         let listed = listed.into_iter().map(|entry| {
             let entry = entry.content;
             ((entry.athlete_id, entry.event_id), entry)
         });
-        Ok(Self {
-            events,
-            members,
-            attendance: listed.collect(),
-        })
+        self.attendance.extend(listed);
+        Ok(())
+    }
+
+    /// Adds the memberships of some athletes, where there is something to be invited to.
+    fn add_members(
+        &mut self,
+        conn: &mut Conn,
+        tenant: Tenant,
+        athletes: &[AthleteId],
+        known: Known,
+    ) -> Result<(), Problem> {
+        if self.events.is_empty() {
+            return Ok(());
+        }
+        for (membership, _) in memberships::of_athletes(conn, tenant, athletes, known)? {
+            let membership = membership.content;
+            let of_athlete = self.members.entry(membership.athlete_id).or_default();
+            of_athlete.push(membership);
+        }
+        Ok(())
+    }
+
+    /// The events of the dates read for one athlete, by date and start.
+    fn events_for(&self, athlete: AthleteId) -> impl Iterator<Item = &Event> {
+        let read = move |date: &Date| match &self.only {
+            Some(days) => days.contains(athlete, *date),
+            None => true,
+        };
+        let of_dates = self.events.iter().filter(move |(date, _)| read(date));
+        of_dates.flat_map(|(_, events)| events)
     }
 
     /// What was planned for one athlete: what she is invited to, what the attendance list names her
     /// at, and what her reports name.
     pub fn of<'a>(&'a self, athlete: AthleteId, reports: &[&Session]) -> Vec<Planned<'a>> {
         let memberships = self.members.get(&athlete).map_or(&[][..], Vec::as_slice);
-        let planned = self.events.iter().filter_map(|event| {
+        let planned = self.events_for(athlete).filter_map(|event| {
             let attendance = self.attendance.get(&(athlete, event.event_id));
             let by_squad = memberships
                 .iter()

@@ -5,11 +5,12 @@ use crate::services::flags;
 use crate::services::people::People;
 use crate::services::schedule::standing::ReportStanding;
 use crate::services::write::Change;
+use crate::store::DaySet;
 
 use super::capacity::Capacity;
 use super::draft::{Draft, Entry};
 use super::record::{Outcome, Recorded, Recorder, Target};
-use super::recount::{Touched, recount};
+use super::recount::recount;
 use super::warnings::DeclaredDays;
 
 /// One report after the batch, with all that is odd about it.
@@ -42,7 +43,7 @@ pub fn apply(
     {
         return Ok(vec![Err(taken)]);
     }
-    let mut touched = Touched::default();
+    let mut touched = DaySet::default();
     let mut recorded = Vec::with_capacity(drafts.len());
     for draft in drafts {
         let room = capacity.check(draft, recorder.replaced_by(draft));
@@ -54,8 +55,9 @@ pub fn apply(
             && taken.outcome == Outcome::Accepted
         {
             capacity.take(draft, taken.before.as_ref());
-            touched.add(&taken.session);
-            taken.before.iter().for_each(|before| touched.add(before));
+            for session in taken.before.iter().chain([&taken.session]) {
+                touched.add(session.athlete_id, session.load_date);
+            }
         }
         recorded.push(outcome);
     }

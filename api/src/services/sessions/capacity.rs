@@ -9,7 +9,7 @@ use super::draft::Draft;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::AthleteId;
 use crate::store::sessions::Session;
-use crate::store::{Conn, Tenant, Who, day_totals};
+use crate::store::{Conn, DaySet, Tenant, day_totals};
 
 /// Minutes stored by athlete and date, kept up while a batch is worked through.
 #[derive(Debug, Default)]
@@ -20,19 +20,19 @@ impl Capacity {
     pub fn read<'a>(
         conn: &mut Conn,
         tenant: Tenant,
-        drafts: impl Iterator<Item = &'a Draft> + Clone,
+        drafts: impl Iterator<Item = &'a Draft>,
     ) -> Result<Self, Problem> {
-        let dates = drafts.clone().map(|draft| draft.start.date);
-        let (Some(first), Some(last)) = (dates.clone().min(), dates.max()) else {
-            return Ok(Self::default());
-        };
-        let mut athletes: Vec<AthleteId> = drafts.map(|draft| draft.athlete_id).collect();
-        athletes.sort_unstable();
-        athletes.dedup();
-        let last = last.tomorrow().unwrap_or(last);
-        let stored = day_totals::in_dates(conn, tenant, Who::Athletes(&athletes), first, last)?;
+        let mut days = DaySet::default();
+        for draft in drafts {
+            days.add(draft.athlete_id, draft.start.date);
+            if let (Some(_), Ok(next)) =
+                (draft.minutes_before_midnight(), draft.start.date.tomorrow())
+            {
+                days.add(draft.athlete_id, next);
+            }
+        }
         let mut minutes = HashMap::new();
-        for day in stored {
+        for day in day_totals::on_days(conn, tenant, &days)? {
             *minutes.entry((day.athlete_id, day.date)).or_default() +=
                 i64::from(day.totals.minutes);
         }

@@ -32,8 +32,8 @@ use crate::services::schedule::standing::ReportStanding;
 use crate::services::write::Change;
 use crate::services::{flags, text, zones};
 use crate::store::sessions::{self, Session};
-use crate::store::{self, Conn, Known, Tenant, Versioned, Who, athletes};
-use recount::{Touched, recount, standings};
+use crate::store::{self, Conn, DaySet, Known, Tenant, Versioned, Who, athletes};
+use recount::{recount, standings};
 
 /// A report after a single write.
 #[derive(Debug)]
@@ -113,8 +113,8 @@ pub fn remove(
     entry(change)
         .may_change(load_date, &home, Some(&reason))
         .map_err(Problem::field)?;
-    let mut touched = Touched::default();
-    touched.add(&current.content);
+    let mut touched = DaySet::default();
+    touched.add(current.content.athlete_id, current.content.load_date);
     let tombstone = store::Change {
         replaces: current.version.number,
         content: Session {

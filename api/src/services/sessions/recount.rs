@@ -1,7 +1,7 @@
 //! After reports or plans changed: the totals of the days they reach, which planned sessions are
 //! answered, and how each report stands.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, HashMap};
 
 use jiff::civil::Date;
 
@@ -15,50 +15,7 @@ use crate::services::write::Change;
 use crate::store::day_totals::{self, Days};
 use crate::store::expected::{self, ExpectedDays};
 use crate::store::sessions::{self, Session};
-use crate::store::{Conn, ExpectedState, Known, Tenant, Versioned, Who};
-
-/// Days of athletes whose reports or plans changed.
-#[derive(Debug, Clone, Default)]
-pub struct Touched(BTreeMap<AthleteId, BTreeSet<Date>>);
-
-impl Touched {
-    /// Adds the day of a report.
-    pub fn add(&mut self, session: &Session) {
-        self.add_day(session.athlete_id, session.load_date);
-    }
-
-    /// Adds a day.
-    pub fn add_day(&mut self, athlete: AthleteId, date: Date) {
-        self.0.entry(athlete).or_default().insert(date);
-    }
-
-    /// Whether nothing changed.
-    pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
-    }
-
-    /// Each athlete with the first and the last day that changed.
-    pub fn spans(&self) -> impl Iterator<Item = (AthleteId, (Date, Date))> {
-        self.0
-            .iter()
-            .filter_map(|(athlete, dates)| Some((*athlete, (*dates.first()?, *dates.last()?))))
-    }
-
-    fn athletes(&self) -> Vec<AthleteId> {
-        self.0.keys().copied().collect()
-    }
-
-    /// All dates within `days` of a touched one, of any athlete.
-    fn dates_around(&self, days: i64) -> Vec<Date> {
-        let all = self.0.values().flatten();
-        let around: BTreeSet<Date> = all.flat_map(|date| around(*date, days)).collect();
-        around.into_iter().collect()
-    }
-}
-
-fn around(date: Date, days: i64) -> impl Iterator<Item = Date> {
-    (-days..=days).filter_map(move |shift| date.checked_add(jiff::Span::new().days(shift)).ok())
-}
+use crate::store::{Conn, DaySet, ExpectedState, Known, Tenant, Versioned};
 
 /// How the reports of the days counted stand.
 pub type Standings = HashMap<SessionId, ReportStanding>;
@@ -66,20 +23,19 @@ pub type Standings = HashMap<SessionId, ReportStanding>;
 /// Counts the touched days anew and stores what changed: totals, and which planned sessions are
 /// answered. A session over midnight can reach the day before and the day after, so those are counted
 /// too, from reports one day further on each side.
-pub fn recount(change: &mut Change<'_>, touched: &Touched) -> Result<Standings, Problem> {
+pub fn recount(change: &mut Change<'_>, touched: &DaySet) -> Result<Standings, Problem> {
     if touched.is_empty() {
         return Ok(Standings::new());
     }
     let tenant = change.tenant();
     let policies = Policies::read(change.conn, tenant, Known::Now)?;
     let (mut counts, standings) = count_around(change.conn, tenant, touched, &policies)?;
-    counts.retain(|athlete, date| counts_anew(touched, athlete, date));
-    for (athlete, dates) in &touched.0 {
-        for date in dates.iter().flat_map(|date| around(*date, 1)) {
-            // A day without reports or plans is stored as empty, so that what it held goes.
-            counts.days.entry((*athlete, date)).or_default();
-            counts.expected.entry((*athlete, date)).or_default();
-        }
+    let anew = touched.around(1);
+    counts.retain(|athlete, date| anew.contains(athlete, date));
+    for day in anew.iter() {
+        // A day without reports or plans is stored as empty, so that what it held goes.
+        counts.days.entry(day).or_default();
+        counts.expected.entry(day).or_default();
     }
     day_totals::replace(change.conn, tenant, &counts.days)?;
     expected::replace(change.conn, tenant, &counts.expected)?;
@@ -92,8 +48,8 @@ pub fn standings<'a>(
     tenant: Tenant,
     reports: impl Iterator<Item = &'a Session>,
 ) -> Result<Standings, Problem> {
-    let mut touched = Touched::default();
-    reports.for_each(|report| touched.add(report));
+    let touched = reports.map(|report| (report.athlete_id, report.load_date));
+    let touched = touched.collect();
     let policies = Policies::default();
     Ok(count_around(conn, tenant, &touched, &policies)?.1)
 }
@@ -101,15 +57,13 @@ pub fn standings<'a>(
 fn count_around(
     conn: &mut Conn,
     tenant: Tenant,
-    touched: &Touched,
+    touched: &DaySet,
     policies: &Policies,
 ) -> Result<(Counts, Standings), Problem> {
-    let (athletes, dates) = (touched.athletes(), touched.dates_around(2));
-    let (Some(first), Some(last)) = (dates.first(), dates.last()) else {
-        return Ok(<(Counts, Standings)>::default());
-    };
-    let reports = sessions::on_dates(conn, tenant, Who::Athletes(&athletes), &dates)?;
-    let plan = Plan::read(conn, tenant, &athletes, (*first, *last), Known::Now)?;
+    let days = touched.around(2);
+    let reports = sessions::on_days(conn, tenant, &days)?;
+    let athletes = days.athletes();
+    let plan = Plan::on_days(conn, tenant, days)?;
     let mut counts = Counts::default();
     let mut standings = Standings::new();
     for (athlete, reports) in by_athlete(&athletes, &reports) {
@@ -135,13 +89,6 @@ pub fn by_athlete<'a>(
         of_each.entry(report.athlete_id).or_default().push(report);
     }
     of_each
-}
-
-fn counts_anew(touched: &Touched, athlete: AthleteId, date: Date) -> bool {
-    touched
-        .0
-        .get(&athlete)
-        .is_some_and(|dates| around(date, 1).any(|near| dates.contains(&near)))
 }
 
 /// Totals by day and setting, and the planned sessions behind them.

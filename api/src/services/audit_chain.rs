@@ -1,0 +1,242 @@
+//! The audit list as a chain: each row bound by a keyed hash to the one before it.
+//!
+//! `link(n) = HMAC-SHA-256(key, link(n - 1) || row(n))` (RFC 2104), where `link(0)` is 32 zero octets and `row(n)`
+//! the row in canonical JSON (RFC 8785). Who can write to the database but does not hold the key can
+//! neither change, remove, insert nor reorder rows unnoticed. Cutting off the end together with the
+//! stored head shows only against an earlier head that was kept elsewhere: `plimsoll audit verify`
+//! prints it for that.
+
+use std::path::Path;
+
+use aws_lc_rs::{constant_time, hmac, rand};
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use serde::Serialize;
+
+use crate::auth::key_file::{self, KeyFileError};
+use crate::error::Problem;
+use crate::ids::AuditId;
+use crate::store::audit::{self, AuditHead, AuditRead, ChainedRead};
+use crate::store::{Conn, StoreError, Tenant};
+
+/// Octets of the key and of a link.
+const OCTETS: usize = 32;
+/// Rows that are checked at a time.
+const PAGE: i64 = 1_000;
+
+/// The key of the chain.
+#[derive(Clone)]
+pub struct ChainKey {
+    key: hmac::Key,
+    id: Vec<u8>,
+}
+
+/// Why there is no key.
+#[derive(Debug, thiserror::Error)]
+pub enum ChainKeyError {
+    /// The file cannot be used.
+    #[error(transparent)]
+    File(#[from] KeyFileError),
+    /// The file holds something else.
+    #[error("the key file does not hold 32 octets in base64")]
+    NotAKey,
+    /// The machine gave no random numbers.
+    #[error("no key could be made")]
+    NotMade,
+}
+
+impl ChainKey {
+    /// Reads the key from `path`; makes it when there is no such file.
+    ///
+    /// # Errors
+    /// [`ChainKeyError`].
+    pub fn open(path: &Path) -> Result<Self, ChainKeyError> {
+        let content = key_file::open(path, || {
+            let mut octets = [0; OCTETS];
+            rand::fill(&mut octets).map_err(|_| ChainKeyError::NotMade)?;
+            Ok::<_, ChainKeyError>(STANDARD.encode(octets) + "\n")
+        })?;
+        let octets = STANDARD
+            .decode(content.trim_ascii())
+            .map_err(|_| ChainKeyError::NotAKey)?;
+        <[u8; OCTETS]>::try_from(octets)
+            .map(|octets| Self::new(&octets))
+            .map_err(|_| ChainKeyError::NotAKey)
+    }
+
+    fn new(octets: &[u8; OCTETS]) -> Self {
+        let key = hmac::Key::new(hmac::HMAC_SHA256, octets);
+        let id = hmac::sign(&key, b"key id").as_ref()[..8].to_vec();
+        Self { key, id }
+    }
+
+    /// Which key it is; tells nothing of the key itself.
+    pub fn id(&self) -> &[u8] {
+        &self.id
+    }
+
+    /// Where a chain begins.
+    pub fn start(&self) -> AuditHead {
+        AuditHead {
+            number: 0,
+            link: vec![0; OCTETS],
+            key_id: self.id.clone(),
+        }
+    }
+
+    /// The next row of a chain, which ends with it.
+    pub fn extend(
+        &self,
+        tenant: Tenant,
+        head: &mut AuditHead,
+        read: AuditRead,
+    ) -> Result<ChainedRead, Problem> {
+        let number = head.number + 1;
+        let link = self.link(tenant, number, &head.link, &read)?;
+        head.number = number;
+        head.link.clone_from(&link);
+        Ok(ChainedRead { read, number, link })
+    }
+
+    fn link(
+        &self,
+        tenant: Tenant,
+        number: i64,
+        before: &[u8],
+        read: &AuditRead,
+    ) -> Result<Vec<u8>, Problem> {
+        let row = serde_json::to_vec(&Canonical::of(tenant, number, read))
+            .map_err(|error| Problem::internal(&error))?;
+        let mut context = hmac::Context::with_key(&self.key);
+        context.update(before);
+        context.update(&row);
+        Ok(context.sign().as_ref().to_vec())
+    }
+}
+
+impl std::fmt::Debug for ChainKey {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("ChainKey").finish_non_exhaustive()
+    }
+}
+
+/// A row as it is hashed: its fields in the order of their names, texts and whole numbers only, so
+/// that serde's compact text is the canonical one.
+#[derive(Serialize)]
+struct Canonical<'a> {
+    acting_role: &'a str,
+    action: &'a str,
+    at: String,
+    athlete_id: Option<String>,
+    audit_id: String,
+    client: &'a str,
+    club_id: String,
+    number: String,
+    outcome: &'a str,
+    purpose: Option<&'a str>,
+    request_id: &'a str,
+    subject: &'a str,
+}
+
+impl<'a> Canonical<'a> {
+    fn of(tenant: Tenant, number: i64, read: &'a AuditRead) -> Self {
+        Self {
+            acting_role: &read.acting_role,
+            action: &read.action,
+            at: read.at.to_string(),
+            athlete_id: read.athlete_id.map(|id| id.to_string()),
+            audit_id: read.audit_id.to_string(),
+            client: &read.client,
+            club_id: tenant.club_id().to_string(),
+            number: number.to_string(),
+            outcome: &read.outcome,
+            purpose: read.purpose.as_deref(),
+            request_id: &read.request_id,
+            subject: &read.subject,
+        }
+    }
+}
+
+/// What is wrong with a chain: the first thing found.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Break {
+    /// A row is not where it should be.
+    #[error("row {0} is missing")]
+    Missing(i64),
+    /// A row or the one before it is not what was written.
+    #[error("row {0} ({1}) is not what was written, or the row before it was removed or changed")]
+    Altered(i64, AuditId),
+    /// A row was added without a place in the chain.
+    #[error("row {0} was added outside the chain")]
+    Outside(AuditId),
+    /// The last row is not the one the chain is said to end with.
+    #[error("row {0} is not the one the chain is said to end with")]
+    Head(i64),
+    /// There are rows, but nothing says where the chain ends.
+    #[error("the end of the chain is gone")]
+    NoHead,
+    /// The chain was begun with another key.
+    #[error("the chain was begun with another key than the one set")]
+    OtherKey,
+}
+
+/// Checks a club's chain from its first row to its head, a page at a time.
+///
+/// # Errors
+/// Those of the database; what is wrong with the chain is the inner result.
+pub fn verify(
+    conn: &mut Conn,
+    tenant: Tenant,
+    key: &ChainKey,
+) -> Result<Result<AuditHead, Break>, StoreError> {
+    let Some(head) = audit::head(conn, tenant)? else {
+        let stray = audit::chain(conn, tenant, (0, i64::MAX), 1)?;
+        return Ok(if stray.is_empty() {
+            Ok(key.start())
+        } else {
+            Err(Break::NoHead)
+        });
+    };
+    if head.key_id != key.id {
+        return Ok(Err(Break::OtherKey));
+    }
+    let mut reached = key.start();
+    while reached.number < head.number {
+        let page = audit::chain(conn, tenant, (reached.number, head.number), PAGE)?;
+        if page.is_empty() {
+            return Ok(Err(Break::Missing(reached.number + 1)));
+        }
+        for row in page {
+            if let Err(broken) = key.check(tenant, &mut reached, row) {
+                return Ok(Err(broken));
+            }
+        }
+    }
+    if reached.link != head.link {
+        return Ok(Err(Break::Head(head.number)));
+    }
+    let outside = audit::outside_chain(conn, tenant)?;
+    Ok(outside.map_or(Ok(head), |row| Err(Break::Outside(row))))
+}
+
+impl ChainKey {
+    fn check(
+        &self,
+        tenant: Tenant,
+        reached: &mut AuditHead,
+        row: ChainedRead,
+    ) -> Result<(), Break> {
+        let due = reached.number + 1;
+        if row.number != due {
+            return Err(Break::Missing(due));
+        }
+        let id = row.read.audit_id;
+        let expected = self.extend(tenant, reached, row.read);
+        let expected = expected.map_err(|_| Break::Altered(due, id))?;
+        constant_time::verify_slices_are_equal(&expected.link, &row.link)
+            .map_err(|_| Break::Altered(due, id))
+    }
+}
+
+#[cfg(test)]
+mod tests;

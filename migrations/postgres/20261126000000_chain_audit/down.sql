@@ -1,0 +1,3 @@
+DROP TABLE audit_heads;
+DROP INDEX audit_reads_number;
+ALTER TABLE audit_reads DROP COLUMN link, DROP COLUMN number;
