@@ -11,6 +11,7 @@ mod endpoints;
 mod faults;
 mod guard;
 mod signatures;
+mod weeks;
 
 /// A server that may call this machine.
 fn setup(database: e2e::Database) -> Setup {
