@@ -82,19 +82,28 @@ impl From<Endpoint> for NoticeEndpointAnswer {
     }
 }
 
-/// An endpoint with its new secret, which is shown this once.
+/// The new secret of an endpoint, which is shown this once.
 #[derive(Clone, Serialize, ToSchema)]
 #[schema(example = json!({
-    "endpoint_id": "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b", "channel": "webhook",
-    "url": "https://club.example.org/plimsoll", "squads": [], "enabled": true, "disabled_at": null,
-    "disabled_why": null, "failing_since": null, "created_at": "2026-11-09T06:10:00Z", "version": 1,
+    "endpoint_id": "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b", "version": 1,
     "secret": "whsec_aW52ZW50ZWQgZm9yIHRoaXMgZXhhbXBsZSBvbmx5"}))]
 pub struct NoticeEndpointSecret {
     /// The endpoint.
-    #[serde(flatten)]
-    pub endpoint: NoticeEndpointAnswer,
+    pub endpoint_id: NoticeEndpointId,
+    /// Its version; also the ETag.
+    pub version: i32,
     /// What messages are signed with (Standard Webhooks 1.0.0). It is not shown again: rotate it when it is lost.
     pub secret: String,
+}
+
+impl NoticeEndpointSecret {
+    fn new(endpoint: &Endpoint, secret: &[u8]) -> Self {
+        Self {
+            endpoint_id: endpoint.endpoint_id,
+            version: endpoint.version,
+            secret: signature::secret_text(secret),
+        }
+    }
 }
 
 /// Stores a new endpoint with a secret of 32 random bytes.
@@ -122,10 +131,7 @@ pub fn create(
     enable(&mut endpoint, input.enabled.unwrap_or(true), change.at());
     let tenant = change.tenant();
     endpoints::insert(change.conn, tenant, &endpoint)?;
-    Ok(NoticeEndpointSecret {
-        endpoint: endpoint.into(),
-        secret: signature::secret_text(&secret),
-    })
+    Ok(NoticeEndpointSecret::new(&endpoint, &secret))
 }
 
 /// The stored endpoint in the form it could be sent in, for a merge patch.
@@ -171,10 +177,7 @@ pub fn rotate(
     endpoint.version += 1;
     let tenant = change.tenant();
     endpoints::save(change.conn, tenant, &endpoint)?;
-    Ok(NoticeEndpointSecret {
-        endpoint: endpoint.into(),
-        secret: signature::secret_text(&secret),
-    })
+    Ok(NoticeEndpointSecret::new(&endpoint, &secret))
 }
 
 /// An endpoint of the club, or 404.

@@ -60,7 +60,12 @@ async fn due(on: &Fixture) -> (Endpoint, Delivery) {
     (endpoint, delivery)
 }
 
-async fn claim(on: &Fixture, endpoint: &Endpoint, lease: LeaseId, seconds: i64) -> Option<Delivery> {
+async fn claim(
+    on: &Fixture,
+    endpoint: &Endpoint,
+    lease: LeaseId,
+    seconds: i64,
+) -> Option<Delivery> {
     let id = endpoint.endpoint_id;
     let at = later(seconds);
     on.write(at, move |conn, tenant, _| {

@@ -39,6 +39,21 @@ on_both_databases! {
         println!("{} addresses refused, 0 connections", inner.len());
     }
 
+    async fn a_proxy_of_the_environment_is_not_used(database: Database) {
+        let proxy = Receiver::taking().await;
+        let target = Receiver::taking().await;
+        let mut setup = setup(database);
+        for name in ["HTTP_PROXY", "http_proxy", "HTTPS_PROXY", "https_proxy", "ALL_PROXY", "all_proxy"] {
+            setup = setup.setting(name, &proxy.url());
+        }
+        let server = setup.start().await;
+        let admin = server.club("Havneby Handball").await.as_role("club_admin");
+        let made = endpoint(&admin, &target).await;
+        try_out(&admin, &made).await;
+        target.wait_for(1).await;
+        assert_eq!(proxy.connections(), 0);
+    }
+
     async fn what_was_allowed_once_is_judged_again_before_it_is_called(database: Database) {
         let mut server = setup(database).start().await;
         let admin = server.club("Havneby Handball").await.as_role("club_admin");

@@ -42,9 +42,9 @@ pub async fn create(
     let reach = app.config.webhook_reach();
     write::run(&app, scope.caller, &request, move |change| {
         let answer = notice_endpoints::create(change, &input, reach)?;
-        let id = answer.endpoint.endpoint_id;
+        let id = answer.endpoint_id;
         let location = format!("/v1/clubs/{club}/notice-endpoints/{id}");
-        Reply::created(location, answer.endpoint.version, &answer)
+        Reply::created(location, answer.version, &answer)
     })
     .await
 }

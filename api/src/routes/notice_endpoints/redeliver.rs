@@ -43,8 +43,8 @@ pub struct Redeliveries {
 
 /// Send a span of notices again
 ///
-/// Everything that was made for this endpoint in the span and is no longer on its way, delivered or not, with the same
-/// ids and the same bytes.
+/// Everything that was made for this endpoint in the span, delivered or not, at once and with the same ids and the same
+/// bytes.
 #[utoipa::path(
     tag = "Notices",
     operation_id = "redeliver_span",
@@ -61,13 +61,14 @@ pub async fn redeliver(
     request: WriteRequest,
 ) -> Result<Reply, Problem> {
     let (_, id) = path.into_inner();
-    let input: RedeliveryInput = request.json()?;
+    let sent = request.clone();
     write::run(&app, scope.caller, &request, move |change| {
         notice_endpoints::find(change, id)?;
+        let input: RedeliveryInput = sent.json()?;
         let (from, to) = input.check()?;
         notice_endpoints::require_enabled(change, id)?;
         let (tenant, now) = (change.tenant(), change.at());
-        let again = deliveries::finished_between(change.conn, tenant, id, from, to)?;
+        let again = deliveries::made_between(change.conn, tenant, id, from, to)?;
         for delivery in &again {
             deliveries::redeliver(change.conn, tenant, *delivery, now)?;
         }

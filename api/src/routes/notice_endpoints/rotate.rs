@@ -25,7 +25,7 @@ type Needed = right::ManageNotices;
     extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("endpoint_id" = NoticeEndpointId, Path), WriteParams, KeyHeader),
     responses(
-        (status = 200, description = "The endpoint with its new secret", body = NoticeEndpointSecret,
+        (status = 200, description = "The new secret", body = NoticeEndpointSecret,
             headers(("ETag", description = "The version"))),
         WriteRefusals,
     )
@@ -41,7 +41,7 @@ pub async fn rotate(
     write::run(&app, scope.caller, &request, move |change| {
         let current = notice_endpoints::find(change, id)?;
         let answer = notice_endpoints::rotate(change, current)?;
-        Reply::ok(answer.endpoint.version, &answer)
+        Reply::ok(answer.version, &answer)
     })
     .await
 }

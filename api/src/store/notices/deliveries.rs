@@ -198,11 +198,11 @@ pub fn find(
         .optional())
 }
 
-/// The deliveries to an endpoint that were made in `from..=to` and are no longer on their way.
+/// The deliveries to an endpoint that were made in `from..=to`.
 ///
 /// # Errors
 /// Those of the database.
-pub fn finished_between(
+pub fn made_between(
     conn: &mut Conn,
     tenant: Tenant,
     endpoint: NoticeEndpointId,
@@ -213,7 +213,6 @@ pub fn finished_between(
         .filter(deliveries::club_id.eq(tenant.club_id()))
         .filter(deliveries::endpoint_id.eq(endpoint))
         .filter(deliveries::created_at.between(Sql(from), Sql(to)))
-        .filter(deliveries::state.ne(Sql(DeliveryState::Pending)))
         .order(deliveries::delivery_id)
         .select(deliveries::delivery_id)
         .load(c))
