@@ -1,11 +1,14 @@
 //! `plimsoll serve`.
 
 use std::net::TcpListener;
+use std::sync::Arc;
 use std::time::Duration;
 
 use super::{Failure, say, start};
 use crate::app::App;
 use crate::config::Config;
+use crate::delivery::Network;
+use crate::jobs::deliver::Courier;
 use crate::jobs::weekly_close;
 use crate::services::revocations;
 use crate::store::idempotency;
@@ -40,12 +43,20 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         tokio::spawn(follow_revocations(app.clone())),
     ];
     if app.config.jobs.is_on() {
+        housekeeping.push(tokio::spawn(courier(&app).run()));
         housekeeping.push(tokio::spawn(weekly_close::run(app)));
     }
     say(&format!("listening on http://{address}"))?;
     let served = server.await.map_err(Failure::found);
     housekeeping.iter().for_each(tokio::task::JoinHandle::abort);
     served
+}
+
+/// Delivers notices over the network, within the reach that the settings allow.
+fn courier(app: &App) -> Arc<Courier<Network>> {
+    let sender = Network::new(app.config.webhook_reach());
+    let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), sender);
+    Arc::new(courier)
 }
 
 /// Reads the list of revocations again and again, since other processes may change it.

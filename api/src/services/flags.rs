@@ -12,11 +12,12 @@ use serde_json::Value;
 
 use super::figures::{self, Asked, AthleteDays};
 use super::local_time::LATEST;
+use super::notices::{self, Notice};
 use super::policy::Policies;
 use super::returns;
 use super::write::Change;
 use crate::error::Problem;
-use crate::ids::AthleteId;
+use crate::ids::{AthleteId, FlagId};
 use crate::store::absences::Absence;
 use crate::store::flags::{self, Judged, NewFlag, NewFlagVersion};
 use crate::store::{self, DaySet, FlagState, Known, Who, weeks};
@@ -280,6 +281,11 @@ fn append(
         .collect();
     let tenant = change.tenant();
     let found = flags::find_or_create(change.conn, tenant, change.moment, &wanted)?;
+    let mut of_weeks: BTreeMap<Date, Vec<FlagId>> = BTreeMap::new();
+    for (verdict, flag) in news.iter().zip(&found) {
+        let of_week = of_weeks.entry(verdict.key.monday).or_default();
+        of_week.push(flag.flag_id);
+    }
     let versions: Vec<NewFlagVersion> = news
         .into_iter()
         .zip(found)
@@ -295,12 +301,21 @@ fn append(
             body: verdict.body,
         })
         .collect();
-    Ok(flags::append(
-        change.conn,
-        tenant,
-        change.moment,
-        &versions,
-    )?)
+    flags::append(change.conn, tenant, change.moment, &versions)?;
+    match cause {
+        // The close itself is told of.
+        Cause::WeekClosed => Ok(()),
+        Cause::DataChanged | Cause::PolicyChanged => tell(change, of_weeks),
+    }
+}
+
+/// Tells of flags of closed weeks that changed after the close.
+fn tell(change: &mut Change<'_>, of_weeks: BTreeMap<Date, Vec<FlagId>>) -> Result<(), Problem> {
+    for (monday, flags) in of_weeks {
+        let week = week_of(monday)?;
+        notices::enqueue(change, &Notice::WeekCorrected { week, flags })?;
+    }
+    Ok(())
 }
 
 /// A raised flag that is new or has other figures, or a standing one that no longer holds.

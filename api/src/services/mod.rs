@@ -19,6 +19,8 @@ pub mod figures;
 pub mod flags;
 pub mod local_time;
 pub mod members;
+pub mod notice_endpoints;
+pub mod notices;
 pub mod people;
 pub mod policy;
 pub mod ratings;

@@ -1,10 +1,11 @@
-//! Closing a club's week: flags are judged and the week is marked as closed, once.
+//! Closing a club's week: flags are judged, the week is marked as closed and those who want to know are told, once.
 
 use plimsoll_domain::IsoWeek;
 
 use super::closing;
 use super::closing_time::PUNCTUAL;
 use super::flags;
+use super::notices::{self, Notice};
 use super::policy::Policies;
 use super::write::{self, Change};
 use super::zones;
@@ -61,5 +62,6 @@ fn close_in(change: &mut Change<'_>, week: IsoWeek) -> Result<Closing, Problem> 
         return Ok(Closing::ClosedBefore);
     }
     flags::judge_closed(change, week)?;
+    notices::enqueue(change, &Notice::WeekClosed { week, late })?;
     Ok(Closing::Closed { late })
 }
