@@ -26,7 +26,7 @@ pub struct Config {
     pub listen: SocketAddr,
     /// Worker threads; 0 takes one for each core.
     pub workers: usize,
-    /// Close weeks when they are due.
+    /// Close weeks and deliver notices when they are due.
     pub jobs: Switch,
     /// Requests a minute and token; `off` for benchmarks.
     pub rate_limit: RateLimit,

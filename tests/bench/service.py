@@ -19,7 +19,7 @@ TODAY = "2026-11-22"
 class Service:
     """The service, or the plain server (`plain=True`), on one database."""
 
-    def __init__(self, programs: Path, folder: Path, database_url: str, plain: bool = False):
+    def __init__(self, programs: Path, folder: Path, database_url: str, plain: bool = False, settings: dict | None = None):
         self.folder = folder
         self.program = programs / "plimsoll"
         self.environment = {
@@ -32,6 +32,7 @@ class Service:
             "PLIMSOLL_MIGRATE": "on",
             "PLIMSOLL_RATE_LIMIT": "off",
             "PLIMSOLL_CLOCK": CLOCK,
+            **(settings or {}),
         }
         if plain:
             with socket.socket() as probe:

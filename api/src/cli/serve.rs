@@ -43,20 +43,15 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         tokio::spawn(follow_revocations(app.clone())),
     ];
     if app.config.jobs.is_on() {
-        housekeeping.push(tokio::spawn(courier(&app).run()));
+        let sender = Network::new(app.config.webhook_reach());
+        let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), sender);
+        housekeeping.push(tokio::spawn(Arc::new(courier).run()));
         housekeeping.push(tokio::spawn(weekly_close::run(app)));
     }
     say(&format!("listening on http://{address}"))?;
     let served = server.await.map_err(Failure::found);
     housekeeping.iter().for_each(tokio::task::JoinHandle::abort);
     served
-}
-
-/// Delivers notices over the network, within the reach that the settings allow.
-fn courier(app: &App) -> Arc<Courier<Network>> {
-    let sender = Network::new(app.config.webhook_reach());
-    let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), sender);
-    Arc::new(courier)
 }
 
 /// Reads the list of revocations again and again, since other processes may change it.

@@ -159,3 +159,27 @@ fn checked(found: &[SocketAddr], reach: Reach) -> Result<(), CallError> {
 pub fn header(text: &str) -> Option<HeaderValue> {
     HeaderValue::from_str(text).ok()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_with_one_inner_address_is_refused_whole() {
+        // a name that stands for an inner address, alone or beside a public one.
+        let found = |texts: &[&str]| -> Vec<SocketAddr> {
+            texts.iter().map(|text| text.parse().unwrap()).collect()
+        };
+        let blocked = Err(CallError::Blocked(Blocked::NotGlobal));
+        for texts in [
+            &["127.0.0.1:443"][..],
+            &["1.1.1.1:443", "10.0.0.1:443"],
+            &["[2606:4700::1]:443", "[::1]:443"],
+        ] {
+            assert_eq!(checked(&found(texts), Reach::Global), blocked, "{texts:?}");
+        }
+        assert_eq!(checked(&[], Reach::Global), Err(CallError::Unreachable));
+        let public = found(&["1.1.1.1:443", "[2606:4700::1]:443"]);
+        assert_eq!(checked(&public, Reach::Global), Ok(()));
+    }
+}

@@ -281,10 +281,8 @@ fn append(
         .collect();
     let tenant = change.tenant();
     let found = flags::find_or_create(change.conn, tenant, change.moment, &wanted)?;
-    let mut of_weeks: BTreeMap<Date, Vec<FlagId>> = BTreeMap::new();
-    for (verdict, flag) in news.iter().zip(&found) {
-        let of_week = of_weeks.entry(verdict.key.monday).or_default();
-        of_week.push(flag.flag_id);
+    if !matches!(cause, Cause::WeekClosed) {
+        tell_of_corrections(change, &wanted, &found)?;
     }
     let versions: Vec<NewFlagVersion> = news
         .into_iter()
@@ -301,17 +299,25 @@ fn append(
             body: verdict.body,
         })
         .collect();
-    flags::append(change.conn, tenant, change.moment, &versions)?;
-    match cause {
-        // The close itself is told of.
-        Cause::WeekClosed => Ok(()),
-        Cause::DataChanged | Cause::PolicyChanged => tell(change, of_weeks),
-    }
+    Ok(flags::append(
+        change.conn,
+        tenant,
+        change.moment,
+        &versions,
+    )?)
 }
 
-/// Tells of flags of closed weeks that changed after the close.
-fn tell(change: &mut Change<'_>, of_weeks: BTreeMap<Date, Vec<FlagId>>) -> Result<(), Problem> {
-    for (monday, flags) in of_weeks {
+/// A notice for each week whose flags changed after its close.
+fn tell_of_corrections(
+    change: &mut Change<'_>,
+    wanted: &[NewFlag],
+    found: &[flags::Flag],
+) -> Result<(), Problem> {
+    let mut weeks: BTreeMap<Date, Vec<FlagId>> = BTreeMap::new();
+    for (new, flag) in wanted.iter().zip(found) {
+        weeks.entry(new.monday).or_default().push(flag.flag_id);
+    }
+    for (monday, flags) in weeks {
         let week = week_of(monday)?;
         notices::enqueue(change, &Notice::WeekCorrected { week, flags })?;
     }

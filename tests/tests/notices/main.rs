@@ -6,6 +6,7 @@ use std::time::Duration;
 use e2e::{Answer, Answering, Client, Receiver, Server, Setup, many, on_both_databases};
 use serde_json::{Value, json};
 
+mod corrections;
 mod crash;
 mod endpoints;
 mod faults;
@@ -15,8 +16,9 @@ mod weeks;
 
 /// A server that may call this machine.
 fn setup(database: e2e::Database) -> Setup {
-    let server = Server::setup(database).setting("PLIMSOLL_JOBS", "on");
-    server.setting("PLIMSOLL_WEBHOOK_LOOPBACK", "on")
+    Server::setup(database)
+        .setting("PLIMSOLL_JOBS", "on")
+        .setting("PLIMSOLL_WEBHOOK_LOOPBACK", "on")
 }
 
 /// Names an endpoint at the receiver.
