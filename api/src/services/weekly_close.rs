@@ -1,4 +1,4 @@
-//! Closing a club's week: flags are judged and the week is marked as closed, once.
+//! Closing a club's week: flags are judged, the week is marked as closed and those who want to know are told, once.
 
 use plimsoll_domain::IsoWeek;
 

@@ -6,6 +6,7 @@ use std::time::Duration;
 use e2e::{Answer, Answering, Client, Receiver, Server, Setup, many, on_both_databases};
 use serde_json::{Value, json};
 
+mod corrections;
 mod crash;
 mod endpoints;
 mod faults;
