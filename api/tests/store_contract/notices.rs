@@ -98,9 +98,7 @@ async fn settle(on: &Fixture, delivery: &Delivery, lease: LeaseId) -> bool {
 
 async fn a_delivery_is_taken_by_one_until_its_lease_runs_out(on: Fixture) {
     let (endpoint, delivery) = due(&on).await;
-    let stored = on
-        .read(|conn, tenant| endpoints::enabled(conn, tenant))
-        .await;
+    let stored = on.read(endpoints::enabled).await;
     assert_eq!(stored, std::slice::from_ref(&endpoint));
     let taken = claim(&on, &endpoint, on.id(), 0).await;
     assert_eq!(taken, Some(delivery.clone()));
