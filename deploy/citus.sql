@@ -22,6 +22,7 @@ FROM unnest(ARRAY[
     'rest_days',
     'absences',
     'day_totals',
+    'closing_times',
     'closed_weeks',
     'flags',
     'flag_versions',

@@ -7,6 +7,7 @@ use crate::auth::Verifier;
 use crate::clock::Clock;
 use crate::config::Config;
 use crate::ids::Ids;
+use crate::jobs::weekly_close::Watch;
 use crate::services::audit::AuditLog;
 use crate::services::revocations::Revocations;
 use crate::store::Store;
@@ -47,6 +48,8 @@ pub struct Parts {
     pub limiter: Limiter,
     /// Tokens that are no longer accepted.
     pub revocations: Revocations,
+    /// How closing weeks goes.
+    pub closing: Watch,
     /// Who read whose record.
     pub audit: AuditLog,
 }

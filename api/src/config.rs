@@ -25,6 +25,8 @@ pub struct Config {
     pub listen: SocketAddr,
     /// Worker threads; 0 takes one for each core.
     pub workers: usize,
+    /// Close weeks when they are due.
+    pub jobs: Switch,
     /// Requests a minute and token; `off` for benchmarks.
     pub rate_limit: RateLimit,
     /// Sign and accept tokens of the local development key.
@@ -104,6 +106,7 @@ impl Default for Config {
             database_connections: 8,
             listen: SocketAddr::from(([127, 0, 0, 1], 8080)),
             workers: 0,
+            jobs: Switch::On,
             rate_limit: RateLimit::PerMinute(600),
             local_issuer: Switch::Off,
             local_key: PathBuf::from("plimsoll-local.key"),

@@ -12,6 +12,7 @@ pub mod config;
 pub mod demo;
 pub mod error;
 pub mod ids;
+pub mod jobs;
 pub mod openapi;
 mod problem_codes;
 pub mod routes;

@@ -158,6 +158,9 @@ codes! {
     InvalidWeek "invalid_week" 422 "That is not an ISO week"
         cause "A week is written YYYY-Www (ISO 8601), week 53 only in years that have one."
         remedy "Send, for example, 2026-W45.";
+    InvalidTime "invalid_time" 422 "That is not a time of day"
+        cause "A time of day is written HH:MM, 00:00 to 23:59, without a zone."
+        remedy "Send, for example, 07:00.";
     InvalidInstant "invalid_instant" 422 "That is not an instant"
         cause "An instant is written as in RFC 3339, with offset."
         remedy "Send, for example, 2026-09-13T17:30:00+02:00.";

@@ -63,6 +63,13 @@ impl Operation {
         roles.map(|role| role.as_str().expect("a role")).collect()
     }
 
+    /// Whether it asks for something with a body and changes nothing: a search, so that no name stands in a URL, or a rehearsal.
+    pub fn is_question(&self) -> bool {
+        ["/search", "/rehearsals"]
+            .iter()
+            .any(|end| self.path.ends_with(end))
+    }
+
     /// Whether it has this parameter.
     pub fn takes(&self, parameter: &str) -> bool {
         let parameters = self.body["parameters"].as_array();

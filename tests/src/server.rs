@@ -107,7 +107,8 @@ impl Server {
     pub async fn beside(&self) -> Self {
         let settings = self.running.environment().settings;
         let key = self.folder().join("local.key");
-        let other = Self::setup_at(&settings["PLIMSOLL_DATABASE_URL"]);
+        let mut other = Self::setup_at(&settings["PLIMSOLL_DATABASE_URL"]);
+        other.environment.settings.extend(settings);
         let other = other.setting("PLIMSOLL_LOCAL_KEY", &key.to_string_lossy());
         let key = self.folder().join("audit.key");
         let other = other.setting("PLIMSOLL_AUDIT_KEY", &key.to_string_lossy());
@@ -120,6 +121,7 @@ impl Server {
             ("PLIMSOLL_LOCAL_ISSUER", "on"),
             ("PLIMSOLL_LOCAL_KEY", "local.key"),
             ("PLIMSOLL_AUDIT_KEY", "audit.key"),
+            ("PLIMSOLL_JOBS", "off"),
             ("PLIMSOLL_MIGRATE", "on"),
             ("PLIMSOLL_RATE_LIMIT", "off"),
             ("PLIMSOLL_CLOCK", CLOCK),

@@ -208,6 +208,9 @@ impl Writes {
             }
             ("PATCH", "") => admin.patch(format!("/v1/clubs/{}", self.club.id()), json!({ "name": "Nyby" })),
             ("PUT", "/policy") => self.club.example_policy().with("effective_from", "2026-11-16").into_request(),
+            ("PUT", "/weekly-close") => {
+                admin.put("weekly-close", json!({ "weekday": "tuesday", "time": "06:30" }))
+            }
             ("POST", "/policy/rehearsals") => {
                 admin.post("policy/rehearsals", json!({ "policy": self.club.example_policy().into_body() }))
             }
@@ -310,7 +313,7 @@ impl Writes {
 
 /// Changing and removing need `If-Match`; the policy too, since there is one.
 fn with_any_version(request: Request, method: &str, path: &str) -> Request {
-    if ["PATCH", "DELETE"].contains(&method) || path == "/policy" {
+    if ["PATCH", "DELETE"].contains(&method) || ["/policy", "/weekly-close"].contains(&path) {
         request.if_match("*")
     } else {
         request

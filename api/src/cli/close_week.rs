@@ -55,7 +55,7 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
 
 fn words(closing: Closing) -> &'static str {
     match closing {
-        Closing::Closed => "closed",
+        Closing::Closed { .. } => "closed",
         Closing::ClosedBefore => "was closed before",
         Closing::NotOver => "is not over yet",
     }

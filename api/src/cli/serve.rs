@@ -6,6 +6,7 @@ use std::time::Duration;
 use super::{Failure, say, start};
 use crate::app::App;
 use crate::config::Config;
+use crate::jobs::weekly_close;
 use crate::services::revocations;
 use crate::store::idempotency;
 use crate::{server, telemetry};
@@ -34,10 +35,13 @@ pub(super) fn bind(app: &App) -> Result<TcpListener, Failure> {
 pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure> {
     let address = listener.local_addr().map_err(Failure::found)?;
     let server = server::start(&app, listener).map_err(Failure::found)?;
-    let housekeeping = [
+    let mut housekeeping = vec![
         tokio::spawn(keep_house(app.clone())),
-        tokio::spawn(follow_revocations(app)),
+        tokio::spawn(follow_revocations(app.clone())),
     ];
+    if app.config.jobs.is_on() {
+        housekeeping.push(tokio::spawn(weekly_close::run(app)));
+    }
     say(&format!("listening on http://{address}"))?;
     let served = server.await.map_err(Failure::found);
     housekeeping.iter().for_each(tokio::task::JoinHandle::abort);

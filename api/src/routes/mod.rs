@@ -18,7 +18,8 @@ pub mod revocations;
 pub mod service;
 pub mod sessions;
 pub mod squads;
-pub mod weeks;
+pub mod weekly_close;
+mod weeks;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -30,6 +31,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .service(service::metrics_text)
         .service(service::document)
         .configure(clubs::configure)
+        .configure(weekly_close::configure)
         .configure(policy::configure)
         .configure(squads::configure)
         .configure(members::configure)

@@ -24,7 +24,7 @@ pub struct Health {
 /// One thing that is wrong.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Cause {
-    /// The part concerned: `database`, or a token issuer.
+    /// The part concerned: `database`, a token issuer, `weekly close`.
     source: String,
     /// What is wrong with it.
     detail: String,
@@ -85,6 +85,17 @@ pub async fn ready(app: web::Data<App>) -> HttpResponse {
             source,
             detail: detail.to_owned(),
             last_seen: keys.fetched_at,
+        });
+    }
+    let closing = app.closing.seen();
+    if closing.failing > 0 {
+        because.push(Cause {
+            source: "weekly close".to_owned(),
+            detail: format!(
+                "weeks of {} club(s) are due and could not be closed",
+                closing.failing
+            ),
+            last_seen: closing.in_order,
         });
     }
     if !able {

@@ -2,6 +2,8 @@
 
 use plimsoll_domain::IsoWeek;
 
+use super::closing;
+use super::closing_time::PUNCTUAL;
 use super::flags;
 use super::policy::Policies;
 use super::write::{self, Change};
@@ -16,7 +18,10 @@ use crate::store::{Known, Tenant};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Closing {
     /// It was closed now.
-    Closed,
+    Closed {
+        /// More than an hour after its time.
+        late: bool,
+    },
     /// It had been closed before; nothing changed.
     ClosedBefore,
     /// Its Sunday is not over in the club's zone; nothing changed.
@@ -41,6 +46,8 @@ fn close_in(change: &mut Change<'_>, week: IsoWeek) -> Result<Closing, Problem> 
     let version = policies
         .at(week.sunday())
         .map(|policy| i32::try_from(policy.version));
+    let (zone, time) = closing::of_club(change.conn, tenant)?;
+    let late = change.at() > time.due(week, &zone)? + PUNCTUAL;
     let closed = ClosedWeek {
         monday: week.monday(),
         closed_at: change.at(),
@@ -48,11 +55,11 @@ fn close_in(change: &mut Change<'_>, week: IsoWeek) -> Result<Closing, Problem> 
         policy_version: version
             .transpose()
             .map_err(|error| Problem::internal(&error))?,
-        late: today > week.sunday().saturating_add(jiff::Span::new().days(1)),
+        late,
     };
     if !weeks::close(change.conn, tenant, &closed)? {
         return Ok(Closing::ClosedBefore);
     }
     flags::judge_closed(change, week)?;
-    Ok(Closing::Closed)
+    Ok(Closing::Closed { late })
 }

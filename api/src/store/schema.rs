@@ -251,6 +251,13 @@ tables! {
         unlogged -> Integer,
     }
 
+    closing_times (club_id) {
+        club_id -> Id,
+        weekday -> Integer,
+        minute -> Integer,
+        version -> Integer,
+    }
+
     closed_weeks (club_id, monday) {
         club_id -> Id,
         monday -> Day,

@@ -60,17 +60,26 @@ impl ManageConnection for SqliteManager {
 pub(super) fn open(path: &Path) -> Result<SqliteConnection, StoreError> {
     let unavailable =
         |error: String| StoreError::Unavailable(format!("{}: {error}", path.display()));
-    let mut options = std::fs::OpenOptions::new();
-    options.read(true).append(true).create(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    options
-        .open(path)
-        .map_err(|error| unavailable(error.to_string()))?;
+    make(path).map_err(|error| unavailable(error.to_string()))?;
     let name = path
         .to_str()
         .ok_or_else(|| unavailable("the path is not UTF-8".to_owned()))?;
     SqliteConnection::establish(name).map_err(|error| unavailable(error.to_string()))
+}
+
+/// Makes the file unless it is there. One that is there must not even be opened here: closing it again
+/// would drop the locks that SQLite holds on it for this process, and the next program to close the
+/// database would take the write-ahead log away from under us (SQLite documentation, "How To Corrupt An
+/// SQLite Database File", 2.2).
+fn make(path: &Path) -> std::io::Result<()> {
+    let mut options = std::fs::OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    match options.open(path) {
+        Err(error) if error.kind() != std::io::ErrorKind::AlreadyExists => Err(error),
+        _ => Ok(()),
+    }
 }
 
 /// The settings every connection must have.

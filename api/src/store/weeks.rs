@@ -1,11 +1,12 @@
-//! Weeks that were closed: one row a club and ISO week, and the key decides.
+//! When a club's weeks are closed, and those that were: one row a club and ISO week, and the key
+//! decides.
 
 use diesel::prelude::*;
 use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::backend::each_backend;
-use super::schema::closed_weeks;
+use super::schema::{closed_weeks, closing_times};
 use super::types::Sql;
 use super::{Conn, StoreError, Tenant};
 
@@ -25,6 +26,48 @@ pub struct ClosedWeek {
     pub policy_version: Option<i32>,
     /// Whether it was closed after its time.
     pub late: bool,
+}
+
+/// When a club's week is closed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = closing_times)]
+pub struct ClosingTime {
+    /// The day after the week, 1 for Monday.
+    pub weekday: i32,
+    /// The minute of that day.
+    pub minute: i32,
+    /// 1, 2, 3, …, for If-Match.
+    pub version: i32,
+}
+
+/// When the club's week is closed; `None` where it never said.
+///
+/// # Errors
+/// Those of the database.
+pub fn closing_time(conn: &mut Conn, tenant: Tenant) -> Result<Option<ClosingTime>, StoreError> {
+    each_backend!(conn, |c| closing_times::table
+        .filter(closing_times::club_id.eq(tenant.club_id()))
+        .select(ClosingTime::as_select())
+        .first(c)
+        .optional())
+}
+
+/// Sets when the club's week is closed. To be called while the club is locked.
+///
+/// # Errors
+/// `Reference` without the club.
+pub fn set_closing_time(
+    conn: &mut Conn,
+    tenant: Tenant,
+    time: ClosingTime,
+) -> Result<(), StoreError> {
+    each_backend!(conn, |c| diesel::insert_into(closing_times::table)
+        .values((closing_times::club_id.eq(tenant.club_id()), time))
+        .on_conflict(closing_times::club_id)
+        .do_update()
+        .set(time)
+        .execute(c))?;
+    Ok(())
 }
 
 /// Closes a week; `false` when it was closed already, and then nothing changes.

@@ -5,6 +5,7 @@
 use std::sync::OnceLock;
 use std::time::Duration;
 
+use jiff::Timestamp;
 use metrics_exporter_prometheus::{Matcher, PrometheusBuilder, PrometheusHandle};
 
 const DURATION: &str = "http_server_request_duration_seconds";
@@ -51,6 +52,23 @@ pub fn request(method: &str, route: &str, status: u16, took: Duration) {
 /// Counts a stored answer that was given again for its idempotency key.
 pub fn idempotent_replay() {
     metrics::counter!("plimsoll_idempotency_replays_total").increment(1);
+}
+
+/// Counts a week that was closed.
+pub fn week_closed(late: bool) {
+    metrics::counter!("plimsoll_weeks_closed_total", "late" => late.to_string()).increment(1);
+}
+
+/// Counts a club whose week could not be closed at a look.
+pub fn weekly_close_failed() {
+    metrics::counter!("plimsoll_weekly_close_failures_total").increment(1);
+}
+
+/// Remembers when every week that was due had been closed.
+#[expect(clippy::cast_precision_loss, reason = "seconds since 1970 fit")]
+pub fn weekly_close_in_order(now: Timestamp) {
+    metrics::gauge!("plimsoll_weekly_close_last_success_timestamp_seconds")
+        .set(now.as_second() as f64);
 }
 
 /// Counts stored session reports by outcome.

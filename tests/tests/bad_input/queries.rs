@@ -151,7 +151,7 @@ on_both_databases! {
             }
         }
         for operation in document.operations() {
-            if operation.method == "GET" || operation.path.ends_with("/search") {
+            if operation.method == "GET" || operation.is_question() {
                 continue;
             }
             for (name, value) in [("dry_run", "maybe"), ("dry_run", ""), ("unknown", "1")] {

@@ -7,6 +7,7 @@ mod histories;
 mod keys;
 mod ledger;
 mod load;
+mod neighbours;
 mod postgres_crash;
 mod waits;
 mod writer;

@@ -1,6 +1,8 @@
 //! Weeks: of one athlete, and the weekly list of a squad.
 
+mod ahead;
 mod athlete;
+mod closed;
 mod entry;
 mod squad;
 mod usual_week;

@@ -10,6 +10,8 @@ use plimsoll_domain::IsoWeek;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
+use super::ahead::AheadEntry;
+use super::closed::CorrectionNote;
 use super::entry::{Beside, WeeklyEntry};
 use crate::app::App;
 use crate::auth::tenant::{Caller, ClubScope, right};
@@ -54,6 +56,17 @@ pub struct WeeklyListAnswer {
     pub date: Date,
     /// Whether the week is over; days still to come count as empty.
     pub complete: bool,
+    /// When the week was closed; null while it is not.
+    #[schema(value_type = Option<String>, format = DateTime)]
+    pub closed_at: Option<Timestamp>,
+    /// Whether it was closed after its time; null while it is not closed.
+    pub late: Option<bool>,
+    /// When a flag of the squad was last judged otherwise than at the close; null while none is.
+    #[schema(value_type = Option<String>, format = DateTime)]
+    pub corrected_at: Option<Timestamp>,
+    /// What was corrected since the close; null while nothing is. The list as it was closed is read
+    /// with `as_of` = `closed_at`.
+    pub correction: Option<CorrectionNote>,
     /// The state of knowledge.
     #[schema(value_type = String, format = DateTime)]
     pub as_of: Timestamp,
@@ -61,6 +74,9 @@ pub struct WeeklyListAnswer {
     pub policy_version: Option<u32>,
     /// Certain first, then possible, nothing logged, not computable; most AU over the limit first.
     pub entries: Vec<WeeklyEntry>,
+    /// Who will, or may, be over a limit in the week after, if what is planned happens; null where
+    /// that week is not the running one.
+    pub ahead: Option<Vec<AheadEntry>>,
     /// Members of that week about whom nothing needs deciding.
     pub not_listed: usize,
     /// Members with expected sessions and nothing logged.
@@ -180,8 +196,20 @@ fn listed(
     wanted: Wanted,
     complete: bool,
 ) -> WeeklyListAnswer {
+    let closed = squad_week.closed.as_ref().map(|closed| &closed.week);
+    let (closed_at, late) = (
+        closed.map(|week| week.closed_at),
+        closed.map(|week| week.late),
+    );
+    let correction = CorrectionNote::of(&squad_week);
+    let ahead = AheadEntry::all(&squad_week);
     let (list, mut beside) = Beside::split(squad_week, explained);
     WeeklyListAnswer {
+        closed_at,
+        late,
+        corrected_at: correction.as_ref().map(|note| note.at),
+        correction,
+        ahead,
         squad_id: wanted.squad_id,
         week: wanted.week.to_string(),
         date: wanted.week.sunday(),

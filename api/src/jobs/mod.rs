@@ -1,0 +1,3 @@
+//! What the service does by itself when it is time.
+
+pub mod weekly_close;

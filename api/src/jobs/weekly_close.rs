@@ -1,0 +1,125 @@
+//! Closes each club's weeks when they are due.
+//!
+//! Any number of instances may do it at once: the unique key of club and week decides which one
+//! closed it, and the others find it closed. A week that was missed is closed at the next look, the
+//! earliest first.
+
+use std::sync::{Mutex, PoisonError};
+use std::time::Duration;
+
+use jiff::Timestamp;
+use plimsoll_domain::IsoWeek;
+
+use crate::app::App;
+use crate::error::Problem;
+use crate::services::closing;
+use crate::services::closing_time::{DueWeek, due_weeks};
+use crate::services::weekly_close::{self, Closing};
+use crate::store::clubs::{self, Club};
+use crate::store::{Conn, Tenant, weeks};
+use crate::telemetry::metrics;
+
+/// How often the job looks.
+pub const EVERY: Duration = Duration::from_secs(30);
+/// Clubs read at a time.
+const PAGE: i64 = 500;
+
+/// How the last look went, for health.
+#[derive(Debug, Default)]
+pub struct Watch(Mutex<Seen>);
+
+/// What the last look came to.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Seen {
+    /// Clubs that have a week due which could not be closed, or that could not be looked at.
+    pub failing: usize,
+    /// When everything due was last closed.
+    pub in_order: Option<Timestamp>,
+}
+
+impl Watch {
+    /// What the last look came to.
+    pub fn seen(&self) -> Seen {
+        *self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn note(&self, failing: usize, now: Timestamp) {
+        let mut seen = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        seen.failing = failing;
+        if failing == 0 {
+            seen.in_order = Some(now);
+            metrics::weekly_close_in_order(now);
+        }
+    }
+}
+
+/// Looks again and again, until the task is ended.
+pub async fn run(app: App) {
+    let mut every = tokio::time::interval(EVERY);
+    loop {
+        every.tick().await;
+        look(&app).await;
+    }
+}
+
+/// Closes what is due now in every club. One club's failure does not keep the others waiting.
+pub async fn look(app: &App) {
+    let (mut failing, mut after) = (0, None);
+    loop {
+        let page = app
+            .store
+            .read(move |conn| clubs::list_all(conn, after, PAGE))
+            .await;
+        let page = match page {
+            Ok(page) => page,
+            Err(error) => {
+                tracing::warn!(%error, "the clubs could not be read, so no week is closed");
+                return app.closing.note(failing + 1, app.clock.now());
+            }
+        };
+        for club in &page {
+            if let Err(problem) = close_due(app, club).await {
+                tracing::warn!(club_id = %club.club_id, detail = %problem.detail, "a week could not be closed");
+                metrics::weekly_close_failed();
+                failing += 1;
+            }
+        }
+        match page.last() {
+            Some(last) => after = Some(last.club_id),
+            None => return app.closing.note(failing, app.clock.now()),
+        }
+    }
+}
+
+/// Closes a club's due weeks in order; one that fails holds up those after it.
+async fn close_due(app: &App, club: &Club) -> Result<(), Problem> {
+    let (tenant, created_at) = (Tenant::granted(club.club_id), club.created_at);
+    let now = app.clock.now();
+    let due = app
+        .store
+        .snapshot(move |conn| due(conn, tenant, created_at, now))
+        .await?;
+    for DueWeek { week, .. } in due {
+        let closing = weekly_close::close(app, tenant, week).await?;
+        if let Closing::Closed { late } = closing {
+            tracing::info!(club_id = %tenant.club_id(), %week, late, "a week was closed");
+            metrics::week_closed(late);
+        }
+    }
+    Ok(())
+}
+
+/// The weeks of a club that are due, from the one in which it was made.
+fn due(
+    conn: &mut Conn,
+    tenant: Tenant,
+    created_at: Timestamp,
+    now: Timestamp,
+) -> Result<Vec<DueWeek>, Problem> {
+    let (zone, time) = closing::of_club(conn, tenant)?;
+    let date = |at: Timestamp| zone.to_datetime(at).date();
+    let first = IsoWeek::of(date(created_at)).map_err(|error| Problem::internal(&error))?;
+    let closed = weeks::in_dates(conn, tenant, first.monday(), date(now))?;
+    let closed: Vec<_> = closed.iter().map(|week| week.monday).collect();
+    due_weeks(first, &closed, time, &zone, now)
+}

@@ -1,0 +1,185 @@
+//! Weeks close by themselves, when they are due, once.
+
+use std::time::{Duration, Instant};
+
+use e2e::{Athlete, Club, Database, Server, many, on_both_databases};
+use jiff::ToSpan;
+use jiff::civil::date;
+use serde_json::json;
+
+const HAVNEBY: &str = "Havneby Handball";
+const FJORDBY: &str = "Fjordby Handball";
+
+/// A club made on Monday 9 November 2026, whose athlete's week 2026-W46 is a spike.
+async fn club(server: &Server, name: &str) -> (Club, Athlete) {
+    let club = server.club(name).await;
+    club.example_policy().await;
+    let athlete = club
+        .squad("U16")
+        .await
+        .athlete("P-12")
+        .with("joined_on", "2026-10-19")
+        .await;
+    club.bulk(athlete.weeks("2026-10-19", &[1380.0, 1380.0, 1530.0]))
+        .await
+        .expect(200);
+    (club, athlete)
+}
+
+/// The weeks closed so far, by their Mondays, each with whether that was late.
+fn closed(server: &Server, name: &str) -> Vec<(String, bool)> {
+    let rows = server.rows(
+        "SELECT clubs.name, monday, CASE WHEN late THEN 'late' ELSE 'on time' END \
+         FROM closed_weeks JOIN clubs USING (club_id) ORDER BY monday",
+    );
+    let of_club = rows.into_iter().filter(|row| row[0] == name);
+    of_club
+        .map(|row| (row[1].clone(), row[2] == "late"))
+        .collect()
+}
+
+/// Waits until so many weeks are closed; a job looks when the program starts.
+async fn closed_soon(server: &Server, name: &str, weeks: usize) -> Vec<(String, bool)> {
+    let start = Instant::now();
+    loop {
+        let found = closed(server, name);
+        if found.len() >= weeks || start.elapsed() > Duration::from_secs(20) {
+            return found;
+        }
+        tokio::time::sleep(Duration::from_millis(50)).await;
+    }
+}
+
+async fn with_jobs(database: Database) -> Server {
+    Server::setup(database)
+        .setting("PLIMSOLL_JOBS", "on")
+        .start()
+        .await
+}
+
+/// What has been looked at by now: the time of the last look that found everything in order.
+async fn looked(server: &Server) -> bool {
+    let metrics = server.anonymous().get("/metrics").await.expect(200).text();
+    metrics.contains("plimsoll_weekly_close_last_success_timestamp_seconds")
+}
+
+async fn until_looked(server: &Server) {
+    let start = Instant::now();
+    while !looked(server).await {
+        assert!(
+            start.elapsed() < Duration::from_secs(20),
+            "the job did not look"
+        );
+        tokio::time::sleep(Duration::from_millis(50)).await;
+    }
+}
+
+fn week(monday: &str, late: bool) -> (String, bool) {
+    (monday.to_owned(), late)
+}
+
+on_both_databases! {
+    async fn a_week_is_closed_at_its_time_and_flags_are_raised(database: Database) {
+        let mut server = with_jobs(database).await;
+        let (club, athlete) = club(&server, HAVNEBY).await;
+        // Weeks before the club was made are not its to close, and the running one is not over.
+        server.restart_at("2026-11-16T06:59:00+01:00").await;
+        until_looked(&server).await;
+        assert_eq!(closed(&server, HAVNEBY), []);
+        club.bulk(athlete.weeks("2026-11-09", &[2880.0])).await.expect(200);
+        server.restart_at("2026-11-16T07:00:00+01:00").await;
+        assert_eq!(closed_soon(&server, HAVNEBY, 1).await, [week("2026-11-09", false)]);
+        let flags = club.as_role("coach").get("flags").query("week", "2026-W46").await.expect(200);
+        assert_eq!(flags["items"][0]["current"]["cause"], "week_closed");
+        assert_eq!(flags["items"].as_array().map(Vec::len), Some(1));
+    }
+
+    async fn weeks_missed_are_closed_late_and_in_order(database: Database) {
+        let mut server = with_jobs(database).await;
+        club(&server, HAVNEBY).await;
+        server.restart_at("2026-12-07T07:30:00+01:00").await;
+        let all = [
+            week("2026-11-09", true), week("2026-11-16", true), week("2026-11-23", true), week("2026-11-30", false),
+        ];
+        assert_eq!(closed_soon(&server, HAVNEBY, 4).await, all);
+        let sequence = server.rows("SELECT monday FROM closed_weeks ORDER BY seq").concat();
+        assert_eq!(sequence, all.clone().map(|(monday, _)| monday));
+        // A clock that steps back closes nothing again.
+        server.restart_at("2026-11-20T08:00:00+01:00").await;
+        until_looked(&server).await;
+        assert_eq!(closed(&server, HAVNEBY), all);
+    }
+
+    async fn a_club_chooses_its_time(database: Database) {
+        let mut server = with_jobs(database).await;
+        let (club, _) = club(&server, HAVNEBY).await;
+        let admin = club.as_role("club_admin");
+        let usual = admin.get("weekly-close").await.expect(200);
+        assert_eq!(usual.body, json!({ "weekday": "monday", "time": "07:00", "time_zone": "Europe/Copenhagen", "version": 0 }));
+        let later = json!({ "weekday": "tuesday", "time": "18:30" });
+        admin.put("weekly-close", later.clone()).await.expect_problem(428, "precondition_required");
+        let set = admin.put("weekly-close", later.clone()).if_match(usual.etag()).await.expect(200);
+        assert_eq!((&set["weekday"], &set["time"], &set["version"]), (&json!("tuesday"), &json!("18:30"), &json!(1)));
+        assert_eq!(admin.put("weekly-close", later).await.expect(200)["version"], 1, "the same again changes nothing");
+        for (body, pointer, code) in [
+            (json!({ "weekday": "someday", "time": "07:00" }), "/weekday", "unknown_value"),
+            (json!({ "weekday": "monday", "time": "24:00" }), "/time", "invalid_time"),
+            (json!({ "weekday": "monday", "time": "7:00" }), "/time", "invalid_time"),
+            (json!({ "weekday": "monday", "time": "+7:00" }), "/time", "invalid_time"),
+            (json!({ "weekday": "monday" }), "/time", "missing_field"),
+        ] {
+            let problem = admin.put("weekly-close", body).if_match("*").await.expect_problem(422, "invalid");
+            assert_eq!((&problem["errors"][0]["pointer"], &problem["errors"][0]["code"]), (&json!(pointer), &json!(code)));
+        }
+        server.restart_at("2026-11-17T18:29:00+01:00").await;
+        until_looked(&server).await;
+        assert_eq!(closed(&server, HAVNEBY), []);
+        server.restart_at("2026-11-17T18:30:00+01:00").await;
+        assert_eq!(closed_soon(&server, HAVNEBY, 1).await, [week("2026-11-09", false)]);
+    }
+
+    async fn one_clubs_failure_holds_up_no_other_and_is_seen(database: Database) {
+        let mut server = with_jobs(database).await;
+        club(&server, FJORDBY).await;
+        club(&server, HAVNEBY).await;
+        server.rows("UPDATE clubs SET time_zone = 'Mars/Base' WHERE name = 'Fjordby Handball'");
+        server.restart_at("2026-11-16T07:00:00+01:00").await;
+        assert_eq!(closed_soon(&server, HAVNEBY, 1).await, [week("2026-11-09", false)]);
+        assert_eq!(closed(&server, FJORDBY), []);
+        let start = Instant::now();
+        let ready = loop {
+            let ready = server.anonymous().get("/health/ready").await.expect(200);
+            if ready["status"] == "degraded" || start.elapsed() > Duration::from_secs(20) {
+                break ready;
+            }
+            tokio::time::sleep(Duration::from_millis(50)).await;
+        };
+        assert_eq!(ready["because"][0]["source"], "weekly close");
+        assert_eq!(ready["because"][0]["detail"], "weeks of 1 club(s) are due and could not be closed");
+        server.rows("UPDATE clubs SET time_zone = 'Europe/Copenhagen' WHERE name = 'Fjordby Handball'");
+        server.restart_at("2026-11-16T08:30:00+01:00").await;
+        assert_eq!(closed_soon(&server, FJORDBY, 1).await, [week("2026-11-09", true)]);
+    }
+
+    async fn two_servers_at_the_same_tick_close_a_week_once(database: Database) {
+        let mut server = with_jobs(database).await;
+        club(&server, HAVNEBY).await;
+        let mut other = server.beside().await;
+        let mut monday = date(2026, 11, 9);
+        for round in 1..=many(20, 200) {
+            let next = monday.saturating_add(7.days());
+            let due = next.at(7, 0, 0, 0).in_tz("Europe/Copenhagen").expect("an instant").timestamp().to_string();
+            tokio::join!(server.restart_at(&due), other.restart_at(&due));
+            let found = closed_soon(&server, HAVNEBY, round).await;
+            assert_eq!(found.last(), Some(&week(&monday.to_string(), false)), "round {round}");
+            assert_eq!(found.len(), round);
+            monday = next;
+        }
+        for one in [&server, &other] {
+            until_looked(one).await;
+            assert_eq!(one.anonymous().get("/health/ready").await.expect(200)["status"], "ready");
+        }
+        let versions = server.rows("SELECT flag_id, count(*) FROM flag_versions GROUP BY flag_id HAVING count(*) > 1");
+        assert!(versions.is_empty(), "a flag was raised twice");
+    }
+}
