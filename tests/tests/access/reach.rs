@@ -23,7 +23,7 @@ async fn world(database: Database) -> World {
         athlete.session("2026-11-03T17:30:00+01:00", 90, 6.0).await;
     }
     World {
-        server: server,
+        server,
         club,
         u16,
         u18,
