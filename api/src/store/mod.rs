@@ -313,6 +313,10 @@ fn finished<T, E: From<StoreError>>(
     match outcome {
         Ok(Some(outcome)) => outcome,
         Ok(None) => Err(StoreError::Busy.into()),
+        // What a panic said may hold values of people; where it was is in the log already.
+        Err(error) if error.is_panic() => {
+            Err(StoreError::Internal("the database work panicked".into()).into())
+        }
         Err(error) => Err(StoreError::Internal(error.to_string()).into()),
     }
 }
