@@ -54,7 +54,8 @@ mod tests {
             let mut attempts = 1;
             while let Some(due) = next(attempts, now, chance, None) {
                 let wait = due.duration_since(now).as_millis();
-                let planned = i128::from(WAITS[attempts as usize - 1]) * 1_000;
+                let before = usize::try_from(attempts - 1).unwrap();
+                let planned = i128::from(WAITS[before]) * 1_000;
                 assert!((wait - planned).abs() * 10 <= planned, "{attempts}: {wait}");
                 now = due;
                 attempts += 1;
