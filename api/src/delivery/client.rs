@@ -15,6 +15,8 @@ use url::{Host, Url};
 use super::guard::{self, Blocked, Reach};
 
 const CONNECT_TIMEOUT: Duration = Duration::from_secs(3);
+/// For what follows a status.
+const BODY_TIMEOUT: Duration = Duration::from_secs(2);
 const TOTAL_TIMEOUT: Duration = Duration::from_secs(20);
 const MAX_ANSWER: usize = 64_000;
 
@@ -85,12 +87,15 @@ impl GuardedClient {
             let (status, retry_after) =
                 (response.status().as_u16(), retry_after.map(str::to_owned));
             let mut bytes = 0;
-            // The status is the answer; a body that breaks off or never ends does not change it.
-            while bytes < MAX_ANSWER
-                && let Ok(Some(chunk)) = response.chunk().await
-            {
-                bytes += chunk.len();
-            }
+            // The status is the answer; a body that breaks off, trickles or never ends does not change it.
+            let rest = async {
+                while bytes < MAX_ANSWER
+                    && let Ok(Some(chunk)) = response.chunk().await
+                {
+                    bytes += chunk.len();
+                }
+            };
+            let _ = tokio::time::timeout(BODY_TIMEOUT, rest).await;
             Ok(Answer {
                 status,
                 bytes: bytes.min(MAX_ANSWER),

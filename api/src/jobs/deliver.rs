@@ -4,12 +4,12 @@
 //! sending and writing down leaves a lease that runs out, and the delivery is sent again. Endpoints do not wait for each
 //! other; within one, deliveries go one after another.
 
-use std::collections::HashSet;
+use std::collections::HashMap;
 use std::sync::Arc;
 use std::time::Duration;
 
 use jiff::{SignedDuration, Timestamp};
-use tokio::task::JoinSet;
+use tokio::task::{JoinError, JoinSet};
 
 use crate::clock::Clock;
 use crate::delivery::{Outcome, Sender, retry};
@@ -53,31 +53,26 @@ impl<S: Sender> Courier<S> {
     pub async fn run(self: Arc<Self>) {
         let mut every = tokio::time::interval(EVERY);
         every.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
-        let mut busy = HashSet::new();
+        let mut busy = HashMap::new();
         let mut tasks = JoinSet::new();
         loop {
             every.tick().await;
-            while let Some(done) = tasks.try_join_next() {
-                match done {
-                    Ok(endpoint) => busy.remove(&endpoint),
-                    // Only a panic comes here; which endpoint it was is not known any more.
-                    Err(error) => {
-                        tracing::error!(%error, "an attempt to deliver ended unexpectedly");
-                        false
-                    }
-                };
+            while let Some(done) = tasks.try_join_next_with_id() {
+                let id = done.as_ref().map_or_else(JoinError::id, |(id, ())| *id);
+                busy.retain(|_, task| *task != id);
+                if let Err(error) = done {
+                    tracing::error!(%error, "an attempt to deliver ended unexpectedly");
+                }
             }
             let due = self.due().await.unwrap_or_else(|error| {
                 tracing::warn!(%error, "the outbox cannot be read");
                 Vec::new()
             });
             for endpoint in due {
-                if tasks.len() < AT_ONCE && busy.insert(endpoint) {
+                if tasks.len() < AT_ONCE && !busy.contains_key(&endpoint) {
                     let courier = Arc::clone(&self);
-                    tasks.spawn(async move {
-                        courier.drain(endpoint).await;
-                        endpoint
-                    });
+                    let task = tasks.spawn(async move { courier.drain(endpoint).await });
+                    busy.insert(endpoint, task.id());
                 }
             }
         }

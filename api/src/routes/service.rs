@@ -167,7 +167,7 @@ async fn deliveries(app: &App) -> Vec<Cause> {
 )]
 #[get("/metrics")]
 pub async fn metrics_text(app: web::Data<App>) -> HttpResponse {
-    // Sets the gauges of the outbox, which are read when they are asked for.
+    // The outbox is counted when somebody asks.
     deliveries(&app).await;
     HttpResponse::Ok()
         .content_type("text/plain; version=0.0.4; charset=utf-8")

@@ -317,11 +317,12 @@ fn tell_of_corrections(
     for (new, flag) in wanted.iter().zip(found) {
         weeks.entry(new.monday).or_default().push(flag.flag_id);
     }
-    for (monday, flags) in weeks {
+    let corrected = |(monday, flags)| {
         let week = week_of(monday)?;
-        notices::enqueue(change, &Notice::WeekCorrected { week, flags })?;
-    }
-    Ok(())
+        Ok(Notice::WeekCorrected { week, flags })
+    };
+    let notices = weeks.into_iter().map(corrected);
+    notices::enqueue(change, &notices.collect::<Result<Vec<_>, Problem>>()?)
 }
 
 /// A raised flag that is new or has other figures, or a standing one that no longer holds.

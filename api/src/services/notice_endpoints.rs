@@ -217,8 +217,9 @@ fn checked(
         faults.extend([many.allowed("at most 100 squads")]);
         return faults.settle(None);
     }
+    let known = squads::all(change.conn, tenant)?;
     for (at, squad) in input.squads.iter().enumerate() {
-        if squads::find(change.conn, tenant, *squad)?.is_none() {
+        if known.iter().all(|known| known.squad_id != *squad) {
             let pointer = format!("/squads/{at}");
             let unknown = FieldProblem::new(pointer, Code::UnknownSquad, squad.to_string());
             faults.extend([unknown.allowed("a squad of this club")]);

@@ -68,31 +68,36 @@ impl Notice {
     }
 }
 
-/// Writes a notice, and a delivery for each endpoint that wants it, in the caller's transaction: no commit,
-/// no notice.
-pub fn enqueue(change: &mut Change<'_>, notice: &Notice) -> Result<(), Problem> {
+/// Writes notices, and a delivery of each for every endpoint that wants it, in the caller's transaction:
+/// no commit, no notice.
+pub fn enqueue(change: &mut Change<'_>, notices: &[Notice]) -> Result<(), Problem> {
+    if notices.is_empty() {
+        return Ok(());
+    }
     let tenant = change.tenant();
-    let squads = squads::page(change.conn, tenant, None, None, i64::from(i32::MAX))?;
+    let squads = squads::all(change.conn, tenant)?;
     let squads: Vec<SquadId> = squads.iter().map(|squad| squad.squad_id).collect();
-    let wanting = endpoints::enabled(change.conn, tenant)?;
-    let stored = StoredNotice {
-        notice_id: change.new_id(),
-        kind: notice.kind(),
-        monday: notice.week().monday(),
-        created_at: change.at(),
-        payload: notice.payload(tenant.club_id()),
-    };
-    let event = Event {
-        club: tenant.club_id(),
-        week: notice.week(),
-        notice: &stored,
-    };
-    let due = wanting
-        .iter()
-        .filter(|endpoint| endpoint.wants(&squads))
-        .map(|endpoint| event.delivery(change, endpoint, &squads))
-        .collect();
-    Ok(deliveries::insert(change.conn, tenant, &stored, due)?)
+    let mut wanting = endpoints::enabled(change.conn, tenant)?;
+    wanting.retain(|endpoint| endpoint.wants(&squads));
+    let (mut stored, mut due) = (Vec::new(), Vec::new());
+    for notice in notices {
+        let one = StoredNotice {
+            notice_id: change.new_id(),
+            kind: notice.kind(),
+            monday: notice.week().monday(),
+            created_at: change.at(),
+            payload: notice.payload(tenant.club_id()),
+        };
+        let event = Event {
+            club: tenant.club_id(),
+            week: notice.week(),
+            notice: &one,
+        };
+        let endpoints = wanting.iter();
+        due.extend(endpoints.map(|endpoint| event.delivery(change, endpoint, &squads)));
+        stored.push(one);
+    }
+    Ok(deliveries::insert(change.conn, tenant, stored, due)?)
 }
 
 /// Writes a notice that tells nothing, for one endpoint, so that somebody can try it.
@@ -112,9 +117,9 @@ pub fn enqueue_test(change: &mut Change<'_>, endpoint: &Endpoint) -> Result<Noti
         week,
         notice: &stored,
     };
-    let due = vec![event.delivery(change, endpoint, &[])];
-    deliveries::insert(change.conn, tenant, &stored, due)?;
-    Ok(stored.notice_id)
+    let (id, due) = (stored.notice_id, event.delivery(change, endpoint, &[]));
+    deliveries::insert(change.conn, tenant, vec![stored], vec![due])?;
+    Ok(id)
 }
 
 /// A notice on its way into a message.

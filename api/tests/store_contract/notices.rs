@@ -53,7 +53,7 @@ async fn due(on: &Fixture) -> (Endpoint, Delivery) {
     let rows = (endpoint.clone(), delivery.clone());
     on.write(now(), move |conn, tenant, _| {
         endpoints::insert(conn, tenant, &rows.0)?;
-        deliveries::insert(conn, tenant, &notice, vec![rows.1])
+        deliveries::insert(conn, tenant, vec![notice], vec![rows.1])
     })
     .await
     .unwrap();

@@ -65,14 +65,10 @@ pub async fn redeliver(
     write::run(&app, scope.caller, &request, move |change| {
         notice_endpoints::find(change, id)?;
         let input: RedeliveryInput = sent.json()?;
-        let (from, to) = input.check()?;
+        let span = input.check()?;
         notice_endpoints::require_enabled(change, id)?;
         let (tenant, now) = (change.tenant(), change.at());
-        let again = deliveries::made_between(change.conn, tenant, id, from, to)?;
-        for delivery in &again {
-            deliveries::redeliver(change.conn, tenant, *delivery, now)?;
-        }
-        let deliveries = again.len();
+        let deliveries = deliveries::redeliver_made(change.conn, tenant, id, span, now)?;
         Reply::json(202, &Redeliveries { deliveries })
     })
     .await

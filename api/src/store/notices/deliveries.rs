@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use serde_json::Value;
 
 use crate::ids::{DeliveryId, NoticeEndpointId, NoticeId};
-use crate::store::backend::each_backend;
+use crate::store::backend::{batches, each_backend};
 use crate::store::codes::{AttemptOutcome, DeliveryState, NoticeKind};
 use crate::store::schema::{deliveries, delivery_attempts, notices};
 use crate::store::types::Sql;
@@ -79,22 +79,26 @@ pub struct Attempt {
     pub answer_bytes: Option<i32>,
 }
 
-/// Adds a notice with its deliveries.
+/// Adds notices with their deliveries, in batches.
 ///
 /// # Errors
 /// `Reference` without the club or an endpoint.
 pub fn insert(
     conn: &mut Conn,
     tenant: Tenant,
-    notice: &StoredNotice,
+    notices: Vec<StoredNotice>,
     due: Vec<Delivery>,
 ) -> Result<(), StoreError> {
-    each_backend!(conn, |c| diesel::insert_into(notices::table)
-        .values((notices::club_id.eq(tenant.club_id()), notice.clone()))
-        .execute(c))?;
-    for delivery in due {
+    let rows = notices.into_iter();
+    for batch in batches(rows.map(|notice| (notices::club_id.eq(tenant.club_id()), notice))) {
+        each_backend!(conn, |c| diesel::insert_into(notices::table)
+            .values(batch)
+            .execute(c))?;
+    }
+    let rows = due.into_iter();
+    for batch in batches(rows.map(|one| (deliveries::club_id.eq(tenant.club_id()), one))) {
         each_backend!(conn, |c| diesel::insert_into(deliveries::table)
-            .values((deliveries::club_id.eq(tenant.club_id()), delivery))
+            .values(batch)
             .execute(c))?;
     }
     Ok(())
@@ -198,26 +202,6 @@ pub fn find(
         .optional())
 }
 
-/// The deliveries to an endpoint that were made in `from..=to`.
-///
-/// # Errors
-/// Those of the database.
-pub fn made_between(
-    conn: &mut Conn,
-    tenant: Tenant,
-    endpoint: NoticeEndpointId,
-    from: Timestamp,
-    to: Timestamp,
-) -> Result<Vec<DeliveryId>, StoreError> {
-    each_backend!(conn, |c| deliveries::table
-        .filter(deliveries::club_id.eq(tenant.club_id()))
-        .filter(deliveries::endpoint_id.eq(endpoint))
-        .filter(deliveries::created_at.between(Sql(from), Sql(to)))
-        .order(deliveries::delivery_id)
-        .select(deliveries::delivery_id)
-        .load(c))
-}
-
 /// Puts a delivery on its way again, with the same id and body and a new timetable.
 ///
 /// # Errors
@@ -238,4 +222,28 @@ pub fn redeliver(
         ))
         .execute(c))?;
     Ok(())
+}
+
+/// Puts every delivery to an endpoint that was made in `from..=to` on its way again, as
+/// [`redeliver`] does one, and counts them.
+///
+/// # Errors
+/// Those of the database.
+pub fn redeliver_made(
+    conn: &mut Conn,
+    tenant: Tenant,
+    endpoint: NoticeEndpointId,
+    (from, to): (Timestamp, Timestamp),
+    now: Timestamp,
+) -> Result<usize, StoreError> {
+    each_backend!(conn, |c| diesel::update(deliveries::table)
+        .filter(deliveries::club_id.eq(tenant.club_id()))
+        .filter(deliveries::endpoint_id.eq(endpoint))
+        .filter(deliveries::created_at.between(Sql(from), Sql(to)))
+        .set((
+            deliveries::state.eq(Sql(DeliveryState::Pending)),
+            deliveries::due_at.eq(Sql(now)),
+            deliveries::attempts.eq(0),
+        ))
+        .execute(c))
 }

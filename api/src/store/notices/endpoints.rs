@@ -203,6 +203,7 @@ pub fn note_standing(
         .filter(notice_endpoints::club_id.eq(tenant.club_id()))
         .filter(notice_endpoints::endpoint_id.eq(id))
         .filter(not(notice_endpoints::deleted))
+        .filter(notice_endpoints::disabled_at.is_null())
         .set((
             notice_endpoints::failing_since.eq(Sql(standing.failing_since)),
             notice_endpoints::disabled_at.eq(Sql(standing.disabled.map(|(at, _)| at))),

@@ -11,6 +11,20 @@ use crate::store::schema::{deliveries, delivery_attempts};
 use crate::store::types::Sql;
 use crate::store::{Conn, StoreError, Tenant};
 
+/// What is due and taken by nobody.
+macro_rules! free_to_take {
+    ($now:expr) => {
+        deliveries::state
+            .eq(Sql(DeliveryState::Pending))
+            .and(deliveries::due_at.le(Sql($now)))
+            .and(
+                deliveries::lease_until
+                    .is_null()
+                    .or(deliveries::lease_until.le(Sql($now))),
+            )
+    };
+}
+
 /// The endpoints of any club for which something is due and free to take: for the worker, and so
 /// without a tenant.
 ///
@@ -22,13 +36,7 @@ pub fn due(
     limit: i64,
 ) -> Result<Vec<(ClubId, NoticeEndpointId)>, StoreError> {
     each_backend!(conn, |c| deliveries::table
-        .filter(deliveries::state.eq(Sql(DeliveryState::Pending)))
-        .filter(deliveries::due_at.le(Sql(now)))
-        .filter(
-            deliveries::lease_until
-                .is_null()
-                .or(deliveries::lease_until.le(Sql(now)))
-        )
+        .filter(free_to_take!(now))
         .select((deliveries::club_id, deliveries::endpoint_id))
         .distinct()
         .limit(limit)
@@ -50,13 +58,7 @@ pub fn claim(
     let candidate: Option<DeliveryId> = each_backend!(conn, |c| deliveries::table
         .filter(deliveries::club_id.eq(tenant.club_id()))
         .filter(deliveries::endpoint_id.eq(endpoint))
-        .filter(deliveries::state.eq(Sql(DeliveryState::Pending)))
-        .filter(deliveries::due_at.le(Sql(now)))
-        .filter(
-            deliveries::lease_until
-                .is_null()
-                .or(deliveries::lease_until.le(Sql(now)))
-        )
+        .filter(free_to_take!(now))
         .order((deliveries::due_at, deliveries::delivery_id))
         .select(deliveries::delivery_id)
         .first(c)
@@ -68,13 +70,7 @@ pub fn claim(
     let taken = each_backend!(conn, |c| diesel::update(deliveries::table)
         .filter(deliveries::club_id.eq(tenant.club_id()))
         .filter(deliveries::delivery_id.eq(id))
-        .filter(deliveries::state.eq(Sql(DeliveryState::Pending)))
-        .filter(deliveries::due_at.le(Sql(now)))
-        .filter(
-            deliveries::lease_until
-                .is_null()
-                .or(deliveries::lease_until.le(Sql(now)))
-        )
+        .filter(free_to_take!(now))
         .set((
             deliveries::lease_owner.eq(Some(lease)),
             deliveries::lease_until.eq(Sql(Some(until))),
