@@ -35,7 +35,11 @@ FROM unnest(ARRAY[
     'event_squads',
     'attendance',
     'declared_histories',
-    'expected_sessions'
+    'expected_sessions',
+    'notice_endpoints',
+    'notices',
+    'deliveries',
+    'delivery_attempts'
 ]) WITH ORDINALITY AS tables (name, position)
 ORDER BY position;
 

@@ -53,7 +53,7 @@ print_url() {
 
 initialise() {
     [ ! -f "$folder/data/PG_VERSION" ] || return 0
-    mkdir -p "$folder"
+    mkdir -p "$folder" ${log_folder:+"$log_folder"}
     if [ "$(id -u)" -eq 0 ]; then
         getent passwd postgres >/dev/null || fail "there is no user postgres; apt-get install postgresql-15 makes it"
         chown postgres: "$folder"
@@ -97,10 +97,11 @@ start() {
     print_url
 }
 
-# It cannot start before the last process of the old one has ended, which takes until that one's statement is over.
+# It cannot start before the last process of the old one has ended, which takes until that one's statement is over. One that
+# ended by itself has taken its postmaster.pid with it; the options of its start stay.
 restart() {
     local port
-    port=$(port)
+    port=$(sed -n 's/.*"-p" "\([0-9]*\)".*/\1/p' "$folder/data/postmaster.opts")
     for _ in {1..60}; do
         ! start_on_port "$port" 2>/dev/null || return 0
         sleep 0.2

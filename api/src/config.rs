@@ -10,6 +10,7 @@ use jiff::Timestamp;
 use serde::Deserialize;
 
 use crate::auth::AuthSettings;
+use crate::delivery::guard::Reach;
 
 /// All settings of the service.
 #[derive(Debug, Clone, Deserialize)]
@@ -25,7 +26,7 @@ pub struct Config {
     pub listen: SocketAddr,
     /// Worker threads; 0 takes one for each core.
     pub workers: usize,
-    /// Close weeks when they are due.
+    /// Close weeks and deliver notices when they are due.
     pub jobs: Switch,
     /// Requests a minute and token; `off` for benchmarks.
     pub rate_limit: RateLimit,
@@ -37,6 +38,8 @@ pub struct Config {
     pub audit_key: PathBuf,
     /// Token issuers and the tolerance for clocks that differ.
     pub auth: AuthSettings,
+    /// Lets webhooks go to this machine, by http and to any port; only with the local issuer on.
+    pub webhook_loopback: Switch,
     /// Starts the program's clock at this instant; only with the local issuer on.
     pub clock: Option<Timestamp>,
     /// Log lines as `json` or as `text`.
@@ -112,6 +115,7 @@ impl Default for Config {
             local_key: PathBuf::from("plimsoll-local.key"),
             audit_key: PathBuf::from("plimsoll-audit.key"),
             auth: AuthSettings::default(),
+            webhook_loopback: Switch::Off,
             clock: None,
             log_format: LogFormat::Json,
             log: "info".to_owned(),
@@ -145,10 +149,25 @@ impl Config {
         Ok(settings)
     }
 
+    /// Which addresses webhooks may have.
+    pub fn webhook_reach(&self) -> Reach {
+        if self.webhook_loopback.is_on() {
+            Reach::WithLoopback
+        } else {
+            Reach::Global
+        }
+    }
+
     fn check(&self) -> Result<(), ConfigError> {
         if self.clock.is_some() && !self.local_issuer.is_on() {
             return Err(ConfigError(
                 "clock is set, which is for trials: switch local_issuer on, or remove it".into(),
+            ));
+        }
+        if self.webhook_loopback.is_on() && !self.local_issuer.is_on() {
+            return Err(ConfigError(
+                "webhook_loopback is on, which is for trials: switch local_issuer on, or it off"
+                    .into(),
             ));
         }
         if self.database_connections == 0 {

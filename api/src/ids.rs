@@ -77,6 +77,14 @@ id! {
     AcknowledgementId,
     /// A revocation of tokens.
     RevocationId,
+    /// A place notices go to.
+    NoticeEndpointId,
+    /// Something there is to tell.
+    NoticeId,
+    /// One notice on its way to one endpoint.
+    DeliveryId,
+    /// Whoever is sending a delivery just now.
+    LeaseId,
     /// A row of the audit list.
     AuditId,
 }
@@ -111,6 +119,14 @@ impl Ids {
             millisecond: 0,
             tail: 0,
         })))
+    }
+
+    /// As many random bytes, for a secret.
+    pub fn bytes<const N: usize>(&self) -> [u8; N] {
+        let mut bytes = [0; N];
+        let mut sequence = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        sequence.generator.fill_bytes(&mut bytes);
+        bytes
     }
 
     /// The next id at `now`; greater than the one before it within the same millisecond.

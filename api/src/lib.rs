@@ -9,6 +9,7 @@ pub mod auth;
 pub mod cli;
 pub mod clock;
 pub mod config;
+pub mod delivery;
 pub mod demo;
 pub mod error;
 pub mod ids;

@@ -239,6 +239,12 @@ codes! {
     NotUnique "not_unique" 422 "That value is taken"
         cause "Another record of the club already has this external id."
         remedy "Use that record, or another external id.";
+    AddressNotAllowed "address_not_allowed" 422 "That address may not be called"
+        cause "A webhook goes to a public host by https on port 443 or 8443, without name, password or fragment in the URL."
+        remedy "Give a URL that the service may call; see the detail for what is wrong with this one.";
+    EndpointDisabled "endpoint_disabled" 422 "The endpoint is disabled"
+        cause "Nothing is sent to an endpoint that is disabled, or that was deleted."
+        remedy "Enable it first, with a PATCH.";
     UnknownSquad "unknown_squad" 422 "No such squad in this club"
         cause "The squad id is not known here."
         remedy "Add the squad first, or correct the id.";

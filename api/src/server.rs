@@ -18,6 +18,8 @@ use crate::{openapi, routes};
 const HEAD_TIME: Duration = Duration::from_secs(5);
 /// An idle connection is kept this long.
 const KEEP_ALIVE: Duration = Duration::from_secs(15);
+/// A caller has this time to take what was sent; then the connection ends.
+const UNREAD_TIME: Duration = Duration::from_secs(30);
 /// Accepted requests may finish in this time when the service stops.
 const STOP_SECONDS: u64 = 8;
 /// More connections than this a worker are left in the listener's queue.
@@ -25,6 +27,7 @@ const CONNECTIONS: usize = 2_000;
 
 /// The running server: await it, or stop it by its handle.
 pub fn start(app: &App, listener: TcpListener) -> std::io::Result<Server> {
+    give_up_what_is_not_read(&listener)?;
     let workers = match app.config.workers {
         0 => std::thread::available_parallelism().map_or(1, usize::from),
         workers => workers,
@@ -40,9 +43,10 @@ pub fn start(app: &App, listener: TcpListener) -> std::io::Result<Server> {
             .app_data(web::PathConfig::default().error_handler(|_, _| Problem::not_found().into()))
             .configure(routes::configure)
             .split_for_parts();
+        let service = service.service(docs()).default_service(web::to(no_route));
+        #[cfg(feature = "testing")]
+        let service = service.wrap(from_fn(crate::web::fault::fault));
         service
-            .service(docs())
-            .default_service(web::to(no_route))
             .wrap(from_fn(rate_limit::rate_limit))
             .wrap(from_fn(fallback::head_as_get))
             .wrap(from_fn(request_line::request_line))
@@ -58,6 +62,18 @@ pub fn start(app: &App, listener: TcpListener) -> std::io::Result<Server> {
     .listen(listener)?
     .run();
     Ok(server)
+}
+
+/// Each accepted connection takes this over from its listener (tcp(7), `TCP_USER_TIMEOUT`).
+#[cfg(target_os = "linux")]
+fn give_up_what_is_not_read(listener: &TcpListener) -> std::io::Result<()> {
+    socket2::SockRef::from(listener).set_tcp_user_timeout(Some(UNREAD_TIME))
+}
+
+/// Other systems have their own limits.
+#[cfg(not(target_os = "linux"))]
+fn give_up_what_is_not_read(_: &TcpListener) -> std::io::Result<()> {
+    Ok(())
 }
 
 /// The documentation page, from files inside the program: it works without a network.

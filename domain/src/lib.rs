@@ -7,6 +7,7 @@
 //! The figures describe the load that was logged. They predict no injury, they do not show that
 //! anyone is safe, and they clear nobody to train or play.
 
+pub mod ahead;
 pub mod baseline;
 pub mod change;
 mod coded;
@@ -52,6 +53,7 @@ pub mod week_figures;
 pub mod weekly_list;
 pub mod window;
 
+pub use ahead::{Ahead, PlannedDay, PlannedSession, PlannedWeek, ahead};
 pub use baseline::Baseline;
 pub use change::Change;
 pub use day::{DayTotal, DayTotalError};

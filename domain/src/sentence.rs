@@ -5,6 +5,7 @@
 
 use std::fmt::Display;
 
+use crate::ahead::Ahead;
 use crate::entry::Finding;
 use crate::exact::{Fraction, Places};
 use crate::figure::{Bounds, Figure};
@@ -12,6 +13,7 @@ use crate::judge::{Certainty, Judgement};
 use crate::missing::BreakEven;
 use crate::reason::Reason;
 use crate::share::SettingLoad;
+use crate::week::IsoWeek;
 use crate::week_figures::WeekFigures;
 
 /// What a sentence is about.
@@ -59,6 +61,44 @@ pub(crate) fn mostly_unlogged(expected: u32, unlogged: u32, nothing: usize) -> S
         sessions(expected),
         if unlogged == 1 { "is" } else { "are" },
     )
+}
+
+/// What a plan comes to.
+pub(crate) fn ahead<K>(plan: &Ahead<K>, week: IsoWeek) -> String {
+    let judgement = &plan.judgement;
+    let (Some(over_by), Some(limit)) = (judgement.over_by_au, judgement.limit_au) else {
+        return String::new();
+    };
+    let planned = sessions(plan.sessions);
+    let happen = if plan.sessions == 1 {
+        "happens"
+    } else {
+        "happen"
+    };
+    let (who, load) = (whole(judgement), range(judgement.load));
+    let named = limit_named(judgement, &range(limit.map(au)));
+    let above = match judgement.certainty() {
+        Some(Certainty::Certain) => range(over_by.map(au)),
+        _ => format!("up to {}", au(over_by.high)),
+    };
+    format!(
+        "If the {planned} planned for {week} {happen}, {who} comes to {load} AU, {above} AU above \
+         {named}.{}{}",
+        taken(plan.usual_taken, ": the athlete's usual range was taken"),
+        taken(
+            plan.anything_taken,
+            ", and the ratings are too few to say what is usual: anything up to session RPE 10 was \
+             taken"
+        ),
+    )
+}
+
+/// How sessions without a planned effort were taken.
+fn taken(count: u32, how: &str) -> String {
+    match count {
+        0 => String::new(),
+        some => format!(" For {some} of them no effort is planned{how}."),
+    }
 }
 
 fn over_load(

@@ -19,7 +19,7 @@ TODAY = "2026-11-22"
 class Service:
     """The service, or the plain server (`plain=True`), on one database."""
 
-    def __init__(self, programs: Path, folder: Path, database_url: str, plain: bool = False):
+    def __init__(self, programs: Path, folder: Path, database_url: str, plain: bool = False, settings: dict | None = None):
         self.folder = folder
         self.program = programs / "plimsoll"
         self.environment = {
@@ -29,9 +29,11 @@ class Service:
             "PLIMSOLL_LOCAL_ISSUER": "on",
             "PLIMSOLL_LOCAL_KEY": str(folder / "local.key"),
             "PLIMSOLL_AUDIT_KEY": str(folder / "audit.key"),
+            "PLIMSOLL_JOBS": "off",
             "PLIMSOLL_MIGRATE": "on",
             "PLIMSOLL_RATE_LIMIT": "off",
             "PLIMSOLL_CLOCK": CLOCK,
+            **(settings or {}),
         }
         if plain:
             with socket.socket() as probe:

@@ -64,6 +64,8 @@ class World:
         self._post("absences", "integration", {"athlete_id": first, "from": "2026-08-01", "to": "2026-08-03", "category": "holiday"})
         self._post("revocations", "club_admin", {"subject": "coach-3", "reason": "telephone lost"})
         start = {"starts_at": "2026-11-03T17:30:00+01:00", "minutes": 90, "setting": "club", "kind": "practice"}
+        endpoint = self._post("notice-endpoints", "club_admin", {"url": "https://club.example.org/plimsoll"})["endpoint_id"]
+        self._post(f"notice-endpoints/{endpoint}/test", "club_admin", {})
         event = self._post("events", "integration", {**start, "squads": [squad]})["event_id"]
         self._post("attendance", "integration", {"event_id": event, "athlete_id": first, "status": "present"})
         usual = {"weekly_minutes": {"low": 240, "high": 360}, "rpe": {"low": 4, "high": 6}}

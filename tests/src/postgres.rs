@@ -1,6 +1,6 @@
 //! A PostgreSQL server that belongs to one test, which may crash it or let its disk run full.
 
-use std::fs::{self, Permissions};
+use std::fs::Permissions;
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -12,7 +12,8 @@ pub struct Postgres {
     folder: PathBuf,
     under: Vec<String>,
     /// Its data where nothing else was said, and its write-ahead log.
-    own: TempDir,
+    _own: TempDir,
+    log: PathBuf,
     url: String,
 }
 
@@ -20,20 +21,30 @@ impl Postgres {
     /// Starts one in a folder of its own.
     pub fn start() -> Self {
         let own = own_folder();
-        let folder = own.path().join("server");
-        Self::start_with(own, folder, Vec::new())
+        let (folder, log) = (own.path().join("server"), own.path().join("wal"));
+        Self::start_with(own, folder, log, Vec::new())
     }
 
     /// Starts one whose data lies in this folder and whose write-ahead log does not; its programs run under this command.
     pub fn start_in(folder: &Path, under: Vec<String>) -> Self {
-        Self::start_with(own_folder(), folder.to_owned(), under)
+        let own = own_folder();
+        let log = own.path().join("wal");
+        Self::start_with(own, folder.to_owned(), log, under)
     }
 
-    fn start_with(own: TempDir, folder: PathBuf, under: Vec<String>) -> Self {
+    /// Starts one whose write-ahead log lies in this folder and whose data does not; its programs run under this command.
+    pub fn start_with_log_in(log: &Path, under: Vec<String>) -> Self {
+        let own = own_folder();
+        let folder = own.path().join("server");
+        Self::start_with(own, folder, log.to_owned(), under)
+    }
+
+    fn start_with(own: TempDir, folder: PathBuf, log: PathBuf, under: Vec<String>) -> Self {
         let mut server = Self {
             folder,
             under,
-            own,
+            _own: own,
+            log,
             url: String::new(),
         };
         server.url = server.run("start").trim().to_owned();
@@ -55,6 +66,22 @@ impl Postgres {
         self.run("restart");
     }
 
+    /// Writes to its log, past the program, until the log's disk is full and the server ends.
+    pub fn fill_log(&self) {
+        let words = "SELECT pg_logical_emit_message(false, 'fill', repeat('x', 4000000))";
+        for _ in 0..1_000 {
+            let psql = Command::new("psql")
+                .args(["--no-psqlrc", "--quiet", "--command", words, "--dbname"])
+                .arg(&self.url)
+                .stdin(Stdio::null())
+                .output();
+            if !psql.expect("psql runs").status.success() {
+                return;
+            }
+        }
+        panic!("the log's disk takes records without end");
+    }
+
     fn run(&self, command: &str) -> String {
         let output = self.script(command).output();
         let output = output.expect("tests/postgres.sh runs");
@@ -69,7 +96,7 @@ impl Postgres {
         let mut run = Command::new(words[0]);
         run.args(&words[1..]).arg(command).stdin(Stdio::null());
         run.env("PLIMSOLL_TEST_PG_DIR", &self.folder);
-        run.env("PLIMSOLL_TEST_PG_WAL", self.own.path().join("wal"));
+        run.env("PLIMSOLL_TEST_PG_WAL", &self.log);
         run
     }
 }
@@ -86,13 +113,11 @@ impl Drop for Postgres {
     }
 }
 
-/// A folder with a place for the log. As root, the server runs as another user, who must reach it.
+/// A folder. As root, the server runs as another user, who must reach it.
 fn own_folder() -> TempDir {
-    let folder = tempfile::Builder::new()
+    tempfile::Builder::new()
         .prefix("plimsoll-e2e-postgres-")
         .permissions(Permissions::from_mode(0o755))
         .tempdir()
-        .expect("a temporary folder");
-    fs::create_dir(folder.path().join("wal")).expect("a folder for the log");
-    folder
+        .expect("a temporary folder")
 }

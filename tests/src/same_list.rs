@@ -5,13 +5,22 @@ use serde_json::Value;
 /// What a page tells in its own way, or does not need: times are told in the club's zone.
 const TOLD_OTHERWISE: [&str; 4] = ["starts_at", "event_id", "athlete_id", "athletes"];
 
+/// Lists whose elements have a row each in the file.
+const ROWS: [&str; 5] = [
+    "entries",
+    "ahead",
+    "correction.withdrawn",
+    "correction.raised",
+    "correction.changed",
+];
+
 /// Asserts that every text and number of the list stands on the page and in its column of the file. Says how many.
 pub fn assert_same_list(list: &Value, page: &str, file: &str) -> usize {
     let mut rows = csv::Reader::from_reader(file.as_bytes());
     let header = rows.headers().expect("a header").clone();
     let rows: Vec<_> = rows.records().map(|row| row.expect("a row")).collect();
-    let entries = list["entries"].as_array().expect("entries");
-    assert_eq!(rows.len(), entries.len().max(1), "one row an entry");
+    let elements: Vec<_> = ROWS.iter().flat_map(|rows| elements(list, rows)).collect();
+    assert_eq!(rows.len(), elements.len().max(1), "one row each");
     let cell = |row: usize, path: &str| {
         let column = header.iter().position(|name| name == path);
         let column = column.unwrap_or_else(|| panic!("no column {path}"));
@@ -25,17 +34,30 @@ pub fn assert_same_list(list: &Value, page: &str, file: &str) -> usize {
         }
         count += 1;
     };
-    for (name, value) in list.as_object().expect("a list") {
-        if name != "entries" {
-            leaves(name, value, &mut |path, said| check(0, path, said));
+    leaves("", list, &mut |path, said| {
+        let of_row = |rows: &&str| {
+            path.strip_prefix(*rows)
+                .is_some_and(|rest| rest.starts_with('.'))
+        };
+        if !ROWS.iter().any(|rows| of_row(&rows)) {
+            check(0, path, said);
         }
-    }
-    for (row, entry) in entries.iter().enumerate() {
-        for (name, value) in entry.as_object().expect("an entry") {
-            leaves(name, value, &mut |path, said| check(row, path, said));
-        }
+    });
+    for (row, (rows, element)) in elements.into_iter().enumerate() {
+        let name = rows.trim_start_matches("entries");
+        leaves(name, element, &mut |path, said| check(row, path, said));
     }
     count
+}
+
+/// The elements that have a row each, with the list they are of.
+fn elements<'a>(
+    list: &'a Value,
+    rows: &'static str,
+) -> impl Iterator<Item = (&'static str, &'a Value)> {
+    let elements = rows.split('.').fold(list, |value, name| &value[name]);
+    let elements = elements.as_array().into_iter().flatten();
+    elements.map(move |element| (rows, element))
 }
 
 /// Every text and number under a path; lists of ids as the file has them, in one cell.
@@ -43,7 +65,8 @@ fn leaves(path: &str, value: &Value, found: &mut impl FnMut(&str, &str)) {
     match value {
         Value::Object(fields) => {
             for (name, value) in fields {
-                leaves(&format!("{path}.{name}"), value, found);
+                let below = format!("{path}.{name}");
+                leaves(below.trim_start_matches('.'), value, found);
             }
         }
         Value::Array(values) if values.iter().any(Value::is_object) => {

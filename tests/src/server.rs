@@ -259,6 +259,14 @@ impl Server {
         self.program = Some(program);
     }
 
+    /// Restarts with these settings changed.
+    pub async fn set_and_restart(&mut self, changed: &[(&str, &str)]) {
+        for (name, value) in changed {
+            self.running.set(name, value);
+        }
+        self.restart().await;
+    }
+
     /// Restarts with the clock at another instant.
     pub async fn restart_at(&mut self, instant: &str) {
         self.running.set("PLIMSOLL_CLOCK", instant);

@@ -26,6 +26,10 @@ pub struct Writes {
     events: [String; 2],
     attendance: String,
     revocation: String,
+    /// To be changed, and to be removed.
+    endpoints: [String; 2],
+    notice: String,
+    delivery: String,
     flag: String,
     operator: Client,
 }
@@ -79,7 +83,24 @@ impl Writes {
             .post("revocations", revocation("coach-3"))
             .await
             .expect(201);
+        let admin = club.as_role("club_admin");
+        let mut endpoints = Vec::new();
+        for name in ["one", "two"] {
+            let made = admin.post("notice-endpoints", endpoint(name)).await;
+            endpoints.push(made.expect(201).string("endpoint_id"));
+        }
+        let trial = format!("notice-endpoints/{}/test", endpoints[0]);
+        let notice = admin.post(trial, json!({})).await.expect(202);
+        let notice = notice.string("notice_id");
+        let fared = admin.get(format!("notices/{notice}/deliveries")).await;
+        let fared = fared.expect(200);
         Self {
+            delivery: fared["items"][0]["delivery_id"]
+                .as_str()
+                .expect("a delivery")
+                .to_owned(),
+            endpoints: endpoints.try_into().expect("two endpoints"),
+            notice,
             flag: flags["items"][0]["flag_id"]
                 .as_str()
                 .expect("a flag")
@@ -122,8 +143,15 @@ impl Writes {
             &self.attendance,
             &self.flag,
             &self.revocation,
+            &self.notice,
+            &self.delivery,
         ];
-        let pairs = [&self.sessions, &self.memberships, &self.events];
+        let pairs = [
+            &self.sessions,
+            &self.memberships,
+            &self.events,
+            &self.endpoints,
+        ];
         let records = pairs.into_iter().flatten().chain(ones);
         people.into_iter().chain(records.cloned()).collect()
     }
@@ -142,6 +170,9 @@ impl Writes {
             "{attendance_id}" => self.attendance.clone(),
             "{flag_id}" => self.flag.clone(),
             "{revocation_id}" => self.revocation.clone(),
+            "{endpoint_id}" => self.endpoints[0].clone(),
+            "{notice_id}" => self.notice.clone(),
+            "{delivery_id}" => self.delivery.clone(),
             "{week}" => "2026-W45".to_owned(),
             "{code}" => "not_found".to_owned(),
             _ => part.to_owned(),
@@ -188,6 +219,7 @@ impl Writes {
         self.of_people(method, path)
             .or_else(|| self.of_days(method, path))
             .or_else(|| self.of_schedule(method, path))
+            .or_else(|| self.of_notices(method, path))
             .unwrap_or_else(|| {
                 panic!(
                     "{} has no example of a write in tests/src/writes.rs",
@@ -267,6 +299,37 @@ impl Writes {
             ("DELETE", "/athletes/{athlete_id}/declared-history") => {
                 app.delete(declared_history(&self.athlete))
             }
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+
+    fn of_notices(&self, method: &str, path: &str) -> Option<Request> {
+        let admin = self.club.as_role("club_admin");
+        let [changed, removed] = &self.endpoints;
+        let changed = format!("notice-endpoints/{changed}");
+        Some(match (method, path) {
+            ("POST", "/notice-endpoints") => admin.post("notice-endpoints", endpoint("three")),
+            ("PATCH", "/notice-endpoints/{endpoint_id}") => {
+                admin.patch(changed, json!({ "squads": [self.squad.id()] }))
+            }
+            ("DELETE", "/notice-endpoints/{endpoint_id}") => {
+                admin.delete(format!("notice-endpoints/{removed}"))
+            }
+            ("POST", "/notice-endpoints/{endpoint_id}/secret-rotation") => {
+                admin.post(format!("{changed}/secret-rotation"), json!({}))
+            }
+            ("POST", "/notice-endpoints/{endpoint_id}/test") => {
+                admin.post(format!("{changed}/test"), json!({}))
+            }
+            ("POST", "/notice-endpoints/{endpoint_id}/redeliveries") => admin.post(
+                format!("{changed}/redeliveries"),
+                json!({ "from": "2026-11-09T00:00:00Z", "to": "2026-11-16T00:00:00Z" }),
+            ),
+            ("POST", "/deliveries/{delivery_id}/redelivery") => admin.post(
+                format!("deliveries/{}/redelivery", self.delivery),
+                json!({}),
+            ),
             _ => return None,
         })
         .map(|request| with_any_version(request, method, path))
@@ -354,4 +417,9 @@ fn revocation(subject: &str) -> Value {
 
 fn person(code: &str) -> Value {
     json!({ "external_id": code, "display_name": code, "birth_date": "2011-03-14", "joined_on": "2026-01-01" })
+}
+
+/// A host that is never found (RFC 2606), so that nothing is sent anywhere.
+fn endpoint(name: &str) -> Value {
+    json!({ "url": format!("https://{name}.example.invalid/notices") })
 }

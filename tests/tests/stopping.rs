@@ -200,6 +200,54 @@ async fn a_body_that_stalls_is_answered_408() {
     server.anonymous().get("/health/live").await.expect(200);
 }
 
+/// Slow in every way there is: heads that do not end, bodies that do not come, answers that are not read.
+#[tokio::test]
+async fn a89_slow_callers_hold_up_nobody() {
+    let server = Server::start(Database::Sqlite).await;
+    let athlete = athlete(&server).await;
+    let body = stalled_report(&athlete, &token(&server, &athlete));
+    let unread = UNREAD.repeat(200);
+    let mut slow = Vec::new();
+    for at in 0..150 {
+        let mut connection = server.connect().await;
+        let said = match at % 3 {
+            0 => "GET /health/live HTTP/1.1\r\nHost: plim",
+            1 => body.as_str(),
+            _ => unread.as_str(),
+        };
+        assert!(connection.send(said).await);
+        slow.push(connection);
+    }
+    let app = athlete.club().as_role("integration");
+    for day in 1..=8 {
+        let at = format!("2026-11-{day:02}T17:30:00+01:00");
+        athlete.session(&at, 90, 6.0).await;
+        for _ in 0..10 {
+            app.get("sessions").await.expect(200);
+            server.anonymous().get("/health/live").await.expect(200);
+        }
+    }
+    drop(slow);
+    server.anonymous().get("/health/ready").await.expect(200);
+}
+
+/// A large answer; many of them fill every buffer between the two ends.
+const UNREAD: &str = "GET /openapi.json HTTP/1.1\r\nHost: plimsoll\r\n\r\n";
+
+#[tokio::test]
+#[ignore = "takes three quarters of a minute"]
+async fn an_answer_that_is_not_read_is_given_up() {
+    let server = Server::start(Database::Sqlite).await;
+    let mut unread = server.connect().await;
+    assert!(unread.send(UNREAD.repeat(200)).await);
+    tokio::time::sleep(Duration::from_secs(45)).await;
+    // What had been sent is still there; then comes the end, and not the rest.
+    let said = unread.read_to_end().await;
+    let answers = said.matches("HTTP/1.1 200").count();
+    assert!((1..200).contains(&answers), "{answers} answers");
+    server.anonymous().get("/health/live").await.expect(200);
+}
+
 /// One byte a second keeps a connection alive, not a request.
 #[tokio::test]
 async fn a_body_that_trickles_is_answered_408() {

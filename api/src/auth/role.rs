@@ -78,6 +78,8 @@ pub enum Scope {
     ReadAudit,
     /// Revoke tokens and subjects, and lift revocations.
     RevokeTokens,
+    /// Say where notices go, see how they fared, and send them again.
+    ManageNotices,
 }
 
 /// Whose records a role reaches inside its club.
@@ -170,6 +172,7 @@ impl Role {
             Role::ClubAdmin => &[
                 ReadClub, WriteClub, ReadPolicy, WritePolicy, ReadSquads, WriteSquads,
                 ReadAthletes, WriteAthletes, ReadSchedule, WriteSchedule, RevokeTokens,
+                ManageNotices,
             ],
             Role::Integration => &[
                 ReadClub, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
@@ -231,6 +234,7 @@ mod tests {
     fn settings_and_policy_are_the_club_admins() {
         assert_eq!(who(WriteClub), [Role::ClubAdmin]);
         assert_eq!(who(WritePolicy), [Role::ClubAdmin]);
+        assert_eq!(who(ManageNotices), [Role::ClubAdmin]);
         assert_eq!(who(WriteSquads), [Role::ClubAdmin, Role::Integration]);
         assert_eq!(who(WriteAthletes), [Role::ClubAdmin, Role::Integration]);
     }

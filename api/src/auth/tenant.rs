@@ -91,6 +91,8 @@ rights! {
     ReadAudit
     /// Revoke tokens.
     RevokeTokens
+    /// Say where notices go.
+    ManageNotices
 }
 
 /// Who asks, in which club.

@@ -1,11 +1,14 @@
 //! `plimsoll serve`.
 
 use std::net::TcpListener;
+use std::sync::Arc;
 use std::time::Duration;
 
 use super::{Failure, say, start};
 use crate::app::App;
 use crate::config::Config;
+use crate::delivery::Network;
+use crate::jobs::deliver::Courier;
 use crate::jobs::weekly_close;
 use crate::services::revocations;
 use crate::store::idempotency;
@@ -40,6 +43,9 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         tokio::spawn(follow_revocations(app.clone())),
     ];
     if app.config.jobs.is_on() {
+        let sender = Network::new(app.config.webhook_reach());
+        let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), sender);
+        housekeeping.push(tokio::spawn(Arc::new(courier).run()));
         housekeeping.push(tokio::spawn(weekly_close::run(app)));
     }
     say(&format!("listening on http://{address}"))?;

@@ -11,6 +11,8 @@ pub mod events;
 pub mod flags;
 pub mod load;
 pub mod members;
+pub mod notice_endpoints;
+pub mod notices;
 pub mod policy;
 pub mod problems;
 pub mod rest_days;
@@ -48,6 +50,8 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(flags::configure)
         .configure(audit::configure)
         .configure(revocations::configure)
+        .configure(notice_endpoints::configure)
+        .configure(notices::configure)
         .service(problems::list)
         .service(problems::read);
 }

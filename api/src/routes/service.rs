@@ -2,13 +2,15 @@
 
 use actix_web::http::header;
 use actix_web::{HttpResponse, get, web};
-use jiff::Timestamp;
+use jiff::{SignedDuration, Timestamp};
 use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::app::App;
 use crate::error::{Problem, ProblemBody};
-use crate::store::{Store, clubs};
+use crate::jobs::deliver;
+use crate::store::notices::{endpoints, outbox};
+use crate::store::{Store, StoreError, clubs};
 use crate::telemetry;
 
 /// Whether the service can answer.
@@ -24,7 +26,7 @@ pub struct Health {
 /// One thing that is wrong.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Cause {
-    /// The part concerned: `database`, a token issuer, `weekly close`.
+    /// The part concerned: `database`, `weekly close`, `deliveries`, `notice endpoints`, or a token issuer.
     source: String,
     /// What is wrong with it.
     detail: String,
@@ -98,6 +100,7 @@ pub async fn ready(app: web::Data<App>) -> HttpResponse {
             last_seen: closing.in_order,
         });
     }
+    because.extend(deliveries(&app).await);
     if !able {
         return HttpResponse::ServiceUnavailable().json(Health {
             status: "not_ready",
@@ -120,6 +123,41 @@ async fn database(store: &Store) -> Result<(), String> {
     written.map_err(|error| format!("Nothing can be written. {}", Problem::from(error).detail))
 }
 
+/// How long a delivery may be due before the service says that it is behind.
+const BEHIND: SignedDuration = SignedDuration::from_mins(15);
+
+/// What keeps notices from arriving.
+async fn deliveries(app: &App) -> Vec<Cause> {
+    let now = app.clock.now();
+    let read = app.store.read(move |conn| {
+        let waiting = outbox::waiting(conn, now)?;
+        let failing = endpoints::failing(conn, now - deliver::ALARM)?;
+        Ok::<_, StoreError>((waiting, failing))
+    });
+    // A database that cannot be read is a cause of its own.
+    let Ok(((due, oldest), failing)) = read.await else {
+        return Vec::new();
+    };
+    let age = oldest.map_or(SignedDuration::ZERO, |oldest| now.duration_since(oldest));
+    telemetry::metrics::outbox(due, age.unsigned_abs(), failing);
+    let mut because = Vec::new();
+    if age > BEHIND {
+        because.push(Cause {
+            source: "deliveries".to_owned(),
+            detail: format!("{due} notices are due and not sent"),
+            last_seen: oldest,
+        });
+    }
+    if failing > 0 {
+        because.push(Cause {
+            source: "notice endpoints".to_owned(),
+            detail: format!("{failing} have taken nothing for a day or more"),
+            last_seen: None,
+        });
+    }
+    because
+}
+
 /// Metrics
 ///
 /// Counters and durations in the Prometheus text format; no ids or names of people.
@@ -128,7 +166,9 @@ async fn database(store: &Store) -> Result<(), String> {
     responses((status = 200, description = "Metrics", body = String, content_type = "text/plain"))
 )]
 #[get("/metrics")]
-pub async fn metrics_text() -> HttpResponse {
+pub async fn metrics_text(app: web::Data<App>) -> HttpResponse {
+    // The outbox is counted when somebody asks.
+    deliveries(&app).await;
     HttpResponse::Ok()
         .content_type("text/plain; version=0.0.4; charset=utf-8")
         .body(telemetry::metrics::render())

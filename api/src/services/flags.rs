@@ -12,11 +12,12 @@ use serde_json::Value;
 
 use super::figures::{self, Asked, AthleteDays};
 use super::local_time::LATEST;
+use super::notices::{self, Notice};
 use super::policy::Policies;
 use super::returns;
 use super::write::Change;
 use crate::error::Problem;
-use crate::ids::AthleteId;
+use crate::ids::{AthleteId, FlagId};
 use crate::store::absences::Absence;
 use crate::store::flags::{self, Judged, NewFlag, NewFlagVersion};
 use crate::store::{self, DaySet, FlagState, Known, Who, weeks};
@@ -280,6 +281,9 @@ fn append(
         .collect();
     let tenant = change.tenant();
     let found = flags::find_or_create(change.conn, tenant, change.moment, &wanted)?;
+    if !matches!(cause, Cause::WeekClosed) {
+        tell_of_corrections(change, &wanted, &found)?;
+    }
     let versions: Vec<NewFlagVersion> = news
         .into_iter()
         .zip(found)
@@ -301,6 +305,24 @@ fn append(
         change.moment,
         &versions,
     )?)
+}
+
+/// A notice for each week whose flags changed after its close.
+fn tell_of_corrections(
+    change: &mut Change<'_>,
+    wanted: &[NewFlag],
+    found: &[flags::Flag],
+) -> Result<(), Problem> {
+    let mut weeks: BTreeMap<Date, Vec<FlagId>> = BTreeMap::new();
+    for (new, flag) in wanted.iter().zip(found) {
+        weeks.entry(new.monday).or_default().push(flag.flag_id);
+    }
+    let corrected = |(monday, flags)| {
+        let week = week_of(monday)?;
+        Ok(Notice::WeekCorrected { week, flags })
+    };
+    let notices = weeks.into_iter().map(corrected);
+    notices::enqueue(change, &notices.collect::<Result<Vec<_>, Problem>>()?)
 }
 
 /// A raised flag that is new or has other figures, or a standing one that no longer holds.

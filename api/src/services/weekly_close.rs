@@ -1,13 +1,13 @@
-//! Closing a club's week: flags are judged and the week is marked as closed, once.
+//! Closing a club's week: flags are judged, the week is marked as closed and those who want to know are told, once.
 
 use plimsoll_domain::IsoWeek;
 
 use super::closing;
 use super::closing_time::PUNCTUAL;
 use super::flags;
+use super::notices::{self, Notice};
 use super::policy::Policies;
 use super::write::{self, Change};
-use super::zones;
 use crate::app::App;
 use crate::auth::tenant::Caller;
 use crate::error::Problem;
@@ -36,17 +36,14 @@ pub async fn close(app: &App, tenant: Tenant, week: IsoWeek) -> Result<Closing, 
 
 fn close_in(change: &mut Change<'_>, week: IsoWeek) -> Result<Closing, Problem> {
     let tenant = change.tenant();
-    let today = zones::of_club(change.conn, tenant)?
-        .to_datetime(change.at())
-        .date();
-    if today <= week.sunday() {
+    let (zone, time) = closing::of_club(change.conn, tenant)?;
+    if zone.to_datetime(change.at()).date() <= week.sunday() {
         return Ok(Closing::NotOver);
     }
     let policies = Policies::read(change.conn, tenant, Known::Now)?;
     let version = policies
         .at(week.sunday())
         .map(|policy| i32::try_from(policy.version));
-    let (zone, time) = closing::of_club(change.conn, tenant)?;
     let late = change.at() > time.due(week, &zone)? + PUNCTUAL;
     let closed = ClosedWeek {
         monday: week.monday(),
@@ -61,5 +58,6 @@ fn close_in(change: &mut Change<'_>, week: IsoWeek) -> Result<Closing, Problem> 
         return Ok(Closing::ClosedBefore);
     }
     flags::judge_closed(change, week)?;
+    notices::enqueue(change, &[Notice::WeekClosed { week, late }])?;
     Ok(Closing::Closed { late })
 }

@@ -6,10 +6,11 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use plimsoll_domain::{
-    AthleteWeek, IsoWeek, Load, OpenSession, Policy, Setting, SettingLoad, WeeklyList,
+    Ahead, AthleteWeek, IsoWeek, Load, OpenSession, Policy, Setting, SettingLoad, WeeklyList,
     judge_figures, week_figures_of, weekly_list,
 };
 
+use super::correction::{self, Closed};
 use super::explain::{Explanation, explain_each};
 use super::figures::{self, Asked, AthleteDays};
 use super::flags::looks_back_to;
@@ -17,6 +18,8 @@ use super::plot_weeks::{PlotWeek, plot_weeks};
 use super::policy::Policies;
 use super::ratings::{self, OwnRatings};
 use super::returns;
+use super::week_ahead::Schedule;
+use super::zones;
 use crate::auth::tenant::Caller;
 use crate::error::Problem;
 use crate::ids::{AthleteId, FlagId, SquadId};
@@ -50,6 +53,11 @@ pub struct SquadWeek {
     pub open: BTreeMap<AthleteId, Vec<ExpectedSession>>,
     /// What staff should know about an athlete's ratings.
     pub rating_notes: BTreeMap<AthleteId, &'static str>,
+    /// How the week was closed, and what was corrected since.
+    pub closed: Option<Closed>,
+    /// Who will be over in the week after by what is planned; `None` where that week is not the one
+    /// that runs.
+    pub ahead: Option<Vec<Ahead<AthleteId>>>,
     /// What it was made of.
     read: Read,
 }
@@ -72,6 +80,13 @@ impl SquadWeek {
             (days.athlete.athlete_id, (name, weeks.unwrap_or_default()))
         };
         self.read.days.iter().map(member).collect()
+    }
+
+    /// A member's name as it was known.
+    pub fn name_of(&self, athlete: AthleteId) -> Option<&str> {
+        let mut days = self.read.days.iter();
+        let days = days.find(|days| days.athlete.athlete_id == athlete)?;
+        Some(&days.athlete.display_name)
     }
 
     /// The arithmetic of the entries, by athlete.
@@ -103,6 +118,14 @@ pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek
     let read = days(conn, tenant, who, wanted)?;
     let ratings = ratings::read(conn, tenant, who, (looks_back_to(week), sunday), known)?;
     let standing = flags::in_weeks(conn, tenant, who, monday, monday, known)?;
+    let closed = correction::read(conn, tenant, who, week, known, &standing)?;
+    let ahead = match running_after(conn, tenant, wanted)? {
+        Some(next) => {
+            let schedule = Schedule::read(conn, tenant, &athletes, next, known)?;
+            Some(schedule.over(&read.policies, &read.days, &ratings)?)
+        }
+        None => None,
+    };
     let judge = Judge {
         week,
         policies: &read.policies,
@@ -123,8 +146,21 @@ pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek
         rating_notes: notes
             .filter_map(|(athlete, own)| Some((*athlete, own.note()?)))
             .collect(),
+        closed,
+        ahead,
         read,
     })
+}
+
+/// The week after the list's, where it is the one that runs in the club's zone.
+fn running_after(
+    conn: &mut Conn,
+    tenant: Tenant,
+    wanted: Wanted,
+) -> Result<Option<IsoWeek>, Problem> {
+    let date = today(&zones::of_club(conn, tenant)?, wanted.known, wanted.now);
+    let next = wanted.week.next();
+    Ok(next.filter(|next| (next.monday()..=next.sunday()).contains(&date)))
 }
 
 /// Who was in the squad on any day of the week, each once.

@@ -108,4 +108,46 @@ codes! {
         /// The figure does not exist.
         NotComputable = "not_computable",
     }
+    /// How a notice reaches its endpoint.
+    Channel {
+        /// A signed `POST`.
+        Webhook = "webhook",
+    }
+    /// What a notice tells.
+    NoticeKind {
+        /// A week was closed; its list stands.
+        WeekClosed = "week_closed",
+        /// Flags of a closed week were raised or withdrawn after a late or amended entry.
+        WeekCorrected = "week_corrected",
+        /// A look at the week that comes.
+        LookAhead = "look_ahead",
+        /// Nothing: somebody tries an endpoint.
+        Test = "test",
+    }
+    /// How a delivery stands.
+    DeliveryState {
+        /// To be sent, or sent again.
+        Pending = "pending",
+        /// Taken by the other side.
+        Delivered = "delivered",
+        /// Given up after the last attempt.
+        Failed = "failed",
+        /// Not sent, because its endpoint was disabled or deleted.
+        Disabled = "disabled",
+    }
+    /// What one attempt came to.
+    AttemptOutcome {
+        /// The other side took it.
+        Accepted = "accepted",
+        /// It answered that it did not.
+        Refused = "refused",
+        /// It answered that nobody is there any more.
+        Gone = "gone",
+        /// The address may not be called from here.
+        Blocked = "blocked",
+        /// No connection, no trusted certificate, or the connection broke off.
+        Unreachable = "unreachable",
+        /// No complete answer in time.
+        TimedOut = "timed_out",
+    }
 }

@@ -42,6 +42,7 @@ pub mod flags;
 pub mod idempotency;
 pub mod memberships;
 pub mod migrate;
+pub mod notices;
 pub mod policies;
 pub mod ratings;
 pub mod rest_days;
@@ -59,8 +60,8 @@ use tokio::task::{JoinError, JoinHandle, spawn_blocking};
 use tokio::time::{Instant, timeout, timeout_at};
 
 pub use codes::{
-    AbsenceCategory, AttendanceStatus, Certainty, EventStatus, ExpectedState, FlagState,
-    MembershipRole, RevocationKind,
+    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, DeliveryState,
+    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind,
 };
 pub use days::{Block, DaySet};
 pub use db::{Conn, savepoint};
@@ -312,6 +313,10 @@ fn finished<T, E: From<StoreError>>(
     match outcome {
         Ok(Some(outcome)) => outcome,
         Ok(None) => Err(StoreError::Busy.into()),
+        // What a panic said may hold values of people; where it was is in the log already.
+        Err(error) if error.is_panic() => {
+            Err(StoreError::Internal("the database work panicked".into()).into())
+        }
         Err(error) => Err(StoreError::Internal(error.to_string()).into()),
     }
 }

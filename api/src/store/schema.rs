@@ -328,6 +328,57 @@ tables! {
         lifted_at -> Nullable<Instant>,
     }
 
+    notice_endpoints (club_id, endpoint_id) {
+        club_id -> Id,
+        endpoint_id -> Id,
+        channel -> Code,
+        address -> Text,
+        squads -> Document,
+        secret -> Nullable<Binary>,
+        old_secret -> Nullable<Binary>,
+        old_secret_until -> Nullable<Instant>,
+        failing_since -> Nullable<Instant>,
+        disabled_at -> Nullable<Instant>,
+        disabled_why -> Nullable<Text>,
+        version -> Integer,
+        created_at -> Instant,
+        deleted -> Bool,
+    }
+
+    notices (club_id, notice_id) {
+        club_id -> Id,
+        notice_id -> Id,
+        kind -> Code,
+        monday -> Day,
+        created_at -> Instant,
+        payload -> Document,
+    }
+
+    deliveries (club_id, delivery_id) {
+        club_id -> Id,
+        delivery_id -> Id,
+        notice_id -> Id,
+        endpoint_id -> Id,
+        body -> Text,
+        state -> Code,
+        due_at -> Instant,
+        lease_owner -> Nullable<Id>,
+        lease_until -> Nullable<Instant>,
+        attempts -> Integer,
+        last_status -> Nullable<Integer>,
+        created_at -> Instant,
+    }
+
+    delivery_attempts (club_id, delivery_id, attempt) {
+        club_id -> Id,
+        delivery_id -> Id,
+        attempt -> Integer,
+        at -> Instant,
+        outcome -> Code,
+        status -> Nullable<Integer>,
+        answer_bytes -> Nullable<Integer>,
+    }
+
     audit_reads (club_id, audit_id) {
         club_id -> Id,
         audit_id -> Id,

@@ -167,3 +167,11 @@ pub fn page(
             .load(c)
     })
 }
+
+/// Every squad of the club, by id: some dozens at most.
+///
+/// # Errors
+/// Those of the database.
+pub fn all(conn: &mut Conn, tenant: Tenant) -> Result<Vec<Squad>, StoreError> {
+    page(conn, tenant, None, None, i64::MAX)
+}

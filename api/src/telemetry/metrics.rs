@@ -54,6 +54,22 @@ pub fn idempotent_replay() {
     metrics::counter!("plimsoll_idempotency_replays_total").increment(1);
 }
 
+/// Counts an attempt to deliver a notice.
+pub fn delivery_attempt(channel: &'static str, outcome: &'static str) {
+    metrics::counter!(
+        "plimsoll_delivery_attempts_total", "channel" => channel, "outcome" => outcome
+    )
+    .increment(1);
+}
+
+/// Says how many deliveries are due, since how long the first, and how many endpoints take nothing.
+pub fn outbox(due: i64, oldest: Duration, failing: i64) {
+    let count = |number: i64| u32::try_from(number).unwrap_or(u32::MAX);
+    metrics::gauge!("plimsoll_outbox_due").set(count(due));
+    metrics::gauge!("plimsoll_outbox_oldest_due_seconds").set(oldest.as_secs_f64());
+    metrics::gauge!("plimsoll_notice_endpoints_failing").set(count(failing));
+}
+
 /// Counts a week that was closed.
 pub fn week_closed(late: bool) {
     metrics::counter!("plimsoll_weeks_closed_total", "late" => late.to_string()).increment(1);

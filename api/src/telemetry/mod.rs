@@ -7,6 +7,7 @@ pub mod metrics;
 
 use std::cell::RefCell;
 
+use tracing::Instrument;
 use tracing_subscriber::EnvFilter;
 use tracing_subscriber::fmt;
 
@@ -30,6 +31,13 @@ pub async fn in_request<F: Future>(facts: RequestFacts, work: F) -> F::Output {
     REQUEST.scope(RefCell::new(facts), work).await
 }
 
+/// Names the request in every line that is written while it is handled, by its database work on
+/// other threads too.
+pub async fn named<F: Future>(work: F) -> F::Output {
+    let span = tracing::error_span!("request", request_id = request_id());
+    work.instrument(span).await
+}
+
 /// What is known of the running request; nothing outside one.
 pub fn request_facts() -> RequestFacts {
     REQUEST
@@ -48,6 +56,14 @@ pub fn note_role(role: &'static str) {
     let _ = REQUEST.try_with(|facts| facts.borrow_mut().role = Some(role));
 }
 
+/// Makes a panic a line of the log: where it was, never what it said, which may hold values of people.
+fn log_panics() {
+    std::panic::set_hook(Box::new(|panic| {
+        let place = panic.location().map(ToString::to_string);
+        tracing::error!(place = place.unwrap_or_default(), "panic");
+    }));
+}
+
 /// Starts logging to standard error.
 pub fn start(config: &Config) {
     let filter = EnvFilter::try_new(&config.log).unwrap_or_else(|_| EnvFilter::new("info"));
@@ -57,7 +73,11 @@ pub fn start(config: &Config) {
         .with_target(true);
     // A second start in one process (tests) keeps the first subscriber.
     let _ = match config.log_format {
-        LogFormat::Json => builder.json().flatten_event(true).try_init(),
+        LogFormat::Json => {
+            let builder = builder.json().flatten_event(true);
+            builder.with_span_list(false).try_init()
+        }
         LogFormat::Text => builder.with_ansi(false).try_init(),
     };
+    log_panics();
 }

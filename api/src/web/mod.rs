@@ -3,11 +3,14 @@
 pub mod accept;
 pub mod body;
 pub mod fallback;
+#[cfg(feature = "testing")]
+pub mod fault;
 pub mod figures;
 pub mod finding;
 pub mod json;
 pub mod object;
 pub mod page;
+pub mod panics;
 pub mod params;
 pub mod query;
 pub mod range;

@@ -4,10 +4,13 @@ use std::time::Instant;
 
 use actix_web::body::MessageBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
-use actix_web::http::header::{HeaderName, HeaderValue};
+use actix_web::error::InternalError;
+use actix_web::http::StatusCode;
+use actix_web::http::header::{HeaderMap, HeaderName, HeaderValue};
 use actix_web::middleware::Next;
 use actix_web::{Error, web};
 
+use super::panics;
 use crate::app::App;
 use crate::telemetry::{self, RequestFacts, metrics};
 
@@ -29,36 +32,62 @@ pub async fn request_line(
     };
     let method = metric_method(request.method().as_str());
 
+    let route = request.match_pattern();
+    let line = Line {
+        started,
+        trace,
+        method,
+        route: route.unwrap_or_else(|| "unmatched".into()),
+    };
     telemetry::in_request(facts, async move {
-        let mut response = next.call(request).await?;
+        let handled = panics::contained(async { next.call(request).await });
+        match telemetry::named(handled).await {
+            Ok(mut response) => {
+                let status = response.status();
+                line.write(status, response.headers_mut());
+                Ok(response)
+            }
+            Err(error) => {
+                let mut response = error.error_response();
+                line.write(response.status(), response.headers_mut());
+                Err(InternalError::from_response(error, response).into())
+            }
+        }
+    })
+    .await
+}
+
+/// What is known of a request before it is answered.
+struct Line {
+    started: Instant,
+    trace: TraceContext,
+    method: &'static str,
+    route: String,
+}
+
+impl Line {
+    /// Counts the request, writes its line and names it in the answer.
+    fn write(self, status: StatusCode, headers: &mut HeaderMap) {
         let facts = telemetry::request_facts();
-        let took = started.elapsed();
-        let status = response.status().as_u16();
-        let route = response
-            .request()
-            .match_pattern()
-            .unwrap_or_else(|| "unmatched".into());
-        metrics::request(method, &route, status, took);
+        let (took, status) = (self.started.elapsed(), status.as_u16());
+        metrics::request(self.method, &self.route, status, took);
         tracing::info!(
             request_id = facts.id,
-            trace_id = trace.trace_id,
-            method,
-            route,
+            trace_id = self.trace.trace_id,
+            method = self.method,
+            route = self.route,
             status,
             duration_ms = u64::try_from(took.as_millis()).unwrap_or(u64::MAX),
             role = facts.role.unwrap_or("-"),
             "request"
         );
-        let headers = response.headers_mut();
         if let Ok(value) = HeaderValue::from_str(&facts.id) {
             headers.insert(REQUEST_ID, value);
         }
-        if let Ok(value) = HeaderValue::from_str(&trace.header) {
+        if let Ok(value) = HeaderValue::from_str(&self.trace.header) {
             headers.insert(TRACEPARENT, value);
         }
-        Ok(response)
-    })
-    .await
+    }
 }
 
 struct TraceContext {

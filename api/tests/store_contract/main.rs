@@ -35,6 +35,7 @@ mod flags;
 mod idempotency;
 mod memberships;
 mod migrations;
+mod notices;
 mod policies;
 mod revocations;
 mod schedule;

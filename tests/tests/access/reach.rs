@@ -3,7 +3,7 @@
 use crate::*;
 
 struct World {
-    _server: Server,
+    server: Server,
     club: Club,
     u16: Squad,
     u18: Squad,
@@ -23,7 +23,7 @@ async fn world(database: Database) -> World {
         athlete.session("2026-11-03T17:30:00+01:00", 90, 6.0).await;
     }
     World {
-        _server: server,
+        server,
         club,
         u16,
         u18,
@@ -170,6 +170,51 @@ on_both_databases! {
         assert_eq!(audit(&lead).await.len(), known, "{:?}", audit(&lead).await);
         guardian.get(load(&world.own)).await.expect(200);
         assert_eq!(audit(&lead).await.len(), known + 1);
+    }
+
+    async fn a24_a_token_with_the_subject_of_another_club_opens_nothing_there(database: Database) {
+        let world = world(database).await;
+        let there = world.server.club("Sundby Handball").await;
+        there.example_policy().await;
+        let squad = there.squad("U18").await;
+        let athlete = squad.athlete("P-31").await;
+        athlete.session("2026-11-03T17:30:00+01:00", 60, 5.0).await;
+        let coach_there = there.client(Identity::role("coach").subject("coach-3"));
+        coach_there.get("squads").await.expect(200);
+
+        // Signed by us, for this club, with a subject, squads and athletes of the other one.
+        let here = world.club.id();
+        let claims = |role: &str| {
+            let identity = Identity::role(role).club(here).subject("coach-3");
+            identity.squad(squad.id()).athlete(athlete.id())
+        };
+        let seen = there.as_role("privacy_lead").get("audit").await.expect(200).body;
+        for role in ["integration", "coach", "club_admin", "athletic_trainer", "guardian", "privacy_lead"] {
+            let caller = world.server.client(claims(role), Some(there.id()));
+            for path in ["squads", "athletes", "sessions", "flags", "policy", "audit"] {
+                caller.get(path).await.expect_problem(404, "not_found");
+            }
+            caller.get(load(&athlete)).await.expect_problem(404, "not_found");
+            caller.get(format!("squads/{}/weeks/2026-W45", squad.id())).await.expect_problem(404, "not_found");
+            let report = athlete.session("2026-11-04T17:30:00+01:00", 60, 5.0).into_body();
+            caller.post("sessions", report).await.expect_problem(404, "not_found");
+        }
+        assert_eq!(there.as_role("privacy_lead").get("audit").await.expect(200).body, seen);
+
+        // In its own club it has its own scope and no more: what it names is not there.
+        let coach = world.server.client(claims("coach"), Some(here));
+        assert_eq!(listed(&coach, "squads", "squad_id").await, Vec::<String>::new());
+        assert_eq!(listed(&coach, "athletes", "athlete_id").await, Vec::<String>::new());
+        coach.get(load(&athlete)).await.expect_problem(404, "not_found");
+        let guardian = world.server.client(claims("guardian"), Some(here));
+        guardian.get(load(&athlete)).await.expect_problem(404, "not_found");
+        coach.get("audit").await.expect_problem(403, "role_may_not");
+
+        // A subject that one club shuts out stays in the other.
+        let admin = world.club.as_role("club_admin");
+        admin.post("revocations", json!({ "subject": "coach-3", "reason": "left" })).await.expect(201);
+        coach.get("squads").await.expect_problem(401, "unauthenticated");
+        coach_there.get("squads").await.expect(200);
     }
 }
 

@@ -37,8 +37,13 @@ async fn snapshot(writes: &Writes) -> String {
         .get(format!("athletes/{}/declared-history", athlete.id()))
         .await;
     text += &format!("declared history: {}\n", declared["version"]);
-    let revocations = club.as_role("club_admin").get("revocations");
-    text += &revocations.await.expect(200).body.to_string();
+    let admin = club.as_role("club_admin");
+    let deliveries = writes.path("notices/{notice_id}/deliveries");
+    for path in ["revocations", "notice-endpoints", "notices", &deliveries] {
+        text += &admin.get(path).await.expect(200).body.to_string();
+    }
+    let endpoint = writes.path("notice-endpoints/{endpoint_id}");
+    text += &admin.get(endpoint).await.expect(200).body.to_string();
     text
 }
 
@@ -48,9 +53,9 @@ fn comparable(value: &Value) -> Value {
         Value::String(text) if text.len() == 36 && text.matches('-').count() == 4 => json!("an id"),
         Value::Array(items) => items.iter().map(comparable).collect(),
         Value::Object(members) => {
-            let kept = members
-                .iter()
-                .filter(|(name, _)| !["dry_run", "received_at", "at"].contains(&name.as_str()));
+            let kept = members.iter().filter(|(name, _)| {
+                !["dry_run", "received_at", "at", "secret"].contains(&name.as_str())
+            });
             kept.map(|(name, member)| (name.clone(), comparable(member)))
                 .collect()
         }

@@ -117,4 +117,45 @@ on_both_databases! {
             .expect(200);
         assert!(answer["items"].is_array());
     }
+
+    async fn a91_fields_that_are_garbage_change_nothing(database: Database) {
+        let world = world(database).await;
+        let made = world.app().post("sessions", world.report("r-1")).await.expect(201);
+        let path = format!("sessions/{}", made.string("session_id"));
+        let plain = world.app().get(&path).await.expect(200);
+        let many_ranges = format!("bytes={}", "0-0,".repeat(400));
+        // Ranges are not served and one representation is all there is: a server may disregard both (RFC 9110, 12.5.1 and 14.2).
+        for (field, values) in [
+            ("Range", ["bytes=0-5", "bytes=-1", "bytes=9-1", "lines=1-2", "bytes", many_ranges.as_str()]),
+            ("Accept", ["text/html", "garbage", "*/*;q=nan", "application/json;q=0", ",,;;", "é"]),
+            ("If-None-Match", ["nonsense", "\"", "W/", "*", "\"1\"", "é"]),
+        ] {
+            for value in values {
+                let answer = world.app().get(&path).header(field, value).await.expect(200);
+                assert_eq!(answer.bytes, plain.bytes, "{field}: {value}");
+                assert_eq!(answer.header("content-type"), plain.header("content-type"), "{field}: {value}");
+                assert_eq!(answer.header("content-range"), None, "{field}: {value}");
+            }
+        }
+        let change = || [
+            world.app().patch(&path, json!({ "rpe": 5 })),
+            world.app().put(&path, json!({ "rpe": 5 })),
+            world.app().delete(&path),
+        ];
+        for garbage in ["nonsense", "\"", "\"1", "W/\"1\"", "1", ",", "\"1\"x", "é", "\"999999999999999999999\""] {
+            for request in change() {
+                let refused = request.if_match(garbage).await;
+                let as_said = match refused.status {
+                    400 => refused["code"] == "bad_header",
+                    412 => refused["code"] == "precondition_failed",
+                    // Its body is looked at first, and is not a report.
+                    422 => refused.request.starts_with("PUT"),
+                    _ => false,
+                };
+                assert!(as_said, "{garbage}: {} {}", refused.status, refused.text());
+            }
+        }
+        assert_eq!(world.app().get(&path).await.expect(200).bytes, plain.bytes, "nothing was changed");
+        world.server.anonymous().get("/health/ready").await.expect(200);
+    }
 }

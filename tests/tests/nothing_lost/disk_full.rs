@@ -8,7 +8,7 @@ use crate::writer;
 use crate::*;
 
 /// A disk of so many megabytes, or nothing after the reason has been said.
-fn disk(megabytes: u32) -> Option<SmallDisk> {
+pub(crate) fn disk(megabytes: u32) -> Option<SmallDisk> {
     let disk = SmallDisk::of_megabytes(megabytes);
     disk.inspect_err(|why| println!("SKIPPED: this system mounts no small disk for a test: {why}"))
         .ok()

@@ -6,6 +6,7 @@ mod disk_full;
 mod histories;
 mod keys;
 mod ledger;
+mod load;
 mod neighbours;
 mod postgres_crash;
 mod waits;

@@ -11,6 +11,8 @@ mod s05_missing_figures;
 mod s06_clock_and_calendar;
 mod s07_three_sources;
 mod s08_amendment;
+mod s08_correction;
+mod s10_week_ahead;
 mod s15_joiner;
 mod s16_return;
 mod s18_weekly_list;

@@ -1,13 +1,17 @@
-//! The weekly list as CSV (RFC 4180): one row an entry, a column a field of the JSON answer.
+//! The weekly list as CSV (RFC 4180): a column a field of the JSON answer, named by the field's path.
 //!
-//! A column is named by the field's path, `over_by_au.point`. What belongs to the list as a whole stands
-//! on every row; a list without entries is one row, so that its note is not lost.
+//! One row an entry, then one row an athlete of the week ahead (`ahead.…`), then one row a flag that was
+//! corrected after the close (`correction.withdrawn.…` and so on). What belongs to the list as a whole
+//! stands on every row; a list without any is one row, so that its note is not lost.
 
 use serde_json::Value;
 
 use crate::error::Problem;
 use crate::pages::cell::cell;
 use crate::routes::weeks::WeeklyListAnswer;
+
+/// The list of the entries.
+const ENTRIES: &str = "entries";
 
 /// Columns of an entry, before its lists.
 const ENTRY: &[&str] = &[
@@ -94,12 +98,45 @@ const LISTS: &[(&str, usize, &[&str])] = &[
     ("also", 3, &["rule", "certainty"]),
 ];
 
+/// A flag that was corrected.
+const CORRECTED: &[&str] = &["display_name", "athlete_id", "rule", "cause", "flag_id"];
+
+/// The lists beside the entries whose elements have rows of their own, and the fields of these.
+const ROWS: &[(&str, &[&str])] = &[
+    (
+        "ahead",
+        &[
+            "display_name",
+            "athlete_id",
+            "rule",
+            "certainty",
+            "sentence",
+            "planned_au.low",
+            "planned_au.high",
+            "limit_au.low",
+            "limit_au.high",
+            "over_by_au.low",
+            "over_by_au.high",
+            "planned_sessions",
+            "without_intended_rpe",
+        ],
+    ),
+    ("correction.withdrawn", CORRECTED),
+    ("correction.raised", CORRECTED),
+    ("correction.changed", CORRECTED),
+];
+
 /// Columns of the list as a whole.
 const WHOLE: &[&str] = &[
     "squad_id",
     "week",
     "date",
     "complete",
+    "closed_at",
+    "late",
+    "corrected_at",
+    "correction.at",
+    "correction.sentence",
     "as_of",
     "policy_version",
     "not_listed",
@@ -122,21 +159,32 @@ pub fn write(answer: &WeeklyListAnswer) -> Result<Vec<u8>, Problem> {
     let failed = |error: &dyn std::fmt::Display| Problem::internal(error);
     let list = serde_json::to_value(answer).map_err(|error| failed(&error))?;
     let of_entry = entry_columns();
-    let names = of_entry
-        .iter()
-        .map(String::as_str)
-        .chain(WHOLE.iter().copied());
     let mut file = csv::WriterBuilder::new()
         .terminator(csv::Terminator::CRLF)
         .from_writer(Vec::new());
-    file.write_record(names).map_err(|error| failed(&error))?;
-    for entry in entries(&list) {
-        let own = of_entry.iter().map(|path| cell(at(entry, path)));
+    file.write_record(header(&of_entry))
+        .map_err(|error| failed(&error))?;
+    for (part, element) in rows(&list) {
+        let own = of_entry.iter().map(|path| (ENTRIES, path.as_str()));
+        let own = own.chain(listed_columns());
+        let own = own.map(|(of, path)| {
+            if of == part {
+                cell(at(element, path))
+            } else {
+                String::new()
+            }
+        });
         let whole = WHOLE.iter().map(|path| cell(at(&list, path)));
-        let row = own.chain(whole);
-        file.write_record(row).map_err(|error| failed(&error))?;
+        file.write_record(own.chain(whole))
+            .map_err(|error| failed(&error))?;
     }
     file.into_inner().map_err(|error| failed(&error))
+}
+
+fn header(of_entry: &[String]) -> impl Iterator<Item = String> {
+    let listed = listed_columns().map(|(list, path)| format!("{list}.{path}"));
+    let whole = WHOLE.iter().map(|path| (*path).to_owned());
+    of_entry.iter().cloned().chain(listed).chain(whole)
 }
 
 fn entry_columns() -> Vec<String> {
@@ -151,11 +199,23 @@ fn entry_columns() -> Vec<String> {
     plain.chain(listed).collect()
 }
 
-/// The entries; one that is null where there are none.
-fn entries(list: &Value) -> &[Value] {
-    match list["entries"].as_array() {
-        Some(entries) if !entries.is_empty() => entries,
-        _ => &[Value::Null],
+/// Columns of the elements that have rows of their own: the list, and the path in the element.
+fn listed_columns() -> impl Iterator<Item = (&'static str, &'static str)> {
+    let lists = ROWS.iter();
+    lists.flat_map(|(list, fields)| fields.iter().map(move |field| (*list, *field)))
+}
+
+/// What has a row, with the list it is of; a null one where there is nothing.
+fn rows(list: &Value) -> Vec<(&'static str, &Value)> {
+    let lists = std::iter::once(ENTRIES).chain(ROWS.iter().map(|(list, _)| *list));
+    let rows = lists.flat_map(|name| {
+        let elements = at(list, name).as_array();
+        elements.into_iter().flatten().map(move |one| (name, one))
+    });
+    let rows: Vec<_> = rows.collect();
+    match rows.is_empty() {
+        true => vec![(ENTRIES, &Value::Null)],
+        false => rows,
     }
 }
 

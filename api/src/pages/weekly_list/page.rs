@@ -9,7 +9,9 @@ use maud::{Markup, html};
 use super::{figures, plot};
 use crate::ids::AthleteId;
 use crate::pages::html::document;
-use crate::routes::weeks::{MissingSession, WeeklyEntry, WeeklyListAnswer};
+use crate::routes::weeks::{
+    AheadEntry, AuRange, CorrectionNote, MissingSession, WeeklyEntry, WeeklyListAnswer,
+};
 use crate::services::plot_weeks::PlotWeek;
 
 /// Athletes named under what to ask: asking everybody for everything gets nothing from anybody.
@@ -53,6 +55,7 @@ pub fn write(answer: &WeeklyListAnswer, beside: &Beside) -> String {
         main {
             (decisions(answer, beside))
             (asks(answer, beside))
+            (week_ahead(answer))
             @if !answer.entries.is_empty() {
                 section aria-labelledby="athletes" {
                     h2 id="athletes" { "Athlete by athlete" }
@@ -78,6 +81,7 @@ fn head(answer: &WeeklyListAnswer, beside: &Beside, title: &str) -> Markup {
             @if !answer.complete { ". The week is not over: days still to come count as empty" }
             "."
         }
+        p class="small" { (closing(answer, beside)) }
         p class="small" {
             "As known on " (beside.time(answer.as_of)) " (" (answer.as_of) "). "
             @match answer.policy_version {
@@ -86,7 +90,50 @@ fn head(answer: &WeeklyListAnswer, beside: &Beside, title: &str) -> Markup {
             }
         }
         @if let Some(note) = answer.note { p { strong { (note) } } }
+        @if let Some(note) = &answer.correction { (corrected(note, beside)) }
         p class="caution" { (answer.caution) }
+    }
+}
+
+/// When the week was closed.
+fn closing(answer: &WeeklyListAnswer, beside: &Beside) -> Markup {
+    html! {
+        @match answer.closed_at {
+            Some(at) => {
+                "Closed on " (beside.time(at)) " (" (at) ")"
+                @if answer.late == Some(true) { ", later than the club's time for it" }
+                "."
+            }
+            None => { "Not closed yet: flags are judged at the close." }
+        }
+    }
+}
+
+/// What was judged otherwise since the close.
+fn corrected(note: &CorrectionNote, beside: &Beside) -> Markup {
+    let lists = [
+        ("Withdrawn", &note.withdrawn),
+        ("Raised since", &note.raised),
+        ("Judged on other figures", &note.changed),
+    ];
+    html! {
+        section aria-labelledby="corrected" {
+            h2 id="corrected" { "Corrected after the close" }
+            p { (note.sentence) }
+            ul {
+                @for (heading, flags) in lists {
+                    @for flag in flags {
+                        li {
+                            (heading) ": " (flag.display_name) ", " (words(&flag.rule))
+                            " (" (words(&flag.cause)) ")"
+                            br;
+                            span class="small" { "Flag " (flag.flag_id) }
+                        }
+                    }
+                }
+            }
+            p class="small" { "Last judged on " (beside.time(note.at)) " (" (note.at) ")." }
+        }
     }
 }
 
@@ -178,6 +225,45 @@ fn ask(missing: &MissingSession, beside: &Beside) -> Markup {
         @if let Some(up_to) = missing.rules_out_below_au {
             " It is ruled out where they come to " (up_to) " AU or less."
         }
+    }
+}
+
+/// Who will, or may, be over a limit in the week after.
+fn week_ahead(answer: &WeeklyListAnswer) -> Markup {
+    html! {
+        @if let Some(ahead) = &answer.ahead {
+            section aria-labelledby="ahead" {
+                h2 id="ahead" { "The week ahead" }
+                @if ahead.is_empty() {
+                    p { "By what is planned, nobody comes above a limit. Only planned sessions are known." }
+                } @else {
+                    p { "If the sessions happen as planned. A plan is an intention, no logged load." }
+                    ul { @for entry in ahead { li { (planned(entry)) } } }
+                }
+            }
+        }
+    }
+}
+
+fn planned(entry: &AheadEntry) -> Markup {
+    html! {
+        strong { (entry.display_name) } " (" (words(entry.certainty)) "): " (entry.sentence)
+        br;
+        span class="small" {
+            "Rule: " (words(entry.rule))
+            ". Planned: " (span(entry.planned_au)) " in " (entry.planned_sessions)
+            " sessions, of them without an intended RPE: " (entry.without_intended_rpe)
+            ". Limit: " (span(entry.limit_au))
+            ". Above it by: " (span(entry.over_by_au)) "."
+        }
+    }
+}
+
+fn span(range: AuRange) -> String {
+    if range.low == range.high {
+        format!("{} AU", range.low)
+    } else {
+        format!("{} to {} AU", range.low, range.high)
     }
 }
 

@@ -1,13 +1,17 @@
 //! Weeks: of one athlete, and the weekly list of a squad.
 
+mod ahead;
 mod athlete;
+mod closed;
 mod entry;
 mod representation;
 mod squad;
 mod usual_week;
 mod week;
 
-pub(crate) use entry::{MissingSession, UsualRange, WeeklyEntry};
+pub(crate) use ahead::AheadEntry;
+pub(crate) use closed::CorrectionNote;
+pub(crate) use entry::{AuRange, MissingSession, UsualRange, WeeklyEntry};
 pub(crate) use squad::WeeklyListAnswer;
 pub(crate) use usual_week::UsualWeek;
 

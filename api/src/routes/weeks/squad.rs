@@ -9,6 +9,8 @@ use plimsoll_domain::IsoWeek;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
+use super::ahead::AheadEntry;
+use super::closed::CorrectionNote;
 use super::entry::{Beside, WeeklyEntry};
 use super::representation::{self, Representation};
 use crate::app::App;
@@ -55,6 +57,17 @@ pub struct WeeklyListAnswer {
     pub date: Date,
     /// Whether the week is over; days still to come count as empty.
     pub complete: bool,
+    /// When the week was closed; null while it is not.
+    #[schema(value_type = Option<String>, format = DateTime)]
+    pub closed_at: Option<Timestamp>,
+    /// Whether it was closed after its time; null while it is not closed.
+    pub late: Option<bool>,
+    /// When a flag of the squad was last judged otherwise than at the close; null while none is.
+    #[schema(value_type = Option<String>, format = DateTime)]
+    pub corrected_at: Option<Timestamp>,
+    /// What was corrected since the close; null while nothing is. The list as it was closed is read
+    /// with `as_of` = `closed_at`.
+    pub correction: Option<CorrectionNote>,
     /// The state of knowledge.
     #[schema(value_type = String, format = DateTime)]
     pub as_of: Timestamp,
@@ -62,6 +75,9 @@ pub struct WeeklyListAnswer {
     pub policy_version: Option<u32>,
     /// Certain first, then possible, nothing logged, not computable; most AU over the limit first.
     pub entries: Vec<WeeklyEntry>,
+    /// Who will, or may, be over a limit in the week after, if what is planned happens; null where
+    /// that week is not the running one.
+    pub ahead: Option<Vec<AheadEntry>>,
     /// Members of that week about whom nothing needs deciding.
     pub not_listed: usize,
     /// Members with expected sessions and nothing logged.
@@ -101,7 +117,8 @@ pub struct MostlyUnlogged {
 /// each athlete on the list are shown, and each is entered in the audit list first.
 ///
 /// By `Accept` the same list as a page to read and print, with a plot of each listed athlete's last weeks
-/// (entered in the audit list first), or as CSV, one row an entry; both without `explain`.
+/// (entered in the audit list first), or as CSV, one row an entry, an athlete of the week ahead and a corrected flag; both without
+/// `explain`.
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_weekly_list",
@@ -142,7 +159,7 @@ pub async fn read(
     let caller = scope.caller.clone();
     let (answer, beside) = app
         .store
-        .snapshot(move |conn| answer(conn, &caller, wanted, explain))
+        .snapshot(move |conn| answer(conn, &caller, wanted, explain, representation))
         .await?;
     if explain || representation == Representation::Page {
         let readings = answer.entries.iter().map(|entry| Reading {
@@ -161,6 +178,7 @@ fn answer(
     caller: &Caller,
     wanted: Wanted,
     explain: bool,
+    representation: Representation,
 ) -> Result<(WeeklyListAnswer, page::Beside), Problem> {
     let squad = reach::squad(conn, caller, wanted.squad_id)?;
     let zone = zones::of_club(conn, caller.tenant)?;
@@ -176,7 +194,10 @@ fn answer(
     let beside = page::Beside {
         squad_name: squad.name,
         zone,
-        members: squad_week.members(wanted.week),
+        members: match representation {
+            Representation::Page => squad_week.members(wanted.week),
+            Representation::Json | Representation::Csv => BTreeMap::new(),
+        },
     };
     Ok((listed(squad_week, explained, wanted, complete), beside))
 }
@@ -198,8 +219,20 @@ fn listed(
     wanted: Wanted,
     complete: bool,
 ) -> WeeklyListAnswer {
+    let closed = squad_week.closed.as_ref().map(|closed| &closed.week);
+    let (closed_at, late) = (
+        closed.map(|week| week.closed_at),
+        closed.map(|week| week.late),
+    );
+    let correction = CorrectionNote::of(&squad_week);
+    let ahead = AheadEntry::all(&squad_week);
     let (list, mut beside) = Beside::split(squad_week, explained);
     WeeklyListAnswer {
+        closed_at,
+        late,
+        corrected_at: correction.as_ref().map(|note| note.at),
+        correction,
+        ahead,
         squad_id: wanted.squad_id,
         week: wanted.week.to_string(),
         date: wanted.week.sunday(),

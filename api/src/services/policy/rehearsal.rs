@@ -26,8 +26,6 @@ use crate::store::{Conn, Known, Tenant, Who, athletes};
 const MOST_WEEKS: usize = 80;
 /// Athletes whose days are held at a time.
 const BATCH: usize = 500;
-/// More squads than any club has.
-const MOST_SQUADS: i64 = 10_000;
 
 /// A draft and the weeks to try it on.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
@@ -154,7 +152,7 @@ impl Plan {
         now: Timestamp,
     ) -> Result<RehearsalAnswer, Problem> {
         let in_force = Policies::read(conn, tenant, Known::Now)?;
-        let squads = squads::page(conn, tenant, None, None, MOST_SQUADS)?;
+        let squads = squads::all(conn, tenant)?;
         let members = Members::read(conn, tenant, &squads, self.weeks)?;
         let everybody = athletes::known(conn, tenant, Who::WholeClub, Known::Now)?;
         let everybody = everybody.iter().map(|one| one.content.athlete_id);

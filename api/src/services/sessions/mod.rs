@@ -1,12 +1,13 @@
 //! Session reports: checked, stored as versions, counted into day totals.
 //!
-//! [`input`] is what is sent, [`draft`] checks it, [`apply`] stores a batch through `record` and counts
+//! [`input`] is what is sent, `check` makes a [`draft`] of it, [`apply`] stores a batch through `record` and counts
 //! it through [`mod@recount`], [`mod@answer`] is what is answered.
 
 pub mod answer;
 pub mod apply;
 pub mod bulk;
 mod capacity;
+mod check;
 pub mod csv_rows;
 pub mod draft;
 pub mod input;

@@ -6,8 +6,8 @@ use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
 use super::bind::prelude::*;
 use crate::store::codes::{
-    AbsenceCategory, AttendanceStatus, Certainty, EventStatus, ExpectedState, FlagState,
-    MembershipRole, RevocationKind,
+    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, DeliveryState,
+    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind,
 };
 
 /// A small enumeration as its stable code.
@@ -61,7 +61,11 @@ code!(
     AttendanceStatus,
     ExpectedState,
     FlagState,
-    Certainty
+    Certainty,
+    Channel,
+    NoticeKind,
+    DeliveryState,
+    AttemptOutcome
 );
 
 fn unknown_code(text: &str) -> Box<dyn std::error::Error + Send + Sync> {

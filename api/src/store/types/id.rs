@@ -5,7 +5,8 @@ use std::io::Write;
 use super::bind::prelude::*;
 use crate::ids::{
     AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, ClubId, DeclaredHistoryId,
-    EventId, FlagId, MembershipId, RestDayId, RevocationId, SessionId, SquadId,
+    DeliveryId, EventId, FlagId, LeaseId, MembershipId, NoticeEndpointId, NoticeId, RestDayId,
+    RevocationId, SessionId, SquadId,
 };
 
 /// An identifier.
@@ -62,5 +63,9 @@ id!(
     FlagId,
     AcknowledgementId,
     AuditId,
-    RevocationId
+    RevocationId,
+    NoticeEndpointId,
+    NoticeId,
+    DeliveryId,
+    LeaseId
 );

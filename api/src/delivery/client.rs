@@ -1,0 +1,190 @@
+//! The guarded client: the only way in which this program calls an address that somebody gave it.
+//!
+//! Host names are resolved here, refused when any of their addresses is not global, and connected to at exactly the
+//! addresses that were checked. No redirects, no proxy, no decompression, no cookies, no connection kept; 3 s to connect,
+//! 20 s in all, 64 kB of the answer.
+
+use std::net::SocketAddr;
+use std::time::Duration;
+
+use reqwest::dns::{Addrs, Name, Resolve, Resolving};
+use reqwest::header::{HeaderMap, HeaderValue, RETRY_AFTER};
+use reqwest::redirect::Policy;
+use url::{Host, Url};
+
+use super::guard::{self, Blocked, Reach};
+
+const CONNECT_TIMEOUT: Duration = Duration::from_secs(3);
+/// For what follows a status.
+const BODY_TIMEOUT: Duration = Duration::from_secs(2);
+const TOTAL_TIMEOUT: Duration = Duration::from_secs(20);
+const MAX_ANSWER: usize = 64_000;
+
+/// What the other side answered, without what it said.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answer {
+    /// The status.
+    pub status: u16,
+    /// How many bytes were read; reading ends at 64 kB.
+    pub bytes: usize,
+    /// The `Retry-After` field as sent.
+    pub retry_after: Option<String>,
+}
+
+/// Why there is no answer. Holds neither address nor body.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum CallError {
+    /// The address may not be called.
+    #[error("the address may not be called: {0}")]
+    Blocked(#[from] Blocked),
+    /// No connection, no trusted certificate, or the connection broke off.
+    #[error("the address cannot be reached")]
+    Unreachable,
+    /// No answer in time.
+    #[error("there was no answer in time")]
+    TimedOut,
+}
+
+impl From<reqwest::Error> for CallError {
+    fn from(error: reqwest::Error) -> Self {
+        if error.is_timeout() {
+            CallError::TimedOut
+        } else {
+            CallError::Unreachable
+        }
+    }
+}
+
+/// Calls addresses within its reach.
+#[derive(Debug, Clone, Copy)]
+pub struct GuardedClient {
+    reach: Reach,
+}
+
+impl GuardedClient {
+    /// A client of this reach.
+    pub fn new(reach: Reach) -> Self {
+        Self { reach }
+    }
+
+    /// Posts a body and reads the status, and at most 64 kB of the answer, which is thrown away.
+    ///
+    /// # Errors
+    /// [`CallError`]; a refusal by the guard comes before any packet to the target.
+    pub async fn post(
+        &self,
+        address: &str,
+        headers: HeaderMap,
+        body: String,
+    ) -> Result<Answer, CallError> {
+        let url = guard::url(address, self.reach)?;
+        let call = async {
+            let client = self.client_for(&url).await?;
+            let request = client.post(url).headers(headers).body(body);
+            let mut response = request.send().await?;
+            let retry_after = response.headers().get(RETRY_AFTER);
+            let retry_after = retry_after.and_then(|value| value.to_str().ok());
+            let (status, retry_after) =
+                (response.status().as_u16(), retry_after.map(str::to_owned));
+            let mut bytes = 0;
+            // The status is the answer; a body that breaks off, trickles or never ends does not change it.
+            let rest = async {
+                while bytes < MAX_ANSWER
+                    && let Ok(Some(chunk)) = response.chunk().await
+                {
+                    bytes += chunk.len();
+                }
+            };
+            let _ = tokio::time::timeout(BODY_TIMEOUT, rest).await;
+            Ok(Answer {
+                status,
+                bytes: bytes.min(MAX_ANSWER),
+                retry_after,
+            })
+        };
+        // Covers the look-up of the name too, which has no limit of its own.
+        match tokio::time::timeout(TOTAL_TIMEOUT, call).await {
+            Ok(answer) => answer,
+            Err(_) => Err(CallError::TimedOut),
+        }
+    }
+
+    /// A client that knows the checked addresses of this one host, and so never asks again.
+    async fn client_for(&self, url: &Url) -> Result<reqwest::Client, CallError> {
+        let addresses = match url.host() {
+            Some(Host::Domain(name)) => {
+                let port = url.port_or_known_default().ok_or(Blocked::Port)?;
+                self.resolve(name, port).await?
+            }
+            // An address as such was checked with the URL; the resolver is never asked about it.
+            _ => Vec::new(),
+        };
+        reqwest::Client::builder()
+            .connect_timeout(CONNECT_TIMEOUT)
+            .timeout(TOTAL_TIMEOUT)
+            .redirect(Policy::none())
+            .no_proxy()
+            .pool_max_idle_per_host(0)
+            .user_agent(concat!("plimsoll/", env!("CARGO_PKG_VERSION")))
+            .dns_resolver(Checked(addresses))
+            .build()
+            .map_err(CallError::from)
+    }
+
+    async fn resolve(&self, name: &str, port: u16) -> Result<Vec<SocketAddr>, CallError> {
+        let found = tokio::net::lookup_host((name, port)).await;
+        let found: Vec<SocketAddr> = found.map_err(|_| CallError::Unreachable)?.collect();
+        checked(&found, self.reach)?;
+        Ok(found)
+    }
+}
+
+/// Answers every question with the addresses that were checked.
+struct Checked(Vec<SocketAddr>);
+
+impl Resolve for Checked {
+    fn resolve(&self, _: Name) -> Resolving {
+        let addresses: Addrs = Box::new(self.0.clone().into_iter());
+        Box::pin(std::future::ready(Ok(addresses)))
+    }
+}
+
+/// Refuses a name when any of its addresses is refused, and one that has none.
+fn checked(found: &[SocketAddr], reach: Reach) -> Result<(), CallError> {
+    if found.is_empty() {
+        return Err(CallError::Unreachable);
+    }
+    for ip in found.iter().map(SocketAddr::ip) {
+        guard::address(ip, reach)?;
+    }
+    Ok(())
+}
+
+/// A header value made of characters that we chose.
+pub fn header(text: &str) -> Option<HeaderValue> {
+    HeaderValue::from_str(text).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_with_one_inner_address_is_refused_whole() {
+        // a name that stands for an inner address, alone or beside a public one.
+        let found = |texts: &[&str]| -> Vec<SocketAddr> {
+            texts.iter().map(|text| text.parse().unwrap()).collect()
+        };
+        let blocked = Err(CallError::Blocked(Blocked::NotGlobal));
+        for texts in [
+            &["127.0.0.1:443"][..],
+            &["1.1.1.1:443", "10.0.0.1:443"],
+            &["[2606:4700::1]:443", "[::1]:443"],
+        ] {
+            assert_eq!(checked(&found(texts), Reach::Global), blocked, "{texts:?}");
+        }
+        assert_eq!(checked(&[], Reach::Global), Err(CallError::Unreachable));
+        let public = found(&["1.1.1.1:443", "[2606:4700::1]:443"]);
+        assert_eq!(checked(&public, Reach::Global), Ok(()));
+    }
+}

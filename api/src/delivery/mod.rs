@@ -1,0 +1,75 @@
+//! Everything this program sends out of its own accord, and the one guarded way it takes.
+
+pub mod client;
+pub mod guard;
+pub mod retry;
+pub mod signature;
+pub mod webhook;
+
+use std::future::Future;
+
+use crate::store::notices::deliveries::Delivery;
+use crate::store::notices::endpoints::Endpoint;
+use crate::store::{AttemptOutcome, Channel};
+
+/// What an attempt came to. Nothing of what the other side said but its status and how much it was.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Outcome {
+    /// How it ended.
+    pub outcome: AttemptOutcome,
+    /// The status answered.
+    pub status: Option<u16>,
+    /// How many bytes of the answer were read and thrown away.
+    pub answer_bytes: Option<u32>,
+    /// Seconds that the other side asked to wait.
+    pub retry_after: Option<u32>,
+    /// Whether another attempt can help.
+    pub is_final: bool,
+}
+
+impl Outcome {
+    /// An attempt that got no answer.
+    pub fn unanswered(outcome: AttemptOutcome) -> Self {
+        Self {
+            outcome,
+            status: None,
+            answer_bytes: None,
+            retry_after: None,
+            is_final: false,
+        }
+    }
+}
+
+/// Sends over the network, by the endpoint's channel.
+#[derive(Debug, Clone)]
+pub struct Network {
+    client: client::GuardedClient,
+}
+
+impl Network {
+    /// A sender whose calls stay within this reach.
+    pub fn new(reach: guard::Reach) -> Self {
+        Self {
+            client: client::GuardedClient::new(reach),
+        }
+    }
+}
+
+impl Sender for Network {
+    async fn send(&self, endpoint: &Endpoint, delivery: &Delivery, at: jiff::Timestamp) -> Outcome {
+        match endpoint.channel {
+            Channel::Webhook => webhook::post(&self.client, endpoint, delivery, at).await,
+        }
+    }
+}
+
+/// Makes one attempt.
+pub trait Sender: Send + Sync + 'static {
+    /// Sends a delivery to its endpoint, once; `at` is the time that is put into the message.
+    fn send(
+        &self,
+        endpoint: &Endpoint,
+        delivery: &Delivery,
+        at: jiff::Timestamp,
+    ) -> impl Future<Output = Outcome> + Send;
+}

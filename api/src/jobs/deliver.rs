@@ -1,0 +1,232 @@
+//! The delivery worker: takes what is due from the outbox, sends it, and writes down what came of it.
+//!
+//! Every notice arrives at least once, each time with the same id and the same bytes: a worker that is killed between
+//! sending and writing down leaves a lease that runs out, and the delivery is sent again. Endpoints do not wait for each
+//! other; within one, deliveries go one after another.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+use std::time::Duration;
+
+use jiff::{SignedDuration, Timestamp};
+use tokio::task::{JoinError, JoinSet};
+
+use crate::clock::Clock;
+use crate::delivery::{Outcome, Sender, retry};
+use crate::ids::{ClubId, Ids, LeaseId, NoticeEndpointId};
+use crate::store::notices::deliveries::{Attempt, Delivery};
+use crate::store::notices::endpoints::{self, Endpoint, Standing};
+use crate::store::notices::outbox::{self, Next};
+use crate::store::{AttemptOutcome, Conn, DeliveryState, Store, StoreError, Tenant};
+use crate::telemetry::metrics;
+
+/// How often the outbox is looked at.
+const EVERY: Duration = Duration::from_secs(1);
+/// Longer than the 20 s that an attempt may take, with time to write it down.
+const LEASE: SignedDuration = SignedDuration::from_secs(60);
+/// Endpoints served at once.
+const AT_ONCE: usize = 64;
+/// An endpoint that has failed for so long is shown in the service's health.
+pub const ALARM: SignedDuration = SignedDuration::from_hours(24);
+
+/// Delivers notices over a store, a clock, a random source and a sender.
+#[derive(Debug)]
+pub struct Courier<S> {
+    store: Store,
+    clock: Clock,
+    ids: Ids,
+    sender: S,
+}
+
+impl<S: Sender> Courier<S> {
+    /// Puts the parts together; `ids` also gives the chance in the waits.
+    pub fn new(store: Store, clock: Clock, ids: Ids, sender: S) -> Self {
+        Self {
+            store,
+            clock,
+            ids,
+            sender,
+        }
+    }
+
+    /// Delivers what becomes due, until it is dropped; what is being sent then is sent again later.
+    pub async fn run(self: Arc<Self>) {
+        let mut every = tokio::time::interval(EVERY);
+        every.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+        let mut busy = HashMap::new();
+        let mut tasks = JoinSet::new();
+        loop {
+            every.tick().await;
+            while let Some(done) = tasks.try_join_next_with_id() {
+                let id = done.as_ref().map_or_else(JoinError::id, |(id, ())| *id);
+                busy.retain(|_, task| *task != id);
+                if let Err(error) = done {
+                    tracing::error!(%error, "an attempt to deliver ended unexpectedly");
+                }
+            }
+            let due = self.due().await.unwrap_or_else(|error| {
+                tracing::warn!(%error, "the outbox cannot be read");
+                Vec::new()
+            });
+            for endpoint in due {
+                if tasks.len() < AT_ONCE && !busy.contains_key(&endpoint) {
+                    let courier = Arc::clone(&self);
+                    let task = tasks.spawn(async move { courier.drain(endpoint).await });
+                    busy.insert(endpoint, task.id());
+                }
+            }
+        }
+    }
+
+    /// The endpoints for which something is due.
+    ///
+    /// # Errors
+    /// Those of the database.
+    pub async fn due(&self) -> Result<Vec<(ClubId, NoticeEndpointId)>, StoreError> {
+        let now = self.clock.now();
+        self.store
+            .read(move |conn| outbox::due(conn, now, 1_000))
+            .await
+    }
+
+    /// Sends to one endpoint until nothing is due for it.
+    async fn drain(&self, (club, endpoint): (ClubId, NoticeEndpointId)) {
+        let tenant = Tenant::granted(club);
+        loop {
+            match self.send_one(tenant, endpoint).await {
+                Ok(true) => {}
+                Ok(false) => return,
+                Err(error) => {
+                    tracing::warn!(%error, "a delivery could not be taken up or written down");
+                    return;
+                }
+            }
+        }
+    }
+
+    /// Sends the delivery that has been due the longest; `false` when there is none to take.
+    ///
+    /// # Errors
+    /// Those of the database: then nothing was sent, or it will be sent again.
+    pub async fn send_one(
+        &self,
+        tenant: Tenant,
+        endpoint_id: NoticeEndpointId,
+    ) -> Result<bool, StoreError> {
+        let at = self.clock.now();
+        let lease: LeaseId = self.ids.next(at).into();
+        let taken = self
+            .store
+            .write(move |conn| take(conn, tenant, endpoint_id, lease, at))
+            .await?;
+        let Some((endpoint, delivery)) = taken else {
+            return Ok(false);
+        };
+        let outcome = self.sender.send(&endpoint, &delivery, at).await;
+        metrics::delivery_attempt(endpoint.channel.code(), outcome.outcome.code());
+        let ended = Ended {
+            at: self.clock.now(),
+            chance: u8::from_le_bytes(self.ids.bytes()),
+            outcome,
+        };
+        self.store
+            .write(move |conn| ended.write_down(conn, tenant, lease, &endpoint, &delivery))
+            .await?;
+        Ok(true)
+    }
+}
+
+/// Takes a delivery and reads where it goes; what is for an endpoint that takes nothing is ended.
+fn take(
+    conn: &mut Conn,
+    tenant: Tenant,
+    endpoint_id: NoticeEndpointId,
+    lease: LeaseId,
+    at: Timestamp,
+) -> Result<Option<(Endpoint, Delivery)>, StoreError> {
+    let endpoint = endpoints::find(conn, tenant, endpoint_id)?;
+    let Some(endpoint) = endpoint.filter(|endpoint| endpoint.disabled_at.is_none()) else {
+        endpoints::drop_pending(conn, tenant, endpoint_id)?;
+        return Ok(None);
+    };
+    let delivery = outbox::claim(conn, tenant, endpoint_id, lease, at, at + LEASE)?;
+    Ok(delivery.map(|delivery| (endpoint, delivery)))
+}
+
+/// An attempt that has ended.
+struct Ended {
+    at: Timestamp,
+    chance: u8,
+    outcome: Outcome,
+}
+
+impl Ended {
+    fn write_down(
+        &self,
+        conn: &mut Conn,
+        tenant: Tenant,
+        lease: LeaseId,
+        endpoint: &Endpoint,
+        delivery: &Delivery,
+    ) -> Result<(), StoreError> {
+        let attempt = Attempt {
+            delivery_id: delivery.delivery_id,
+            attempt: delivery.attempts + 1,
+            at: self.at,
+            outcome: self.outcome.outcome,
+            status: self.outcome.status.map(i32::from),
+            answer_bytes: self
+                .outcome
+                .answer_bytes
+                .and_then(|bytes| i32::try_from(bytes).ok()),
+        };
+        let standing = self.standing(endpoint);
+        let next = self.next(&attempt, standing.disabled.is_some());
+        if !outbox::settle(conn, tenant, lease, &attempt, next)? {
+            return Ok(());
+        }
+        endpoints::note_standing(conn, tenant, endpoint.endpoint_id, standing)?;
+        if standing.disabled.is_some() {
+            endpoints::drop_pending(conn, tenant, endpoint.endpoint_id)?;
+        }
+        Ok(())
+    }
+
+    fn standing(&self, endpoint: &Endpoint) -> Standing {
+        let failing_since = match self.outcome.outcome {
+            AttemptOutcome::Accepted => None,
+            _ => endpoint.failing_since.or(Some(self.at)),
+        };
+        let too_long = |since: Timestamp| self.at.duration_since(since) >= retry::GIVE_UP;
+        let why = match self.outcome.outcome {
+            AttemptOutcome::Gone => Some("gone"),
+            _ if failing_since.is_some_and(too_long) => Some("failed_for_5_days"),
+            _ => None,
+        };
+        Standing {
+            failing_since,
+            disabled: why.map(|why| (self.at, why)),
+        }
+    }
+
+    fn next(&self, attempt: &Attempt, disabled: bool) -> Next {
+        let over = |state| Next {
+            state,
+            due_at: self.at,
+        };
+        if self.outcome.outcome == AttemptOutcome::Accepted {
+            return over(DeliveryState::Delivered);
+        }
+        if disabled || self.outcome.is_final {
+            return over(DeliveryState::Failed);
+        }
+        let asked = self.outcome.retry_after;
+        match retry::next(attempt.attempt, self.at, self.chance, asked) {
+            Some(due_at) => Next {
+                state: DeliveryState::Pending,
+                due_at,
+            },
+            None => over(DeliveryState::Failed),
+        }
+    }
+}

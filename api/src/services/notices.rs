@@ -1,0 +1,182 @@
+//! Notices: what there is to tell, written to the outbox in the transaction that makes it true.
+//!
+//! A message is thin: kinds, ids and links, no name and no figure. Its form is CloudEvents 1.0 (JSON, structured mode);
+//! every link is a path of this service. Whoever receives it reads the rest with a token of their own.
+
+use jiff::Timestamp;
+use plimsoll_domain::IsoWeek;
+use serde_json::{Value, json};
+
+use super::write::Change;
+use crate::error::Problem;
+use crate::ids::{ClubId, FlagId, NoticeId, SquadId};
+use crate::store::notices::deliveries::{self, Delivery, StoredNotice};
+use crate::store::notices::endpoints::{self, Endpoint};
+use crate::store::{DeliveryState, NoticeKind, squads};
+
+/// Something there is to tell about a week of a club.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Notice {
+    /// The week was closed; `late` when after its time.
+    WeekClosed {
+        /// Which.
+        week: IsoWeek,
+        /// Whether it was closed after its time.
+        late: bool,
+    },
+    /// Flags of a closed week were raised or withdrawn after a late or amended entry.
+    WeekCorrected {
+        /// Which.
+        week: IsoWeek,
+        /// The flags that changed.
+        flags: Vec<FlagId>,
+    },
+    /// A look at a week that comes.
+    LookAhead {
+        /// Which.
+        week: IsoWeek,
+    },
+}
+
+impl Notice {
+    fn kind(&self) -> NoticeKind {
+        match self {
+            Notice::WeekClosed { .. } => NoticeKind::WeekClosed,
+            Notice::WeekCorrected { .. } => NoticeKind::WeekCorrected,
+            Notice::LookAhead { .. } => NoticeKind::LookAhead,
+        }
+    }
+
+    fn week(&self) -> IsoWeek {
+        match self {
+            Notice::WeekClosed { week, .. }
+            | Notice::WeekCorrected { week, .. }
+            | Notice::LookAhead { week } => *week,
+        }
+    }
+
+    /// What a message about it carries beside club, week and squads.
+    fn payload(&self, club: ClubId) -> Value {
+        match self {
+            Notice::WeekClosed { late, .. } => json!({ "late": late }),
+            Notice::WeekCorrected { flags, .. } => {
+                let link = |flag: &FlagId| json!({ "flag_id": flag, "href": format!("/v1/clubs/{club}/flags/{flag}") });
+                json!({ "flags": flags.iter().map(link).collect::<Vec<_>>() })
+            }
+            Notice::LookAhead { .. } => json!({}),
+        }
+    }
+}
+
+/// Writes notices, and a delivery of each for every endpoint that wants it, in the caller's transaction:
+/// no commit, no notice.
+pub fn enqueue(change: &mut Change<'_>, notices: &[Notice]) -> Result<(), Problem> {
+    if notices.is_empty() {
+        return Ok(());
+    }
+    let tenant = change.tenant();
+    let squads = squads::all(change.conn, tenant)?;
+    let squads: Vec<SquadId> = squads.iter().map(|squad| squad.squad_id).collect();
+    let mut wanting = endpoints::enabled(change.conn, tenant)?;
+    wanting.retain(|endpoint| endpoint.wants(&squads));
+    let (mut stored, mut due) = (Vec::new(), Vec::new());
+    for notice in notices {
+        let one = StoredNotice {
+            notice_id: change.new_id(),
+            kind: notice.kind(),
+            monday: notice.week().monday(),
+            created_at: change.at(),
+            payload: notice.payload(tenant.club_id()),
+        };
+        let event = Event {
+            club: tenant.club_id(),
+            week: notice.week(),
+            notice: &one,
+        };
+        let endpoints = wanting.iter();
+        due.extend(endpoints.map(|endpoint| event.delivery(change, endpoint, &squads)));
+        stored.push(one);
+    }
+    Ok(deliveries::insert(change.conn, tenant, stored, due)?)
+}
+
+/// Writes a notice that tells nothing, for one endpoint, so that somebody can try it.
+pub fn enqueue_test(change: &mut Change<'_>, endpoint: &Endpoint) -> Result<NoticeId, Problem> {
+    let tenant = change.tenant();
+    let today = jiff::tz::TimeZone::UTC.to_datetime(change.at()).date();
+    let week = IsoWeek::of(today).map_err(|error| Problem::internal(&error))?;
+    let stored = StoredNotice {
+        notice_id: change.new_id(),
+        kind: NoticeKind::Test,
+        monday: week.monday(),
+        created_at: change.at(),
+        payload: json!({}),
+    };
+    let event = Event {
+        club: tenant.club_id(),
+        week,
+        notice: &stored,
+    };
+    let (id, due) = (stored.notice_id, event.delivery(change, endpoint, &[]));
+    deliveries::insert(change.conn, tenant, vec![stored], vec![due])?;
+    Ok(id)
+}
+
+/// A notice on its way into a message.
+struct Event<'a> {
+    club: ClubId,
+    week: IsoWeek,
+    notice: &'a StoredNotice,
+}
+
+impl Event<'_> {
+    fn delivery(&self, change: &Change<'_>, endpoint: &Endpoint, squads: &[SquadId]) -> Delivery {
+        let squads: Vec<SquadId> = squads
+            .iter()
+            .copied()
+            .filter(|squad| endpoint.wants(&[*squad]))
+            .collect();
+        Delivery {
+            delivery_id: change.new_id(),
+            notice_id: self.notice.notice_id,
+            endpoint_id: endpoint.endpoint_id,
+            body: self.body(&squads).to_string(),
+            state: DeliveryState::Pending,
+            due_at: change.at(),
+            attempts: 0,
+            last_status: None,
+            created_at: change.at(),
+        }
+    }
+
+    /// The message (CloudEvents 1.0, JSON event format).
+    fn body(&self, squads: &[SquadId]) -> Value {
+        let (club, week) = (self.club, self.week);
+        let list = |squad: &SquadId| {
+            let href = format!("/v1/clubs/{club}/squads/{squad}/weeks/{week}");
+            json!({ "squad_id": squad, "href": href })
+        };
+        let mut data = json!({
+            "club_id": club,
+            "week": week.to_string(),
+            "squads": squads.iter().map(list).collect::<Vec<_>>(),
+        });
+        if let (Some(data), Some(more)) = (data.as_object_mut(), self.notice.payload.as_object()) {
+            data.extend(more.clone());
+        }
+        json!({
+            "specversion": "1.0",
+            "id": self.notice.notice_id,
+            "source": format!("/v1/clubs/{club}"),
+            "type": format!("plimsoll.{}", self.notice.kind.code()),
+            "subject": week.to_string(),
+            "time": whole_second(self.notice.created_at).to_string(),
+            "datacontenttype": "application/json",
+            "data": data,
+        })
+    }
+}
+
+fn whole_second(at: Timestamp) -> Timestamp {
+    Timestamp::from_second(at.as_second()).unwrap_or(at)
+}

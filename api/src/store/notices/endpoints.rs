@@ -1,0 +1,241 @@
+//! Where notices go.
+
+use diesel::dsl::not;
+use diesel::prelude::*;
+use jiff::Timestamp;
+use serde_json::Value;
+
+use crate::ids::{NoticeEndpointId, SquadId};
+use crate::store::backend::each_backend;
+use crate::store::codes::{Channel, DeliveryState};
+use crate::store::schema::{deliveries, notice_endpoints};
+use crate::store::types::Sql;
+use crate::store::{Conn, StoreError, Tenant};
+
+/// An endpoint as stored.
+#[derive(Clone, PartialEq, Eq, Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = notice_endpoints, treat_none_as_default_value = false, treat_none_as_null = true)]
+pub struct Endpoint {
+    /// Its id.
+    pub endpoint_id: NoticeEndpointId,
+    /// How notices reach it.
+    #[diesel(serialize_as = Sql<Channel>, deserialize_as = Sql<Channel>)]
+    pub channel: Channel,
+    /// Its URL.
+    pub address: String,
+    /// The squads it wants to hear of; all when empty.
+    #[diesel(serialize_as = Sql<Value>, deserialize_as = Sql<Value>)]
+    pub squads: Vec<SquadId>,
+    /// What its messages are signed with.
+    pub secret: Option<Vec<u8>>,
+    /// The secret before the last rotation.
+    pub old_secret: Option<Vec<u8>>,
+    /// Until when the old secret signs too.
+    #[diesel(serialize_as = Sql<Option<Timestamp>>, deserialize_as = Sql<Option<Timestamp>>)]
+    pub old_secret_until: Option<Timestamp>,
+    /// Since when no attempt has succeeded.
+    #[diesel(serialize_as = Sql<Option<Timestamp>>, deserialize_as = Sql<Option<Timestamp>>)]
+    pub failing_since: Option<Timestamp>,
+    /// Since when nothing is sent to it.
+    #[diesel(serialize_as = Sql<Option<Timestamp>>, deserialize_as = Sql<Option<Timestamp>>)]
+    pub disabled_at: Option<Timestamp>,
+    /// Why.
+    pub disabled_why: Option<String>,
+    /// 1, 2, 3, …; it grows with what somebody sets, not with what sending brings.
+    pub version: i32,
+    /// When it was made.
+    #[diesel(serialize_as = Sql<Timestamp>, deserialize_as = Sql<Timestamp>)]
+    pub created_at: Timestamp,
+}
+
+impl std::fmt::Debug for Endpoint {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        // Neither secrets nor addresses belong in a log.
+        f.debug_struct("Endpoint")
+            .field("endpoint_id", &self.endpoint_id)
+            .field("version", &self.version)
+            .finish_non_exhaustive()
+    }
+}
+
+impl Endpoint {
+    /// Whether a notice about these squads is for it; a notice about none is for everybody.
+    pub fn wants(&self, squads: &[SquadId]) -> bool {
+        self.squads.is_empty()
+            || squads.is_empty()
+            || squads.iter().any(|squad| self.squads.contains(squad))
+    }
+}
+
+/// Adds an endpoint.
+///
+/// # Errors
+/// `Reference` without the club.
+pub fn insert(conn: &mut Conn, tenant: Tenant, endpoint: &Endpoint) -> Result<(), StoreError> {
+    each_backend!(conn, |c| diesel::insert_into(notice_endpoints::table)
+        .values((
+            notice_endpoints::club_id.eq(tenant.club_id()),
+            notice_endpoints::deleted.eq(false),
+            endpoint.clone()
+        ))
+        .execute(c))?;
+    Ok(())
+}
+
+/// Stores an endpoint as it now is.
+///
+/// # Errors
+/// `NotFound` when it is not there.
+pub fn save(conn: &mut Conn, tenant: Tenant, endpoint: &Endpoint) -> Result<(), StoreError> {
+    let saved = each_backend!(conn, |c| diesel::update(notice_endpoints::table)
+        .filter(notice_endpoints::club_id.eq(tenant.club_id()))
+        .filter(notice_endpoints::endpoint_id.eq(endpoint.endpoint_id))
+        .filter(not(notice_endpoints::deleted))
+        .set(endpoint.clone())
+        .execute(c))?;
+    if saved == 1 {
+        Ok(())
+    } else {
+        Err(StoreError::NotFound)
+    }
+}
+
+/// Takes an endpoint away: its address and secrets are forgotten, its deliveries stay listed.
+///
+/// # Errors
+/// Those of the database.
+pub fn delete(conn: &mut Conn, tenant: Tenant, id: NoticeEndpointId) -> Result<(), StoreError> {
+    each_backend!(conn, |c| diesel::update(notice_endpoints::table)
+        .filter(notice_endpoints::club_id.eq(tenant.club_id()))
+        .filter(notice_endpoints::endpoint_id.eq(id))
+        .set((
+            notice_endpoints::deleted.eq(true),
+            notice_endpoints::address.eq(""),
+            notice_endpoints::secret.eq(None::<Vec<u8>>),
+            notice_endpoints::old_secret.eq(None::<Vec<u8>>),
+        ))
+        .execute(c))?;
+    drop_pending(conn, tenant, id)
+}
+
+/// Ends the pending deliveries of an endpoint that takes no more.
+///
+/// # Errors
+/// Those of the database.
+pub fn drop_pending(
+    conn: &mut Conn,
+    tenant: Tenant,
+    id: NoticeEndpointId,
+) -> Result<(), StoreError> {
+    each_backend!(conn, |c| diesel::update(deliveries::table)
+        .filter(deliveries::club_id.eq(tenant.club_id()))
+        .filter(deliveries::endpoint_id.eq(id))
+        .filter(deliveries::state.eq(Sql(DeliveryState::Pending)))
+        .set(deliveries::state.eq(Sql(DeliveryState::Disabled)))
+        .execute(c))?;
+    Ok(())
+}
+
+/// An endpoint.
+///
+/// # Errors
+/// Those of the database.
+pub fn find(
+    conn: &mut Conn,
+    tenant: Tenant,
+    id: NoticeEndpointId,
+) -> Result<Option<Endpoint>, StoreError> {
+    each_backend!(conn, |c| notice_endpoints::table
+        .filter(notice_endpoints::club_id.eq(tenant.club_id()))
+        .filter(notice_endpoints::endpoint_id.eq(id))
+        .filter(not(notice_endpoints::deleted))
+        .select(Endpoint::as_select())
+        .first(c)
+        .optional())
+}
+
+/// A page of endpoints by id.
+///
+/// # Errors
+/// Those of the database.
+pub fn page(
+    conn: &mut Conn,
+    tenant: Tenant,
+    after: Option<NoticeEndpointId>,
+    limit: i64,
+) -> Result<Vec<Endpoint>, StoreError> {
+    each_backend!(conn, |c| {
+        let mut query = notice_endpoints::table
+            .filter(notice_endpoints::club_id.eq(tenant.club_id()))
+            .filter(not(notice_endpoints::deleted))
+            .into_boxed();
+        if let Some(after) = after {
+            query = query.filter(notice_endpoints::endpoint_id.gt(after));
+        }
+        query
+            .order(notice_endpoints::endpoint_id)
+            .limit(limit)
+            .select(Endpoint::as_select())
+            .load(c)
+    })
+}
+
+/// How an endpoint fares, as attempts show.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Standing {
+    /// Since when no attempt has succeeded.
+    pub failing_since: Option<Timestamp>,
+    /// Since when nothing is sent to it, and why.
+    pub disabled: Option<(Timestamp, &'static str)>,
+}
+
+/// Notes how an endpoint fares, and leaves alone what somebody has set.
+///
+/// # Errors
+/// Those of the database.
+pub fn note_standing(
+    conn: &mut Conn,
+    tenant: Tenant,
+    id: NoticeEndpointId,
+    standing: Standing,
+) -> Result<(), StoreError> {
+    each_backend!(conn, |c| diesel::update(notice_endpoints::table)
+        .filter(notice_endpoints::club_id.eq(tenant.club_id()))
+        .filter(notice_endpoints::endpoint_id.eq(id))
+        .filter(not(notice_endpoints::deleted))
+        .filter(notice_endpoints::disabled_at.is_null())
+        .set((
+            notice_endpoints::failing_since.eq(Sql(standing.failing_since)),
+            notice_endpoints::disabled_at.eq(Sql(standing.disabled.map(|(at, _)| at))),
+            notice_endpoints::disabled_why.eq(standing.disabled.map(|(_, why)| why)),
+        ))
+        .execute(c))?;
+    Ok(())
+}
+
+/// How many endpoints of all clubs have taken nothing since `since` or longer, disabled or not: for the
+/// service's own health, and so without a tenant.
+///
+/// # Errors
+/// Those of the database.
+pub fn failing(conn: &mut Conn, since: Timestamp) -> Result<i64, StoreError> {
+    each_backend!(conn, |c| notice_endpoints::table
+        .filter(not(notice_endpoints::deleted))
+        .filter(notice_endpoints::failing_since.le(Sql(Some(since))))
+        .count()
+        .get_result(c))
+}
+
+/// The endpoints that notices are sent to.
+///
+/// # Errors
+/// Those of the database.
+pub fn enabled(conn: &mut Conn, tenant: Tenant) -> Result<Vec<Endpoint>, StoreError> {
+    each_backend!(conn, |c| notice_endpoints::table
+        .filter(notice_endpoints::club_id.eq(tenant.club_id()))
+        .filter(not(notice_endpoints::deleted))
+        .filter(notice_endpoints::disabled_at.is_null())
+        .order(notice_endpoints::endpoint_id)
+        .select(Endpoint::as_select())
+        .load(c))
+}

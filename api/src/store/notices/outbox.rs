@@ -1,0 +1,155 @@
+//! What is due, who has taken it, and what came of it.
+
+use diesel::prelude::*;
+use jiff::Timestamp;
+
+use super::deliveries::{Attempt, Delivery};
+use crate::ids::{ClubId, DeliveryId, LeaseId, NoticeEndpointId};
+use crate::store::backend::each_backend;
+use crate::store::codes::DeliveryState;
+use crate::store::schema::{deliveries, delivery_attempts};
+use crate::store::types::Sql;
+use crate::store::{Conn, StoreError, Tenant};
+
+/// What is due and taken by nobody.
+macro_rules! free_to_take {
+    ($now:expr) => {
+        deliveries::state
+            .eq(Sql(DeliveryState::Pending))
+            .and(deliveries::due_at.le(Sql($now)))
+            .and(
+                deliveries::lease_until
+                    .is_null()
+                    .or(deliveries::lease_until.le(Sql($now))),
+            )
+    };
+}
+
+/// The endpoints of any club for which something is due and free to take: for the worker, and so
+/// without a tenant.
+///
+/// # Errors
+/// Those of the database.
+pub fn due(
+    conn: &mut Conn,
+    now: Timestamp,
+    limit: i64,
+) -> Result<Vec<(ClubId, NoticeEndpointId)>, StoreError> {
+    each_backend!(conn, |c| deliveries::table
+        .filter(free_to_take!(now))
+        .select((deliveries::club_id, deliveries::endpoint_id))
+        .distinct()
+        .limit(limit)
+        .load(c))
+}
+
+/// Takes the delivery to an endpoint that has been due the longest.
+///
+/// # Errors
+/// Those of the database.
+pub fn claim(
+    conn: &mut Conn,
+    tenant: Tenant,
+    endpoint: NoticeEndpointId,
+    lease: LeaseId,
+    now: Timestamp,
+    until: Timestamp,
+) -> Result<Option<Delivery>, StoreError> {
+    let candidate: Option<DeliveryId> = each_backend!(conn, |c| deliveries::table
+        .filter(deliveries::club_id.eq(tenant.club_id()))
+        .filter(deliveries::endpoint_id.eq(endpoint))
+        .filter(free_to_take!(now))
+        .order((deliveries::due_at, deliveries::delivery_id))
+        .select(deliveries::delivery_id)
+        .first(c)
+        .optional())?;
+    let Some(id) = candidate else {
+        return Ok(None);
+    };
+    // The condition once more: of two that have seen the same candidate, one changes no row.
+    let taken = each_backend!(conn, |c| diesel::update(deliveries::table)
+        .filter(deliveries::club_id.eq(tenant.club_id()))
+        .filter(deliveries::delivery_id.eq(id))
+        .filter(free_to_take!(now))
+        .set((
+            deliveries::lease_owner.eq(Some(lease)),
+            deliveries::lease_until.eq(Sql(Some(until))),
+        ))
+        .execute(c))?;
+    if taken == 0 {
+        return Ok(None);
+    }
+    super::deliveries::find(conn, tenant, id)
+}
+
+/// How a delivery goes on after an attempt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Next {
+    /// Its state.
+    pub state: DeliveryState,
+    /// When the next attempt is due; without meaning when it is over.
+    pub due_at: Timestamp,
+}
+
+/// Records an attempt and gives the lease back; `false` when the lease was lost meanwhile, and then
+/// only the attempt is recorded.
+///
+/// # Errors
+/// Those of the database.
+pub fn settle(
+    conn: &mut Conn,
+    tenant: Tenant,
+    lease: LeaseId,
+    attempt: &Attempt,
+    next: Next,
+) -> Result<bool, StoreError> {
+    let before: i64 = each_backend!(conn, |c| delivery_attempts::table
+        .filter(delivery_attempts::club_id.eq(tenant.club_id()))
+        .filter(delivery_attempts::delivery_id.eq(attempt.delivery_id))
+        .count()
+        .get_result(c))?;
+    let number = i32::try_from(before).unwrap_or(i32::MAX - 1) + 1;
+    let row = Attempt {
+        attempt: number,
+        ..attempt.clone()
+    };
+    each_backend!(conn, |c| diesel::insert_into(delivery_attempts::table)
+        .values((delivery_attempts::club_id.eq(tenant.club_id()), row))
+        .execute(c))?;
+    let settled = each_backend!(conn, |c| diesel::update(deliveries::table)
+        .filter(deliveries::club_id.eq(tenant.club_id()))
+        .filter(deliveries::delivery_id.eq(attempt.delivery_id))
+        .filter(deliveries::lease_owner.eq(lease))
+        .filter(deliveries::state.eq(Sql(DeliveryState::Pending)))
+        .set((
+            deliveries::state.eq(Sql(next.state)),
+            deliveries::due_at.eq(Sql(next.due_at)),
+            deliveries::lease_owner.eq(None::<LeaseId>),
+            deliveries::lease_until.eq(Sql(None::<Timestamp>)),
+            deliveries::attempts.eq(deliveries::attempts + 1),
+            deliveries::last_status.eq(attempt.status),
+        ))
+        .execute(c))?;
+    Ok(settled == 1)
+}
+
+/// How many deliveries of all clubs are due by `now`, and since when the first of them: for the
+/// service's own health, and so without a tenant.
+///
+/// # Errors
+/// Those of the database.
+pub fn waiting(conn: &mut Conn, now: Timestamp) -> Result<(i64, Option<Timestamp>), StoreError> {
+    let first: Option<Sql<Timestamp>> = each_backend!(conn, |c| deliveries::table
+        .filter(deliveries::state.eq(Sql(DeliveryState::Pending)))
+        .filter(deliveries::due_at.le(Sql(now)))
+        .order(deliveries::due_at)
+        .select(deliveries::due_at)
+        .first(c)
+        .optional())?;
+    let due = each_backend!(conn, |c| deliveries::table
+        .filter(deliveries::state.eq(Sql(DeliveryState::Pending)))
+        .filter(deliveries::due_at.le(Sql(now)))
+        .count()
+        .get_result(c))?;
+    Ok((due, first.map(Into::into)))
+}

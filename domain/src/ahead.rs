@@ -1,0 +1,161 @@
+//! One week ahead: who will be over a limit if the planned sessions happen, and by how much.
+//!
+//! A planned session weighs its intended session RPE x its planned minutes, AU. Where no effort is
+//! planned it lies in the athlete's own usual range of that kind ([`UsualRange`]), or without one
+//! anywhere from nothing to session RPE 10. The planned days are put behind the days that are over
+//! and judged by the rules that grow with load, exactly as a week that is over. A plan is an
+//! intention: nothing here is logged load. Common practice, no source.
+
+use crate::day::DayTotal;
+use crate::day_state::{Absence, DayFacts};
+use crate::figure::Bounds;
+use crate::judge::{Certainty, Judgement, judge};
+use crate::load::Load;
+use crate::policy::Policy;
+use crate::rule::RuleCode;
+use crate::sentence;
+use crate::series::DailySeries;
+use crate::units::{Minutes, Rpe};
+use crate::usual::UsualRange;
+use crate::week::IsoWeek;
+
+/// A session that is planned for one athlete.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PlannedSession {
+    /// Its planned minutes.
+    pub minutes: Minutes,
+    /// How hard it is meant to be.
+    pub intended: Option<Rpe>,
+    /// The athlete's usual ratings of that kind of session, where there are enough.
+    pub usual: Option<UsualRange>,
+}
+
+impl PlannedSession {
+    /// From the least to the most it will weigh as planned.
+    #[must_use]
+    pub fn loads(&self) -> (Load, Load) {
+        match (self.intended, self.usual) {
+            (Some(rpe), _) => {
+                let load = Load::of(rpe, self.minutes);
+                (load, load)
+            }
+            (None, Some(usual)) => usual.loads(self.minutes),
+            (None, None) => (Load::ZERO, Load::of(Rpe::MAX, self.minutes)),
+        }
+    }
+}
+
+/// One day of the week ahead. On a day of absence nothing is planned.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct PlannedDay {
+    /// The absence it lies in.
+    pub absence: Absence,
+    /// What is planned.
+    pub sessions: Vec<PlannedSession>,
+}
+
+impl PlannedDay {
+    fn total(&self) -> Option<DayTotal> {
+        let count = u32::try_from(self.sessions.len()).ok()?;
+        let minutes: u32 = self
+            .sessions
+            .iter()
+            .map(|one| u32::from(one.minutes.get()))
+            .sum();
+        let loads = self.sessions.iter().map(PlannedSession::loads);
+        let (low, high) = loads.fold((Load::ZERO, Load::ZERO), |(low, high), (least, most)| {
+            (low + least, high + most)
+        });
+        let (low, high) = (low.min(Load::DAY_MAX), high.min(Load::DAY_MAX));
+        let facts = DayFacts {
+            absence: self.absence,
+            sessions: count,
+            expected: count,
+            ..DayFacts::default()
+        };
+        let load = Bounds {
+            low,
+            point: low,
+            high,
+        };
+        DayTotal::new(facts, load, minutes.min(DayTotal::MAX_MINUTES)).ok()
+    }
+}
+
+/// What is planned for an athlete in a week, Monday first.
+pub type PlannedWeek = [PlannedDay; 7];
+
+/// An athlete who will, or may, be over a limit.
+#[derive(Clone, Debug)]
+pub struct Ahead<K> {
+    /// As given.
+    pub key: K,
+    /// As given.
+    pub display_name: String,
+    /// The rule with its planned load, its limit and the excess; the most certain one, then the
+    /// policy's first. The points of its bounds mean nothing here: they are the low ends.
+    pub judgement: Judgement,
+    /// Sessions planned.
+    pub sessions: u32,
+    /// Those without a planned effort that were taken at the athlete's usual ratings.
+    pub usual_taken: u32,
+    /// Those without a planned effort or a usual range, taken from nothing to session RPE 10.
+    pub anything_taken: u32,
+    /// One plain sentence.
+    pub sentence: String,
+}
+
+/// What the planned sessions of the week after a series come to; `None` where no rule is raised by
+/// them, or nothing is planned. `series` ends on the Sunday before `week`.
+#[must_use]
+pub fn ahead<K>(
+    policy: &Policy,
+    (key, display_name): (K, String),
+    series: &DailySeries,
+    week: IsoWeek,
+    planned: &PlannedWeek,
+) -> Option<Ahead<K>> {
+    let sessions: Vec<&PlannedSession> = planned.iter().flat_map(|day| &day.sessions).collect();
+    if sessions.is_empty() || series.last().tomorrow().ok()? != week.monday() {
+        return None;
+    }
+    let days = planned.iter().map(PlannedDay::total);
+    let days = [series.days().to_vec(), days.collect::<Option<Vec<_>>>()?].concat();
+    let extended = DailySeries::new(series.member_since(), series.first(), days).ok()?;
+    let judgement = leading(&judge(policy, &extended, week).ok()?)?;
+    let counted = |wanted: fn(&PlannedSession) -> bool| {
+        u32::try_from(sessions.iter().filter(|one| wanted(one)).count()).unwrap_or(u32::MAX)
+    };
+    let mut found = Ahead {
+        key,
+        display_name,
+        judgement,
+        sessions: counted(|_| true),
+        usual_taken: counted(|one| one.intended.is_none() && one.usual.is_some()),
+        anything_taken: counted(|one| one.intended.is_none() && one.usual.is_none()),
+        sentence: String::new(),
+    };
+    found.sentence = sentence::ahead(&found, week);
+    Some(found)
+}
+
+/// Of the rules that grow with load, the most certain one that is raised.
+fn leading(judgements: &[Judgement]) -> Option<Judgement> {
+    let of = |certainty: Certainty| {
+        let raised = |judged: &&Judgement| {
+            grows_with_load(judged.rule) && judged.certainty() == Some(certainty)
+        };
+        judgements.iter().find(raised).copied()
+    };
+    of(Certainty::Certain).or_else(|| of(Certainty::Possible))
+}
+
+const fn grows_with_load(rule: RuleCode) -> bool {
+    matches!(
+        rule,
+        RuleCode::WeekEndRatio | RuleCode::OwnHighestWeek | RuleCode::ReturnCeiling
+    )
+}
+
+#[cfg(test)]
+mod tests;

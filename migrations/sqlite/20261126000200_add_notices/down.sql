@@ -1,0 +1,4 @@
+DROP TABLE delivery_attempts;
+DROP TABLE deliveries;
+DROP TABLE notices;
+DROP TABLE notice_endpoints;

@@ -1,0 +1,180 @@
+//! Somebody's program that takes webhooks: it keeps what it was sent and answers as it is told.
+
+use std::collections::BTreeMap;
+use std::net::SocketAddr;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
+
+use tokio::io::{AsyncReadExt, AsyncWriteExt};
+use tokio::net::{TcpListener, TcpStream};
+use tokio::task::JoinHandle;
+
+/// How a message is answered.
+#[derive(Debug, Clone)]
+pub enum Answering {
+    /// With this status line and these fields, and no body.
+    Head(&'static str),
+    /// With 200 and ten thousand million bytes.
+    Endless,
+    /// Not at all; the connection stays open.
+    Never,
+}
+
+/// A message as it arrived.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Message {
+    /// Its header fields, names in lower case.
+    pub fields: BTreeMap<String, String>,
+    /// Its body.
+    pub body: String,
+}
+
+impl Message {
+    /// A header field, which must be there.
+    ///
+    /// # Panics
+    /// When it is not.
+    pub fn field(&self, name: &str) -> &str {
+        let field = self.fields.get(name);
+        field.unwrap_or_else(|| panic!("no {name} in {self:?}"))
+    }
+}
+
+/// A receiver on a port of this machine. Dropped, it stops listening.
+pub struct Receiver {
+    address: SocketAddr,
+    kept: Arc<Kept>,
+    listening: JoinHandle<()>,
+}
+
+#[derive(Default)]
+struct Kept {
+    messages: Mutex<Vec<Message>>,
+    connections: AtomicUsize,
+}
+
+impl Receiver {
+    /// Listens, and answers the message of each number (from 0) as `answering` says.
+    pub async fn start(answering: impl Fn(usize) -> Answering + Send + Sync + 'static) -> Self {
+        let listener = TcpListener::bind("127.0.0.1:0").await.expect("a free port");
+        let address = listener.local_addr().expect("an address");
+        let kept = Arc::new(Kept::default());
+        let (shared, answering) = (Arc::clone(&kept), Arc::new(answering));
+        let listening = tokio::spawn(async move {
+            while let Ok((stream, _)) = listener.accept().await {
+                shared.connections.fetch_add(1, Ordering::SeqCst);
+                let (kept, answering) = (Arc::clone(&shared), Arc::clone(&answering));
+                tokio::spawn(async move { serve(stream, &kept, &*answering).await });
+            }
+        });
+        Self {
+            address,
+            kept,
+            listening,
+        }
+    }
+
+    /// Listens, and takes everything.
+    pub async fn taking() -> Self {
+        Self::start(|_| Answering::Head("204 No Content\r\n")).await
+    }
+
+    /// Where it listens.
+    pub fn url(&self) -> String {
+        format!("http://{}/notices", self.address)
+    }
+
+    /// How many connections were opened to it.
+    pub fn connections(&self) -> usize {
+        self.kept.connections.load(Ordering::SeqCst)
+    }
+
+    /// What has arrived so far.
+    pub fn messages(&self) -> Vec<Message> {
+        self.kept.messages.lock().expect("no panic").clone()
+    }
+
+    /// Waits until so many messages have arrived, and gives them.
+    ///
+    /// # Panics
+    /// When they do not arrive within a minute.
+    pub async fn wait_for(&self, count: usize) -> Vec<Message> {
+        for _ in 0..600 {
+            let messages = self.messages();
+            if messages.len() >= count {
+                return messages;
+            }
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+        panic!("{count} messages expected, {:?} arrived", self.messages());
+    }
+}
+
+impl Drop for Receiver {
+    fn drop(&mut self) {
+        self.listening.abort();
+    }
+}
+
+async fn serve(
+    mut stream: TcpStream,
+    kept: &Kept,
+    answering: &(dyn Fn(usize) -> Answering + Sync),
+) {
+    // A sender that is killed in the middle leaves half a message, which is none.
+    let Some(message) = read(&mut stream).await else {
+        return;
+    };
+    let number = {
+        let mut messages = kept.messages.lock().expect("no panic");
+        messages.push(message);
+        messages.len() - 1
+    };
+    match answering(number) {
+        Answering::Head(head) => {
+            let answer = format!("HTTP/1.1 {head}content-length: 0\r\nconnection: close\r\n\r\n");
+            let _ = stream.write_all(answer.as_bytes()).await;
+        }
+        Answering::Endless => {
+            let head = b"HTTP/1.1 200 OK\r\ncontent-length: 10000000000\r\n\r\n";
+            let mut written = stream.write_all(head).await;
+            while written.is_ok() {
+                written = stream.write_all(&[b'x'; 16_384]).await;
+            }
+        }
+        Answering::Never => tokio::time::sleep(Duration::from_secs(120)).await,
+    }
+}
+
+async fn read(stream: &mut TcpStream) -> Option<Message> {
+    let mut bytes = Vec::new();
+    loop {
+        let mut chunk = [0; 4_096];
+        let count = stream.read(&mut chunk).await.ok()?;
+        bytes.extend_from_slice(&chunk[..count]);
+        if let Some(message) = whole(&bytes) {
+            return Some(message);
+        }
+        if count == 0 {
+            return None;
+        }
+    }
+}
+
+/// The message, once all of it is there.
+fn whole(bytes: &[u8]) -> Option<Message> {
+    let text = std::str::from_utf8(bytes).ok()?;
+    let (head, body) = text.split_once("\r\n\r\n")?;
+    let fields: BTreeMap<String, String> = head
+        .lines()
+        .skip(1)
+        .filter_map(|line| line.split_once(':'))
+        .map(|(name, value)| (name.to_ascii_lowercase(), value.trim().to_owned()))
+        .collect();
+    let length: usize = fields.get("content-length")?.parse().ok()?;
+    (body.len() >= length).then(|| Message {
+        body: body[..length].to_owned(),
+        fields,
+    })
+}

@@ -1,0 +1,56 @@
+//! Notices as signed webhooks: what arrives, how often, and what is never called.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::time::Duration;
+
+use e2e::{Answer, Answering, Client, Receiver, Server, Setup, many, on_both_databases};
+use serde_json::{Value, json};
+
+mod corrections;
+mod crash;
+mod endpoints;
+mod faults;
+mod guard;
+mod signatures;
+mod weeks;
+
+/// A server that may call this machine.
+fn setup(database: e2e::Database) -> Setup {
+    Server::setup(database)
+        .setting("PLIMSOLL_JOBS", "on")
+        .setting("PLIMSOLL_WEBHOOK_LOOPBACK", "on")
+}
+
+/// Names an endpoint at the receiver.
+async fn endpoint(admin: &Client, receiver: &Receiver) -> Answer {
+    let body = json!({ "url": receiver.url() });
+    admin.post("notice-endpoints", body).await.expect(201)
+}
+
+/// Sends a notice of the kind test to an endpoint and gives its id.
+async fn try_out(admin: &Client, endpoint: &Answer) -> String {
+    let path = format!("notice-endpoints/{}/test", endpoint.string("endpoint_id"));
+    let made = admin.post(path, json!({})).await.expect(202);
+    made.string("notice_id")
+}
+
+/// The one delivery of a notice, once its state is this.
+async fn delivery(admin: &Client, notice: &str, wanted: impl Fn(&Value) -> bool) -> Value {
+    let path = format!("notices/{notice}/deliveries");
+    for _ in 0..400 {
+        let listed = admin.get(&path).await.expect(200);
+        if wanted(&listed["items"][0]) {
+            return listed["items"][0].clone();
+        }
+        tokio::time::sleep(Duration::from_millis(100)).await;
+    }
+    panic!("{:?}", admin.get(&path).await.body);
+}
+
+fn is(state: &'static str) -> impl Fn(&Value) -> bool {
+    move |delivery| delivery["state"] == state
+}
+
+fn attempted(times: usize) -> impl Fn(&Value) -> bool {
+    move |delivery| delivery["attempts"].as_array().map(Vec::len) >= Some(times)
+}
