@@ -200,7 +200,7 @@ fn entry_columns() -> Vec<String> {
 }
 
 /// Columns of the elements that have rows of their own: the list, and the path in the element.
-fn listed_columns() -> impl Iterator<Item = (&'static str, &'static str)> {
+fn listed_columns<'a>() -> impl Iterator<Item = (&'a str, &'a str)> {
     let lists = ROWS.iter();
     lists.flat_map(|(list, fields)| fields.iter().map(move |field| (*list, *field)))
 }
