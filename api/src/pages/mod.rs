@@ -4,4 +4,5 @@
 
 pub mod cell;
 pub mod html;
+pub mod refusal;
 pub mod weekly_list;

@@ -21,6 +21,7 @@ pub mod local_time;
 pub mod members;
 pub mod notice_endpoints;
 pub mod notices;
+pub mod page_link;
 pub mod people;
 pub mod plot_weeks;
 pub mod policy;
