@@ -77,7 +77,7 @@ impl IntoResponses for PageRefusals {
 
 fn also_as_page(refusal: &mut RefOr<Response>) {
     if let RefOr::T(response) = refusal {
-        let text = Content::new(Some(RefOr::from(String::schema())));
+        let text = Content::new(Some(String::schema()));
         response.content.insert("text/html".to_owned(), text.into());
     }
 }
