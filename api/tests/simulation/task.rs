@@ -79,6 +79,7 @@ pub(crate) struct Task {
 /// An attempt that has ended and is not written down yet.
 pub(crate) struct Attempted {
     pub(crate) delivery: Delivery,
+    pub(crate) taken_at: Timestamp,
     pub(crate) ended_at: Timestamp,
     pub(crate) outcome: Outcome,
 }
