@@ -15,6 +15,7 @@ pub mod error;
 pub mod ids;
 pub mod jobs;
 pub mod openapi;
+mod pages;
 mod problem_codes;
 pub mod routes;
 pub mod server;

@@ -35,6 +35,28 @@ impl Demo {
             .collect();
         exports.join("\n")
     }
+
+    /// A variable that it sets for a shell.
+    pub fn variable(&self, name: &str) -> String {
+        let exports = self.exports();
+        let words = exports
+            .split_whitespace()
+            .filter_map(|word| word.split_once('='));
+        let value = words.into_iter().find(|(found, _)| *found == name);
+        let value = value.unwrap_or_else(|| panic!("no {name}: {exports}"));
+        value.1.trim_matches('"').to_owned()
+    }
+
+    /// What its coach reads under the club's path, as this media type.
+    pub async fn read(&self, path: &str, accept: &str) -> String {
+        let request = reqwest::Client::new()
+            .get(format!("{}/{path}", self.variable("CLUB")))
+            .bearer_auth(self.variable("COACH"))
+            .header("Accept", accept);
+        let answer = request.send().await.expect("an answer");
+        let answer = answer.error_for_status().expect("a good answer");
+        answer.text().await.expect("text")
+    }
 }
 
 impl Demo {

@@ -5,6 +5,7 @@
 //! measures the service against it.
 
 mod copy;
+mod pass;
 mod serve;
 
 use std::error::Error;
@@ -28,6 +29,8 @@ enum Command {
     Serve(serve::Arguments),
     /// Writes the rows of one club once more, as another club's, and prints the seconds.
     Copy(copy::Arguments),
+    /// Reads the day totals of every club once, and prints the rows and the seconds.
+    Pass(pass::Arguments),
 }
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -41,6 +44,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         match arguments.command {
             Command::Serve(arguments) => serve::run(store, &arguments).await,
             Command::Copy(arguments) => copy::run(&store, &arguments).await,
+            Command::Pass(arguments) => pass::run(&store, &arguments).await,
         }
     })
 }

@@ -13,6 +13,7 @@ pub mod load;
 pub mod members;
 pub mod notice_endpoints;
 pub mod notices;
+pub mod pages;
 pub mod policy;
 pub mod problems;
 pub mod rest_days;
@@ -21,7 +22,7 @@ pub mod service;
 pub mod sessions;
 pub mod squads;
 pub mod weekly_close;
-mod weeks;
+pub(crate) mod weeks;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -47,6 +48,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(declared_history::configure)
         .configure(load::configure)
         .configure(weeks::configure)
+        .configure(pages::configure)
         .configure(flags::configure)
         .configure(audit::configure)
         .configure(revocations::configure)

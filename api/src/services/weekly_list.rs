@@ -14,6 +14,7 @@ use super::correction::{self, Closed};
 use super::explain::{Explanation, explain_each};
 use super::figures::{self, Asked, AthleteDays};
 use super::flags::looks_back_to;
+use super::plot_weeks::{PlotWeek, plot_weeks};
 use super::policy::Policies;
 use super::ratings::{self, OwnRatings};
 use super::returns;
@@ -70,6 +71,17 @@ struct Read {
 }
 
 impl SquadWeek {
+    /// The name shown and the last weeks of each member, from the days that were read for the list.
+    pub fn members(&self, week: IsoWeek) -> BTreeMap<AthleteId, (String, Vec<PlotWeek>)> {
+        let member = |days: &AthleteDays| {
+            let series = days.series.as_ref();
+            let weeks = series.map(|series| plot_weeks(series, week));
+            let name = days.athlete.display_name.clone();
+            (days.athlete.athlete_id, (name, weeks.unwrap_or_default()))
+        };
+        self.read.days.iter().map(member).collect()
+    }
+
     /// A member's name as it was known.
     pub fn name_of(&self, athlete: AthleteId) -> Option<&str> {
         let mut days = self.read.days.iter();

@@ -188,7 +188,7 @@ impl Pools {
     /// Opens both pools. The writer comes first: on SQLite it makes the file and switches it to
     /// WAL.
     pub(super) fn open(url: &DatabaseUrl, settings: &StoreSettings) -> Result<Self, StoreError> {
-        let (reads, wait) = (settings.read_connections, settings.permit_wait);
+        let (reads, wait) = (settings.read_connections, settings.connect_wait);
         match url {
             DatabaseUrl::Sqlite(path) => {
                 let manager = |access| SqliteManager::new(path, settings.lock_timeout, access);

@@ -11,6 +11,9 @@ pub struct StoreSettings {
     pub write_connections: u32,
     /// How long a request waits for a free connection before it is told "busy".
     pub permit_wait: Duration,
+    /// How long a request that has its turn waits until its connection is open. There is one for every
+    /// turn, so it waits only while the database is away or slow to take it.
+    pub connect_wait: Duration,
     /// The longest statement (PostgreSQL only: SQLite's time limit is a callback that needs
     /// `unsafe`, so there it is bounded by what the queries can touch).
     pub statement_timeout: Duration,
@@ -27,6 +30,7 @@ impl Default for StoreSettings {
             read_connections: 4,
             write_connections: 4,
             permit_wait: Duration::from_secs(1),
+            connect_wait: Duration::from_millis(750),
             statement_timeout: Duration::from_secs(5),
             lock_timeout: Duration::from_secs(2),
             commit_timeout: Duration::from_secs(5),

@@ -1,6 +1,8 @@
 //! What all routes share at the HTTP edge: reading bodies, writes, lists, and the answers.
 
+pub mod accept;
 pub mod body;
+pub mod cookie;
 pub mod fallback;
 #[cfg(feature = "testing")]
 pub mod fault;
@@ -9,6 +11,7 @@ pub mod finding;
 pub mod json;
 pub mod object;
 pub mod page;
+pub mod page_problem;
 pub mod panics;
 pub mod params;
 pub mod query;

@@ -20,7 +20,7 @@ mod s20_bulk;
 
 pub(crate) use e2e::{
     Athlete, Client, Club, Database, Identity, Server, Squad, assert_exact, assert_no_monotony,
-    assert_none, assert_printed, example_rules, on_both_databases,
+    assert_none, assert_printed, assert_same_list, example_rules, on_both_databases,
 };
 pub(crate) use serde_json::{Value, json};
 

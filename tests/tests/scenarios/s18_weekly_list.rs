@@ -124,6 +124,22 @@ on_both_databases! {
         assert_eq!(line["athletes"], json!([]), "one athlete without a log is named");
     }
 
+    async fn s18_page_and_file_say_the_same(database: Database) {
+        let u16 = u16(database).await;
+        let coach = u16.squad.club().as_role("coach");
+        let list = u16.squad.weekly_list("2026-W45").await;
+        let as_of = list.string("as_of");
+        let read = async |media_type: &str| {
+            let sent = coach.get(format!("squads/{}/weeks/2026-W45", u16.squad.id()));
+            sent.query("as_of", &as_of).header("Accept", media_type).await.expect(200).text()
+        };
+        let (page, file) = (read("text/html").await, read("text/csv").await);
+        let count = assert_same_list(&list.body, &page, &file);
+        assert!(count > 150, "{count} texts and numbers");
+        assert_no_verdict(&page);
+        assert_eq!(page.matches("<svg").count(), 6, "a plot for each entry");
+    }
+
     async fn s18_a_squad_that_logged_nothing_gets_one_line(database: Database) {
         let u16 = u16(database).await;
         let squad = u16.squad.club().squad("U14").await;

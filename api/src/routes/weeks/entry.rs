@@ -154,7 +154,7 @@ pub struct UsualRange {
 }
 
 /// From least to most, AU.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Copy, Serialize, ToSchema)]
 #[schema(example = json!({"low": 2535.0, "high": 2835.0}))]
 pub struct AuRange {
     /// The least.

@@ -4,9 +4,16 @@ mod ahead;
 mod athlete;
 mod closed;
 mod entry;
+mod representation;
 mod squad;
 mod usual_week;
 mod week;
+
+pub(crate) use ahead::AheadEntry;
+pub(crate) use closed::CorrectionNote;
+pub(crate) use entry::{AuRange, MissingSession, UsualRange, WeeklyEntry};
+pub(crate) use squad::WeeklyListAnswer;
+pub(crate) use usual_week::UsualWeek;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

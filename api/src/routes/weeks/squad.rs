@@ -2,8 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use actix_web::http::header;
-use actix_web::{HttpResponse, get, web};
+use actix_web::{HttpRequest, HttpResponse, get, web};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use plimsoll_domain::IsoWeek;
@@ -13,19 +12,22 @@ use utoipa::{IntoParams, ToSchema};
 use super::ahead::AheadEntry;
 use super::closed::CorrectionNote;
 use super::entry::{Beside, WeeklyEntry};
+use super::representation::{self, Representation};
 use crate::app::App;
-use crate::auth::tenant::{Caller, ClubScope, right};
-use crate::error::{Code, FieldProblem, Problem};
+use crate::auth::list_scope::ListScope;
+use crate::auth::tenant::{Caller, right};
+use crate::error::{Code, FieldProblem, Problem, ProblemBody};
 use crate::ids::{AthleteId, ClubId, SquadId};
+use crate::pages::weekly_list::page;
 use crate::services::audit::Reading;
 use crate::services::explain::Explanation;
 use crate::services::weekly_list::{self, SquadWeek, Wanted};
 use crate::services::{reach, zones};
 use crate::store::{Conn, Known};
 use crate::web::figures::{CAUTION, RATIO_NOTE};
-use crate::web::query::Query;
-use crate::web::range;
-use crate::web::refusals::ReadRefusals;
+use crate::web::page_problem::PageProblem;
+use crate::web::refusals::PageRefusals;
+use crate::web::{query, range};
 
 type Needed = right::ReadWeeklyList;
 
@@ -114,48 +116,75 @@ pub struct MostlyUnlogged {
 /// Only the athletes of the squad about whom somebody has to decide something, in order, one sentence
 /// each. A club without a policy gets no entries, and the note says so. With `explain` the sessions of
 /// each athlete on the list are shown, and each is entered in the audit list first.
+///
+/// By `Accept` the same list as a page to read and print, with a plot of each listed athlete's last weeks
+/// (entered in the audit list first), or as CSV, one row an entry, an athlete of the week ahead and a corrected flag; both without
+/// `explain`. A browser that opened a link to the list (`open_page`) reads it by its cookie.
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_weekly_list",
+    security(("bearer" = []), ("list_cookie" = [])),
     extensions(("x-roles" = json!(Needed::roles()))),
     params(
         ("club_id" = ClubId, Path), ("squad_id" = SquadId, Path),
         ("week" = String, Path, description = "ISO week", example = "2026-W45"), ListQuery,
     ),
-    responses((status = 200, description = "The list", body = WeeklyListAnswer), ReadRefusals)
+    responses(
+        (status = 200, description = "The list", content(
+            (WeeklyListAnswer = "application/json"),
+            (String = "text/csv"),
+            (String = "text/html"),
+        )),
+        (status = 406, description = "The list is not to be had as what `Accept` asks for", content(
+            (ProblemBody = "application/problem+json"),
+            (String = "text/html"),
+        )),
+        PageRefusals
+    )
 )]
 #[get("/v1/clubs/{club_id}/squads/{squad_id}/weeks/{week}")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<Needed>,
+    scope: ListScope,
+    request: HttpRequest,
     path: web::Path<(ClubId, SquadId, String)>,
-    query: Query<ListQuery>,
-) -> Result<HttpResponse, Problem> {
+) -> Result<HttpResponse, PageProblem> {
     let (_, squad_id, week) = path.into_inner();
+    let sent = send(&app, scope, &request, squad_id, &week).await;
+    sent.map_err(|problem| PageProblem::to(&request, problem))
+}
+
+async fn send(
+    app: &App,
+    scope: ListScope,
+    request: &HttpRequest,
+    squad_id: SquadId,
+    week: &str,
+) -> Result<HttpResponse, Problem> {
+    let query: ListQuery = query::parse(request.query_string())?;
     let now = app.clock.now();
     let wanted = Wanted {
         squad_id,
-        week: range::week("?week", &week)?,
-        known: range::known(query.0.as_of.as_deref(), now)?,
+        week: range::week("?week", week)?,
+        known: range::known(query.as_of.as_deref(), now)?,
         now,
     };
-    let explain = range::explain(query.0.explain.as_deref())?;
+    let explain = range::explain(query.explain.as_deref())?;
+    let representation = Representation::of(request, explain)?;
     let caller = scope.caller.clone();
-    let answer = app
+    let (answer, beside) = app
         .store
-        .snapshot(move |conn| answer(conn, &caller, wanted, explain))
+        .snapshot(move |conn| answer(conn, &caller, wanted, explain, representation))
         .await?;
-    if explain {
+    if explain || representation == Representation::Page {
         let readings = answer.entries.iter().map(|entry| Reading {
             athlete: entry.athlete_id,
             action: "read_weekly_list",
             purpose: None,
         });
-        app.audit.record_each(&app, &scope.caller, readings).await?;
+        app.audit.record_each(app, &scope.caller, readings).await?;
     }
-    Ok(HttpResponse::Ok()
-        .insert_header((header::CACHE_CONTROL, "no-store"))
-        .json(answer))
+    representation::reply(representation, &answer, &beside)
 }
 
 /// Reads and judges the week, and explains its entries where that is asked for.
@@ -164,8 +193,9 @@ fn answer(
     caller: &Caller,
     wanted: Wanted,
     explain: bool,
-) -> Result<WeeklyListAnswer, Problem> {
-    reach::squad(conn, caller, wanted.squad_id)?;
+    representation: Representation,
+) -> Result<(WeeklyListAnswer, page::Beside), Problem> {
+    let squad = reach::squad(conn, caller, wanted.squad_id)?;
     let zone = zones::of_club(conn, caller.tenant)?;
     let today = weekly_list::today(&zone, wanted.known, wanted.now);
     begun(wanted.week, today)?;
@@ -176,7 +206,15 @@ fn answer(
         BTreeMap::new()
     };
     let complete = today > wanted.week.sunday();
-    Ok(listed(squad_week, explained, wanted, complete))
+    let beside = page::Beside {
+        squad_name: squad.name,
+        zone,
+        members: match representation {
+            Representation::Page => squad_week.members(wanted.week),
+            Representation::Json | Representation::Csv => BTreeMap::new(),
+        },
+    };
+    Ok((listed(squad_week, explained, wanted, complete), beside))
 }
 
 fn begun(week: IsoWeek, today: Date) -> Result<(), Problem> {

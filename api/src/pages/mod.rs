@@ -1,0 +1,8 @@
+//! What people read: the same answers as pages and as files, made from the answer that is sent as JSON.
+//!
+//! Nothing is computed or rounded here. A figure is written with the digits it has in the JSON.
+
+pub mod cell;
+pub mod html;
+pub mod refusal;
+pub mod weekly_list;

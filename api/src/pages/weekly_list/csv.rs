@@ -1,0 +1,231 @@
+//! The weekly list as CSV (RFC 4180): a column a field of the JSON answer, named by the field's path.
+//!
+//! One row an entry, then one row an athlete of the week ahead (`ahead.…`), then one row a flag that was
+//! corrected after the close (`correction.withdrawn.…` and so on). What belongs to the list as a whole
+//! stands on every row; a list without any is one row, so that its note is not lost.
+
+use serde_json::Value;
+
+use crate::error::Problem;
+use crate::pages::cell::cell;
+use crate::routes::weeks::WeeklyListAnswer;
+
+/// The list of the entries.
+const ENTRIES: &str = "entries";
+
+/// Columns of an entry, before its lists.
+const ENTRY: &[&str] = &[
+    "display_name",
+    "athlete_id",
+    "finding",
+    "certainty",
+    "sentence",
+    "week_load_au.point",
+    "week_load_au.low",
+    "week_load_au.high",
+    "limit_au.point",
+    "limit_au.low",
+    "limit_au.high",
+    "over_by_au.point",
+    "over_by_au.low",
+    "over_by_au.high",
+    "ratio.kind",
+    "ratio.point",
+    "ratio.low",
+    "ratio.high",
+    "monotony.point",
+    "monotony.low",
+    "monotony.high",
+    "rule.code",
+    "rule.policy_version",
+    "rule.limit",
+    "rule.source_note",
+    "own_highest.week",
+    "own_highest.load_au",
+    "own_highest.weeks_used",
+    "returning.absence.from",
+    "returning.absence.to",
+    "returning.absence.days",
+    "returning.week",
+    "returning.from",
+    "returning.to",
+    "returning.step",
+    "returning.load_au.point",
+    "returning.load_au.low",
+    "returning.load_au.high",
+    "returning.ceiling_au.point",
+    "returning.ceiling_au.low",
+    "returning.ceiling_au.high",
+    "returning.pre_absence_week_au",
+    "returning.weeks_used",
+    "returning.share_of_pre_absence_pct",
+    "returning.four_week_mean_pct",
+    "reason",
+    "first_ratio_date",
+    "usual.label",
+    "usual.week_load_au.low",
+    "usual.week_load_au.high",
+    "usual.ratio.kind",
+    "usual.ratio.low",
+    "usual.ratio.high",
+    "usual_week.weeks_used",
+    "usual_week.mean_au",
+    "usual_week.standard_deviation_au",
+    "usual_week.z",
+    "usual_week.median_au",
+    "usual_week.median_deviation_au",
+    "usual_week.robust_z",
+    "rating_note",
+    "flag_id",
+];
+
+/// The lists of an entry, how long each can be, and the fields of its elements.
+const LISTS: &[(&str, usize, &[&str])] = &[
+    ("made_up_of", 7, &["setting", "au"]),
+    (
+        "missing",
+        plimsoll_domain::missing::MOST,
+        &[
+            "event_id",
+            "starts_at",
+            "setting",
+            "kind",
+            "minutes",
+            "settles_above_au",
+            "rules_out_below_au",
+        ],
+    ),
+    ("also", 3, &["rule", "certainty"]),
+];
+
+/// A flag that was corrected.
+const CORRECTED: &[&str] = &["display_name", "athlete_id", "rule", "cause", "flag_id"];
+
+/// The lists beside the entries whose elements have rows of their own, and the fields of these.
+const ROWS: &[(&str, &[&str])] = &[
+    (
+        "ahead",
+        &[
+            "display_name",
+            "athlete_id",
+            "rule",
+            "certainty",
+            "sentence",
+            "planned_au.low",
+            "planned_au.high",
+            "limit_au.low",
+            "limit_au.high",
+            "over_by_au.low",
+            "over_by_au.high",
+            "planned_sessions",
+            "without_intended_rpe",
+        ],
+    ),
+    ("correction.withdrawn", CORRECTED),
+    ("correction.raised", CORRECTED),
+    ("correction.changed", CORRECTED),
+];
+
+/// Columns of the list as a whole.
+const WHOLE: &[&str] = &[
+    "squad_id",
+    "week",
+    "date",
+    "complete",
+    "closed_at",
+    "late",
+    "corrected_at",
+    "correction.at",
+    "correction.sentence",
+    "as_of",
+    "policy_version",
+    "not_listed",
+    "nothing_logged",
+    "mostly_unlogged.expected_sessions",
+    "mostly_unlogged.unlogged_sessions",
+    "mostly_unlogged.athletes",
+    "mostly_unlogged.sentence",
+    "settings_not_shared",
+    "note",
+    "caution",
+    "ratio_note",
+];
+
+/// The file.
+///
+/// # Errors
+/// An internal one, where writing to memory fails.
+pub fn write(answer: &WeeklyListAnswer) -> Result<Vec<u8>, Problem> {
+    let failed = |error: &dyn std::fmt::Display| Problem::internal(error);
+    let list = serde_json::to_value(answer).map_err(|error| failed(&error))?;
+    let of_entry = entry_columns();
+    let mut file = csv::WriterBuilder::new()
+        .terminator(csv::Terminator::CRLF)
+        .from_writer(Vec::new());
+    file.write_record(header(&of_entry))
+        .map_err(|error| failed(&error))?;
+    for (part, element) in rows(&list) {
+        let own = of_entry.iter().map(|path| (ENTRIES, path.as_str()));
+        let own = own.chain(listed_columns());
+        let own = own.map(|(of, path)| {
+            if of == part {
+                cell(at(element, path))
+            } else {
+                String::new()
+            }
+        });
+        let whole = WHOLE.iter().map(|path| cell(at(&list, path)));
+        file.write_record(own.chain(whole))
+            .map_err(|error| failed(&error))?;
+    }
+    file.into_inner().map_err(|error| failed(&error))
+}
+
+fn header(of_entry: &[String]) -> impl Iterator<Item = String> {
+    let listed = listed_columns().map(|(list, path)| format!("{list}.{path}"));
+    let whole = WHOLE.iter().map(|path| (*path).to_owned());
+    of_entry.iter().cloned().chain(listed).chain(whole)
+}
+
+fn entry_columns() -> Vec<String> {
+    let plain = ENTRY.iter().map(|path| (*path).to_owned());
+    let listed = LISTS.iter().flat_map(|(list, most, fields)| {
+        let of_place = move |place| {
+            let fields = fields.iter();
+            fields.map(move |field| format!("{list}.{place}.{field}"))
+        };
+        (0..*most).flat_map(of_place)
+    });
+    plain.chain(listed).collect()
+}
+
+/// Columns of the elements that have rows of their own: the list, and the path in the element.
+fn listed_columns<'a>() -> impl Iterator<Item = (&'a str, &'a str)> {
+    let lists = ROWS.iter();
+    lists.flat_map(|(list, fields)| fields.iter().map(move |field| (*list, *field)))
+}
+
+/// What has a row, with the list it is of; a null one where there is nothing.
+fn rows(list: &Value) -> Vec<(&'static str, &Value)> {
+    let lists = std::iter::once(ENTRIES).chain(ROWS.iter().map(|(list, _)| *list));
+    let rows = lists.flat_map(|name| {
+        let elements = at(list, name).as_array();
+        elements.into_iter().flatten().map(move |one| (name, one))
+    });
+    let rows: Vec<_> = rows.collect();
+    match rows.is_empty() {
+        true => vec![(ENTRIES, &Value::Null)],
+        false => rows,
+    }
+}
+
+/// The value at a path; null where there is none.
+fn at<'a>(value: &'a Value, path: &str) -> &'a Value {
+    path.split('.').fold(value, |value, name| {
+        let found = match name.parse::<usize>() {
+            Ok(place) => value.get(place),
+            Err(_) => value.get(name),
+        };
+        found.unwrap_or(&Value::Null)
+    })
+}

@@ -1,0 +1,6 @@
+//! The weekly list of a squad.
+
+pub mod csv;
+pub mod figures;
+pub mod page;
+pub mod plot;
