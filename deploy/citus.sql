@@ -39,7 +39,8 @@ FROM unnest(ARRAY[
     'notice_endpoints',
     'notices',
     'deliveries',
-    'delivery_attempts'
+    'delivery_attempts',
+    'policy_drafts'
 ]) WITH ORDINALITY AS tables (name, position)
 ORDER BY position;
 

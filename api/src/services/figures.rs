@@ -12,6 +12,7 @@ use super::series::{self, Facts, Logged};
 use super::sessions::recount::Counts;
 use crate::error::Problem;
 use crate::ids::AthleteId;
+use crate::store::absences::Absence;
 use crate::store::athletes::Athlete;
 use crate::store::day_totals::{self, DayTotal};
 use crate::store::expected::{self, ExpectedSession};
@@ -61,6 +62,10 @@ pub struct AthleteDays {
     pub totals: Vec<DayTotal>,
     /// Her sessions that were expected, are over and were not answered, by their start.
     pub unlogged: Vec<ExpectedSession>,
+    /// Her absences that have a day among the dates.
+    pub absences: Vec<Absence>,
+    /// The days of rest entered.
+    pub rest_days: Vec<Date>,
 }
 
 /// Reads the days of athletes, by id. Athletes not known then are left out.
@@ -142,6 +147,8 @@ fn days_of(
             series,
             totals,
             unlogged,
+            absences: absent.into_iter().map(|span| span.content).collect(),
+            rest_days: rest.into_iter().map(|day| day.content.date).collect(),
         })
     };
     roster.into_iter().map(of_athlete).collect()

@@ -34,6 +34,7 @@ pub mod series;
 pub mod sessions;
 pub mod squads;
 pub mod text;
+pub mod today;
 pub mod week_ahead;
 pub mod weekly_close;
 pub mod weekly_list;

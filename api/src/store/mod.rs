@@ -44,6 +44,7 @@ pub mod memberships;
 pub mod migrate;
 pub mod notices;
 pub mod policies;
+pub mod policy_drafts;
 pub mod ratings;
 pub mod rest_days;
 pub mod revocations;

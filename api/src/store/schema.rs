@@ -37,6 +37,18 @@ tables! {
         received_at -> Instant,
         seq -> BigInt,
         author -> Text,
+        approver -> Nullable<Text>,
+    }
+
+    policy_drafts (club_id, draft_id) {
+        club_id -> Id,
+        draft_id -> Id,
+        body -> Document,
+        written_by -> Text,
+        written_at -> Instant,
+        changed_by -> Text,
+        changed_at -> Instant,
+        version -> Integer,
     }
 
     squads (club_id, squad_id) {

@@ -37,6 +37,7 @@ mod memberships;
 mod migrations;
 mod notices;
 mod policies;
+mod policy_drafts;
 mod revocations;
 mod schedule;
 mod sessions;

@@ -3,7 +3,7 @@
 mod ahead;
 mod athlete;
 mod closed;
-mod entry;
+pub(crate) mod entry;
 mod representation;
 mod squad;
 mod usual_week;
