@@ -42,7 +42,6 @@ pub struct Suggestion {
 }
 
 /// Every suggestion, by what it concerns.
-#[must_use]
 pub fn suggestions() -> impl Iterator<Item = Suggestion> {
     [&LOAD[..], &HOURS, &FREE_TIME, &EXERCISE, &HEAT]
         .into_iter()

@@ -23,7 +23,6 @@ pub struct DecimalError;
 impl Decimal {
     /// A number given in hundredths: `Decimal::hundredths(150)` is 1.5.
     #[must_use]
-    #[expect(clippy::cast_lossless, reason = "`From` is not const")]
     pub const fn hundredths(hundredths: i32) -> Decimal {
         Decimal {
             unscaled: hundredths as i64,
