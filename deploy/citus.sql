@@ -40,7 +40,9 @@ FROM unnest(ARRAY[
     'notices',
     'deliveries',
     'delivery_attempts',
-    'policy_drafts'
+    'policy_drafts',
+    'look_ahead_times',
+    'look_aheads'
 ]) WITH ORDINALITY AS tables (name, position)
 ORDER BY position;
 

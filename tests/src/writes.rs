@@ -259,6 +259,10 @@ impl Writes {
             ("PUT", "/weekly-close") => {
                 admin.put("weekly-close", json!({ "weekday": "tuesday", "time": "06:30" }))
             }
+            ("PUT", "/look-ahead") => {
+                let setting = json!({ "enabled": true, "weekday": "thursday", "time": "18:30" });
+                admin.put("look-ahead", setting)
+            }
             ("POST", "/policy/rehearsals") => {
                 admin.post("policy/rehearsals", json!({ "policy": self.club.example_policy().into_body() }))
             }
@@ -417,6 +421,7 @@ fn with_any_version(request: Request, method: &str, path: &str) -> Request {
     let changing = [
         "/policy",
         "/weekly-close",
+        "/look-ahead",
         "/policy/drafts/{draft_id}/approval",
     ];
     if ["PATCH", "DELETE"].contains(&method) || changing.contains(&path) {

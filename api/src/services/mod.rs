@@ -18,6 +18,7 @@ pub mod fields;
 pub mod figures;
 pub mod flags;
 pub mod local_time;
+pub mod look_ahead;
 pub mod members;
 pub mod notice_endpoints;
 pub mod notices;

@@ -40,6 +40,7 @@ pub mod events;
 pub mod expected;
 pub mod flags;
 pub mod idempotency;
+pub mod look_aheads;
 pub mod memberships;
 pub mod migrate;
 pub mod notices;

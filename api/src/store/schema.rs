@@ -279,6 +279,23 @@ tables! {
         late -> Bool,
     }
 
+    look_ahead_times (club_id) {
+        club_id -> Id,
+        enabled -> Bool,
+        weekday -> Integer,
+        minute -> Integer,
+        set_at -> Instant,
+        version -> Integer,
+    }
+
+    look_aheads (club_id, monday) {
+        club_id -> Id,
+        monday -> Day,
+        made_at -> Instant,
+        seq -> BigInt,
+        policy_version -> Nullable<Integer>,
+    }
+
     flags (club_id, flag_id) {
         club_id -> Id,
         flag_id -> Id,

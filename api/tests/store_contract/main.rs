@@ -33,6 +33,7 @@ mod days_off;
 mod differences;
 mod flags;
 mod idempotency;
+mod look_aheads;
 mod memberships;
 mod migrations;
 mod notices;

@@ -10,6 +10,7 @@ use plimsoll_api::store::events::{Event, EventFilter};
 use plimsoll_api::store::expected::{ExpectedDays, ExpectedSession};
 use plimsoll_api::store::flags::{FlagFilter, NewAcknowledgement, NewFlag, NewFlagVersion};
 use plimsoll_api::store::idempotency::StoredAnswer;
+use plimsoll_api::store::look_aheads::{LookAhead, LookAheadTime};
 use plimsoll_api::store::policies::NewPolicy;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::sessions::SessionFilter;
@@ -18,7 +19,7 @@ use plimsoll_api::store::weeks::ClosedWeek;
 use plimsoll_api::store::{
     AbsenceCategory, AttendanceStatus, Certainty, Change, Conn, DaySet, ExpectedState, FlagState,
     Known, Moment, StoreError, Tenant, Who, absences, athletes, attendance, audit, clubs,
-    day_totals, declared, events, expected, flags, idempotency, memberships, policies,
+    day_totals, declared, events, expected, flags, idempotency, look_aheads, memberships, policies,
     policy_drafts, rest_days, sessions, squads, testing, weeks,
 };
 use plimsoll_domain::{GivenBy, Setting};
@@ -228,6 +229,21 @@ fn store_all(
         late: false,
     };
     weeks::close(conn, tenant, &week)?;
+    let time = LookAheadTime {
+        enabled: true,
+        weekday: 4,
+        minute: 1080,
+        set_at: now(),
+        version: 1,
+    };
+    look_aheads::set_time(conn, tenant, &time)?;
+    let look = LookAhead {
+        monday: september(7),
+        made_at: now(),
+        seq: moment.next_seq(),
+        policy_version: None,
+    };
+    look_aheads::make(conn, tenant, &look)?;
     idempotency::insert(conn, tenant, &all.answer)?;
     crate::audit::append(conn, tenant, 0, std::slice::from_ref(&all.read))
 }
@@ -368,6 +384,8 @@ fn look_up_all(
         "flags raised": flags::raised_in_weeks(conn, tenant, from, to)?.len(),
         "flag page": flags::page(conn, tenant, flag_list, None, 9)?.len(),
         "acknowledgements": flags::acknowledgements(conn, tenant, &[flag])?.len(),
+        "look-ahead time": one(look_aheads::time(conn, tenant)?.is_some()),
+        "look-ahead": one(look_aheads::made(conn, tenant, september(7))?.is_some()),
         "week latest": one(weeks::latest(conn, tenant)?.is_some()),
         "weeks newest": weeks::newest(conn, tenant, 9)?.len(),
         "week in dates": weeks::in_dates(conn, tenant, from, to)?.len(),

@@ -40,6 +40,7 @@ async fn snapshot(writes: &Writes) -> String {
     let admin = club.as_role("club_admin");
     let deliveries = writes.path("notices/{notice_id}/deliveries");
     for path in [
+        "look-ahead",
         "policy/drafts",
         "revocations",
         "notice-endpoints",
