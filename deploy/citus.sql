@@ -39,7 +39,10 @@ FROM unnest(ARRAY[
     'notice_endpoints',
     'notices',
     'deliveries',
-    'delivery_attempts'
+    'delivery_attempts',
+    'policy_drafts',
+    'look_ahead_times',
+    'look_aheads'
 ]) WITH ORDINALITY AS tables (name, position)
 ORDER BY position;
 

@@ -257,6 +257,18 @@ codes! {
     PolicyInPast "policy_in_past" 422 "A later policy cannot start in the past"
         cause "Only a club's first policy may be effective from any date."
         remedy "Let it start today or later.";
+    SecondApproverRequired "second_approver_required" 409 "A second person approves the policy"
+        cause "The club's latest policy says that its next change takes two persons."
+        remedy "Write a draft under policy/drafts and let another person approve it.";
+    OwnDraft "own_draft" 403 "Another person approves it"
+        cause "Whoever wrote or last changed a draft of the policy cannot approve it."
+        remedy "Let another club administrator or the privacy lead read and approve it.";
+    AmbiguousPolicy "ambiguous_policy" 422 "Name one policy"
+        cause "A rehearsal takes a policy or the id of a draft, not both."
+        remedy "Send one of the two.";
+    UnknownDraft "unknown_draft" 422 "No such draft in this club"
+        cause "The draft id is not known here; an approved draft is a version of the policy."
+        remedy "Correct the id, or send the policy itself.";
     LimitOutOfRange "limit_out_of_range" 422 "The limit is out of range"
         cause "A limit on the coupled ratio lies above 1 and below 4, since the ratio can never exceed 4."
         remedy "Send a limit within `allowed`.";

@@ -9,7 +9,7 @@ use crate::app::App;
 use crate::config::Config;
 use crate::delivery::Network;
 use crate::jobs::deliver::Courier;
-use crate::jobs::weekly_close;
+use crate::jobs::{look_ahead, weekly_close};
 use crate::services::revocations;
 use crate::store::idempotency;
 use crate::{server, telemetry};
@@ -46,7 +46,8 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         let sender = Network::new(app.config.webhook_reach());
         let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), sender);
         housekeeping.push(tokio::spawn(Arc::new(courier).run()));
-        housekeeping.push(tokio::spawn(weekly_close::run(app)));
+        housekeeping.push(tokio::spawn(weekly_close::run(app.clone())));
+        housekeeping.push(tokio::spawn(look_ahead::run(app)));
     }
     say(&format!("listening on http://{address}"))?;
     let served = server.await.map_err(Failure::found);

@@ -3,7 +3,8 @@
 mod ahead;
 mod athlete;
 mod closed;
-mod entry;
+pub(crate) mod entry;
+mod look_ahead;
 mod representation;
 mod squad;
 mod usual_week;
@@ -19,5 +20,8 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 /// The routes of weeks.
 pub fn configure(routes: &mut ServiceConfig<'_>) {
-    routes.service(athlete::list).service(squad::read);
+    routes
+        .service(athlete::list)
+        .service(squad::read)
+        .service(look_ahead::read);
 }

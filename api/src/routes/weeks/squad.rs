@@ -217,7 +217,7 @@ fn answer(
     Ok((listed(squad_week, explained, wanted, complete), beside))
 }
 
-fn begun(week: IsoWeek, today: Date) -> Result<(), Problem> {
+pub(super) fn begun(week: IsoWeek, today: Date) -> Result<(), Problem> {
     if week.monday() <= today {
         return Ok(());
     }
