@@ -39,7 +39,10 @@ FROM unnest(ARRAY[
     'notice_endpoints',
     'notices',
     'deliveries',
-    'delivery_attempts'
+    'delivery_attempts',
+    'mail_settings',
+    'mail_names',
+    'letters'
 ]) WITH ORDINALITY AS tables (name, position)
 ORDER BY position;
 

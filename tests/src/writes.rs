@@ -309,6 +309,13 @@ impl Writes {
         let [changed, removed] = &self.endpoints;
         let changed = format!("notice-endpoints/{changed}");
         Some(match (method, path) {
+            ("PUT", "/mail-settings") => {
+                admin.put("mail-settings", json!({ "sender_name": "Havneby" }))
+            }
+            ("PUT", "/mail-names") => self
+                .club
+                .as_role("privacy_lead")
+                .put("mail-names", json!({ "names": true })),
             ("POST", "/notice-endpoints") => admin.post("notice-endpoints", endpoint("three")),
             ("PATCH", "/notice-endpoints/{endpoint_id}") => {
                 admin.patch(changed, json!({ "squads": [self.squad.id()] }))
@@ -376,7 +383,9 @@ impl Writes {
 
 /// Changing and removing need `If-Match`; the policy too, since there is one.
 fn with_any_version(request: Request, method: &str, path: &str) -> Request {
-    if ["PATCH", "DELETE"].contains(&method) || ["/policy", "/weekly-close"].contains(&path) {
+    if ["PATCH", "DELETE"].contains(&method)
+        || ["/policy", "/weekly-close", "/mail-settings", "/mail-names"].contains(&path)
+    {
         request.if_match("*")
     } else {
         request

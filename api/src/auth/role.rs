@@ -80,6 +80,8 @@ pub enum Scope {
     RevokeTokens,
     /// Say where notices go, see how they fared, and send them again.
     ManageNotices,
+    /// Allow or forbid mail that names athletes.
+    NameInMail,
 }
 
 /// Whose records a role reaches inside its club.
@@ -191,7 +193,7 @@ impl Role {
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
                 WriteDays, ReadLoad,
             ],
-            Role::PrivacyLead => &[ReadClub, ReadAudit, RevokeTokens],
+            Role::PrivacyLead => &[ReadClub, ReadAudit, RevokeTokens, NameInMail],
         }
     }
 }
@@ -301,7 +303,8 @@ mod tests {
         assert_eq!(who(ReadAudit), [Role::PrivacyLead]);
         assert_eq!(
             Role::PrivacyLead.scopes(),
-            [ReadClub, ReadAudit, RevokeTokens]
+            [ReadClub, ReadAudit, RevokeTokens, NameInMail]
         );
+        assert_eq!(who(NameInMail), [Role::PrivacyLead]);
     }
 }

@@ -4,4 +4,5 @@
 
 pub mod cell;
 pub mod html;
+pub mod letter;
 pub mod weekly_list;

@@ -10,6 +10,7 @@ pub mod declared_history;
 pub mod events;
 pub mod flags;
 pub mod load;
+pub mod mail_settings;
 pub mod members;
 pub mod notice_endpoints;
 pub mod notices;
@@ -50,6 +51,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(flags::configure)
         .configure(audit::configure)
         .configure(revocations::configure)
+        .configure(mail_settings::configure)
         .configure(notice_endpoints::configure)
         .configure(notices::configure)
         .service(problems::list)

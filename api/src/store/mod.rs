@@ -40,6 +40,7 @@ pub mod events;
 pub mod expected;
 pub mod flags;
 pub mod idempotency;
+pub mod mail;
 pub mod memberships;
 pub mod migrate;
 pub mod notices;
@@ -61,7 +62,7 @@ use tokio::time::{Instant, timeout, timeout_at};
 
 pub use codes::{
     AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, DeliveryState,
-    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind,
+    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind, WaitingFor,
 };
 pub use days::{Block, DaySet};
 pub use db::{Conn, savepoint};

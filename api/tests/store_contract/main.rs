@@ -33,6 +33,8 @@ mod days_off;
 mod differences;
 mod flags;
 mod idempotency;
+mod letters;
+mod mail;
 mod memberships;
 mod migrations;
 mod notices;
