@@ -333,6 +333,13 @@ impl Writes {
         let [changed, removed] = &self.endpoints;
         let changed = format!("notice-endpoints/{changed}");
         Some(match (method, path) {
+            ("PUT", "/mail-settings") => {
+                admin.put("mail-settings", json!({ "sender_name": "Havneby" }))
+            }
+            ("PUT", "/mail-names") => self
+                .club
+                .as_role("privacy_lead")
+                .put("mail-names", json!({ "names": true })),
             ("POST", "/notice-endpoints") => admin.post("notice-endpoints", endpoint("three")),
             ("PATCH", "/notice-endpoints/{endpoint_id}") => {
                 admin.patch(changed, json!({ "squads": [self.squad.id()] }))
@@ -426,6 +433,8 @@ fn with_any_version(request: Request, method: &str, path: &str) -> Request {
         "/policy",
         "/weekly-close",
         "/look-ahead",
+        "/mail-settings",
+        "/mail-names",
         "/policy/drafts/{draft_id}/approval",
     ];
     if ["PATCH", "DELETE"].contains(&method) || changing.contains(&path) {

@@ -13,7 +13,7 @@ mod week;
 pub(crate) use ahead::AheadEntry;
 pub(crate) use closed::CorrectionNote;
 pub(crate) use entry::{AuRange, MissingSession, UsualRange, WeeklyEntry};
-pub(crate) use squad::WeeklyListAnswer;
+pub(crate) use squad::{WeeklyListAnswer, answer_of};
 pub(crate) use usual_week::UsualWeek;
 
 use utoipa_actix_web::service_config::ServiceConfig;
