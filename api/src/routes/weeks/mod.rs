@@ -1,5 +1,7 @@
 //! Weeks: of one athlete, and the weekly list of a squad.
 
+mod acknowledge;
+mod acknowledged;
 mod ahead;
 mod athlete;
 mod closed;
@@ -9,6 +11,7 @@ mod squad;
 mod usual_week;
 mod week;
 
+pub(crate) use acknowledged::Acknowledged;
 pub(crate) use ahead::AheadEntry;
 pub(crate) use closed::CorrectionNote;
 pub(crate) use entry::{AuRange, MissingSession, UsualRange, WeeklyEntry};
@@ -19,5 +22,8 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 /// The routes of weeks.
 pub fn configure(routes: &mut ServiceConfig<'_>) {
-    routes.service(athlete::list).service(squad::read);
+    routes
+        .service(athlete::list)
+        .service(squad::read)
+        .service(acknowledge::acknowledge);
 }
