@@ -347,11 +347,7 @@ impl Writes {
     fn of_pages(&self, method: &str, path: &str) -> Option<Request> {
         let form = "/squads/{squad_id}/weeks/{week}/acknowledgements";
         (method == "POST" && path == form).then(|| {
-            let fields = [
-                ("flag_id", self.flag.as_str()),
-                ("action", "moved"),
-                ("version", "1"),
-            ];
+            let fields = [("flag_id", self.flag.as_str()), ("action", "moved")];
             self.page.form(&fields)
         })
     }

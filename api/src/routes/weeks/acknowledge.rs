@@ -33,9 +33,9 @@ pub struct AcknowledgementForm {
     /// The flag.
     #[schema(value_type = FlagId)]
     flag_id: String,
-    /// The version of the flag that was seen.
-    #[schema(value_type = i32)]
-    version: String,
+    /// The version of the flag that was seen; the page names it.
+    #[schema(value_type = Option<i32>)]
+    version: Option<String>,
     /// talked, reduced, moved, rested, no_change or other.
     action: Option<String>,
     /// At most 280 characters; needed with `other`.
@@ -130,14 +130,14 @@ fn form(sent: &WriteRequest) -> Result<AcknowledgementForm, Problem> {
 }
 
 fn input(form: AcknowledgementForm) -> Result<AcknowledgementInput, Problem> {
-    let version = form.version.parse();
+    let version = form.version.map(|version| version.parse()).transpose();
     let version = version
         .map_err(|_| Problem::new(Code::BadQuery, "The form's version is a whole number."))?;
     Ok(AcknowledgementInput {
         action: form.action,
         note: form.note.filter(|note| !note.trim().is_empty()),
         squad_id: None,
-        version: Some(version),
+        version,
     })
 }
 
@@ -153,13 +153,14 @@ fn store(
     }
     let tenant = change.tenant();
     let said = flags::acknowledgements(change.conn, tenant, &[flag_id])?;
+    let current = found.version.version;
     let twice = said.iter().any(|one| {
         one.by_subject == change.caller.principal.subject
-            && Some(one.flag_version) == input.version
+            && one.flag_version == current
             && Some(&one.action) == input.action.as_ref()
             && one.note == input.note
     });
-    if twice && found.version.version == input.version.unwrap_or_default() {
+    if twice && input.version.is_none_or(|seen| seen == current) {
         return Ok(());
     }
     let input = AcknowledgementInput {
