@@ -99,9 +99,10 @@ async fn close_due(app: &App, club: &Club) -> Result<(), Problem> {
         .store
         .snapshot(move |conn| due(conn, tenant, created_at, now))
         .await?;
-    for DueWeek { week, .. } in due {
-        let closing = weekly_close::close(app, tenant, week).await?;
+    for found in due {
+        let closing = weekly_close::close_due(app, tenant, found).await?;
         if let Closing::Closed { late } = closing {
+            let week = found.week;
             tracing::info!(club_id = %tenant.club_id(), %week, late, "a week was closed");
             metrics::week_closed(late);
         }

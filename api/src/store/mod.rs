@@ -153,6 +153,18 @@ impl Store {
         E: From<StoreError> + Send + 'static,
         F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
     {
+        let outcome = self.commit(work).await;
+        #[cfg(any(test, feature = "testing"))]
+        testing::gate::answer_comes()?;
+        outcome
+    }
+
+    async fn commit<T, E, F>(&self, work: F) -> Result<T, E>
+    where
+        T: Send + 'static,
+        E: From<StoreError> + Send + 'static,
+        F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
+    {
         let (committing, commit_started) = oneshot::channel();
         let job = self.begin(Access::Write, move |inner| inner.write(work, committing));
         let mut job = job.await?;
@@ -205,6 +217,8 @@ impl Store {
         access: Access,
         job: impl FnOnce(&Inner) -> T + Send + 'static,
     ) -> Result<Job<T>, StoreError> {
+        #[cfg(any(test, feature = "testing"))]
+        testing::gate::pass().await?;
         let semaphore = match access {
             Access::Read => &self.0.reads,
             Access::Write => &self.0.writes,
