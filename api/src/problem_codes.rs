@@ -69,6 +69,9 @@ codes! {
     ActingRoleRequired "acting_role_required" 403 "Say in which role you act"
         cause "The token carries several roles, and a request acts in exactly one."
         remedy "Name one of the token's roles in the `Acting-Role` header.";
+    ForeignForm "foreign_form" 403 "The form is not from this page"
+        cause "A page's form came without the page's token, or from another origin."
+        remedy "Open the page again and send the form from there.";
     NotFound "not_found" 404 "Not found"
         cause "It does not exist, belongs to another club, or is outside the caller's reach."
         remedy "Check the id and the club; ask the club's administrator about your reach.";

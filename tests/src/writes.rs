@@ -5,6 +5,7 @@ use serde_json::{Value, json};
 use crate::club::{Athlete, Club, Squad};
 use crate::document::Operation;
 use crate::identity::Identity;
+use crate::opened::Page;
 use crate::request::{Client, Request};
 use crate::server::Server;
 
@@ -35,6 +36,7 @@ pub struct Writes {
     flag: String,
     /// To the list of the closed week, for the endpoint that is to be changed.
     link: String,
+    page: Page,
     operator: Client,
 }
 
@@ -108,12 +110,14 @@ impl Writes {
         let notice = notice.string("notice_id");
         let fared = admin.get(format!("notices/{notice}/deliveries")).await;
         let fared = fared.expect(200);
+        let link = server.page_link(&club, &endpoints[0], &squad, "2026-W45");
         Self {
+            page: Page::open(server, &link).await,
             delivery: fared["items"][0]["delivery_id"]
                 .as_str()
                 .expect("a delivery")
                 .to_owned(),
-            link: server.page_link(&club, &endpoints[0], &squad, "2026-W45"),
+            link,
             endpoints: endpoints.try_into().expect("two endpoints"),
             notice,
             drafts: drafts.try_into().expect("two drafts"),
@@ -240,6 +244,7 @@ impl Writes {
             .or_else(|| self.of_schedule(method, path))
             .or_else(|| self.of_notices(method, path))
             .or_else(|| self.of_drafts(method, path))
+            .or_else(|| self.of_pages(method, path))
             .unwrap_or_else(|| {
                 panic!(
                     "{} has no example of a write in tests/src/writes.rs",
@@ -386,6 +391,14 @@ impl Writes {
             _ => return None,
         })
         .map(|request| with_any_version(request, method, path))
+    }
+
+    fn of_pages(&self, method: &str, path: &str) -> Option<Request> {
+        let form = "/squads/{squad_id}/weeks/{week}/acknowledgements";
+        (method == "POST" && path == form).then(|| {
+            let fields = [("flag_id", self.flag.as_str()), ("action", "moved")];
+            self.page.form(&fields)
+        })
     }
 
     fn of_days(&self, method: &str, path: &str) -> Option<Request> {

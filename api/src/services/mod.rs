@@ -1,6 +1,7 @@
 //! What happens between a route and the store, where that is more than one call.
 
 pub mod absences;
+pub mod acknowledgement;
 pub mod athletes;
 pub mod attendance;
 pub mod audit;
