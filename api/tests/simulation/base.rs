@@ -13,9 +13,10 @@ use plimsoll_api::clock::Clock;
 use plimsoll_api::config::Config;
 use plimsoll_api::error::Problem;
 use plimsoll_api::ids::{AthleteId, Ids, NoticeEndpointId};
-use plimsoll_api::jobs::weekly_close::Watch;
+use plimsoll_api::jobs::watch::Watch;
 use plimsoll_api::services::audit::AuditLog;
 use plimsoll_api::services::audit_chain::ChainKey;
+use plimsoll_api::services::page_link::LinkKey;
 use plimsoll_api::services::policy::body::PolicyBody;
 use plimsoll_api::services::revocations::Revocations;
 use plimsoll_api::services::sessions::bulk;
@@ -104,6 +105,8 @@ pub(crate) fn app(store: &Store, hand: &'static AtomicI64, ids: Ids, key: &Chain
         limiter: Limiter::new(config.rate_limit),
         revocations: Revocations::default(),
         closing: Watch::default(),
+        looking_ahead: Watch::default(),
+        links: LinkKey::open(&folder().path().join("page.key")).unwrap(),
         audit: AuditLog::start(store.clone(), key.clone()),
         store: store.clone(),
         clock: Clock::ByHand(hand),
@@ -247,6 +250,7 @@ fn adopt_policy(change: &mut Change<'_>, effective_from: Date) -> Result<(), Pro
         approved_by: body.approved_by.clone(),
         source_note: body.source_note.clone(),
         body: serde_json::to_value(&body).unwrap(),
+        approver: None,
     };
     change.store_with(|conn, tenant, moment, author| {
         policies::append(conn, tenant, moment, author, &new)
