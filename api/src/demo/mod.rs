@@ -24,7 +24,7 @@ use crate::delivery::guard::Reach;
 use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId, SquadId};
 use crate::services::events::{self, EventInput};
-use crate::services::notice_endpoints::{self, NoticeEndpointInput};
+use crate::services::notice_endpoints::{self, NoticeEndpointInput, Ways};
 use crate::services::policy::body::PolicyBody;
 use crate::services::sessions::{SessionInput, bulk};
 use crate::services::weekly_close;
@@ -52,8 +52,8 @@ const CLOSED: i64 = WEEKS - 3;
 const SCHEDULED: i64 = 4;
 /// Sessions stored in one transaction.
 const BATCH: usize = 2_000;
-/// Where the club's app would take notices (RFC 2606: an address that is nobody's).
-const NOTICES: &str = "https://app.havneby.example/notices";
+/// Who would get the weekly mail (RFC 2606: an address that is nobody's).
+const COACH: &str = "coach@havneby.example";
 /// The club's home zone.
 pub const ZONE: &str = "Europe/Copenhagen";
 
@@ -117,10 +117,15 @@ pub async fn recipient(app: &App, club: &DemoClub) -> Result<Endpoint, Problem> 
     let caller = Caller::system(tenant, "club-app", app.clock.now());
     write::job(app, caller, |change| {
         let input = NoticeEndpointInput {
-            url: Some(NOTICES.to_owned()),
+            channel: Some("email".to_owned()),
+            address: Some(COACH.to_owned()),
             ..NoticeEndpointInput::default()
         };
-        let made = notice_endpoints::create(change, &input, Reach::Global)?;
+        let ways = Ways {
+            reach: Reach::Global,
+            mail: true,
+        };
+        let made = notice_endpoints::create(change, &input, ways)?;
         notice_endpoints::find(change, made.endpoint_id)
     })
     .await
