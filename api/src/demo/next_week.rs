@@ -10,7 +10,7 @@ use super::season::{half_past, written};
 use crate::ids::SquadId;
 use crate::services::events::EventInput;
 
-/// The squad that plays a cup at the weekend.
+/// The squad that plays a cup game on Sunday, the day after its usual one.
 const CUP_SQUAD: usize = 2;
 
 /// The club's own sessions of the week after `week`, with the effort they are meant to be.
@@ -20,7 +20,6 @@ pub(super) fn planned(week: IsoWeek, squads: &[(SquadId, String)]) -> Vec<EventI
     for (squad, (squad_id, _)) in squads.iter().enumerate() {
         let mut plan = usual_week(squad, 0);
         if squad == CUP_SQUAD {
-            plan[5].push(Planned::new(Setting::Club, Kind::Game, 11, 80, 8.0));
             plan[6].push(Planned::new(Setting::Club, Kind::Game, 13, 80, 8.0));
         }
         for (day, sessions) in (0..).zip(plan) {
