@@ -16,6 +16,7 @@ use plimsoll_api::ids::{AthleteId, Ids, NoticeEndpointId};
 use plimsoll_api::jobs::weekly_close::Watch;
 use plimsoll_api::services::audit::AuditLog;
 use plimsoll_api::services::audit_chain::ChainKey;
+use plimsoll_api::services::page_link::LinkKey;
 use plimsoll_api::services::policy::body::PolicyBody;
 use plimsoll_api::services::revocations::Revocations;
 use plimsoll_api::services::sessions::bulk;
@@ -105,6 +106,7 @@ pub(crate) fn app(store: &Store, hand: &'static AtomicI64, ids: Ids, key: &Chain
         revocations: Revocations::default(),
         closing: Watch::default(),
         audit: AuditLog::start(store.clone(), key.clone()),
+        links: LinkKey::new(&[7; 32]),
         store: store.clone(),
         clock: Clock::ByHand(hand),
         ids,
