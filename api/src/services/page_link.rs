@@ -115,7 +115,8 @@ impl LinkKey {
         key_file::secret(path).map(|octets| Self::new(&octets))
     }
 
-    fn new(octets: &[u8; SECRET_OCTETS]) -> Self {
+    /// A key of these octets.
+    pub fn new(octets: &[u8; SECRET_OCTETS]) -> Self {
         Self(hmac::Key::new(hmac::HMAC_SHA256, octets))
     }
 
