@@ -42,7 +42,10 @@ FROM unnest(ARRAY[
     'delivery_attempts',
     'policy_drafts',
     'look_ahead_times',
-    'look_aheads'
+    'look_aheads',
+    'mail_settings',
+    'mail_names',
+    'letters'
 ]) WITH ORDINALITY AS tables (name, position)
 ORDER BY position;
 

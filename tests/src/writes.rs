@@ -5,6 +5,7 @@ use serde_json::{Value, json};
 use crate::club::{Athlete, Club, Squad};
 use crate::document::Operation;
 use crate::identity::Identity;
+use crate::opened::Page;
 use crate::request::{Client, Request};
 use crate::server::Server;
 
@@ -35,6 +36,7 @@ pub struct Writes {
     flag: String,
     /// To the list of the closed week, for the endpoint that is to be changed.
     link: String,
+    page: Page,
     operator: Client,
 }
 
@@ -108,12 +110,14 @@ impl Writes {
         let notice = notice.string("notice_id");
         let fared = admin.get(format!("notices/{notice}/deliveries")).await;
         let fared = fared.expect(200);
+        let link = server.page_link(&club, &endpoints[0], &squad, "2026-W45");
         Self {
+            page: Page::open(server, &link).await,
             delivery: fared["items"][0]["delivery_id"]
                 .as_str()
                 .expect("a delivery")
                 .to_owned(),
-            link: server.page_link(&club, &endpoints[0], &squad, "2026-W45"),
+            link,
             endpoints: endpoints.try_into().expect("two endpoints"),
             notice,
             drafts: drafts.try_into().expect("two drafts"),
@@ -240,6 +244,7 @@ impl Writes {
             .or_else(|| self.of_schedule(method, path))
             .or_else(|| self.of_notices(method, path))
             .or_else(|| self.of_drafts(method, path))
+            .or_else(|| self.of_pages(method, path))
             .unwrap_or_else(|| {
                 panic!(
                     "{} has no example of a write in tests/src/writes.rs",
@@ -333,6 +338,13 @@ impl Writes {
         let [changed, removed] = &self.endpoints;
         let changed = format!("notice-endpoints/{changed}");
         Some(match (method, path) {
+            ("PUT", "/mail-settings") => {
+                admin.put("mail-settings", json!({ "sender_name": "Havneby" }))
+            }
+            ("PUT", "/mail-names") => self
+                .club
+                .as_role("privacy_lead")
+                .put("mail-names", json!({ "names": true })),
             ("POST", "/notice-endpoints") => admin.post("notice-endpoints", endpoint("three")),
             ("PATCH", "/notice-endpoints/{endpoint_id}") => {
                 admin.patch(changed, json!({ "squads": [self.squad.id()] }))
@@ -381,6 +393,14 @@ impl Writes {
         .map(|request| with_any_version(request, method, path))
     }
 
+    fn of_pages(&self, method: &str, path: &str) -> Option<Request> {
+        let form = "/squads/{squad_id}/weeks/{week}/acknowledgements";
+        (method == "POST" && path == form).then(|| {
+            let fields = [("flag_id", self.flag.as_str()), ("action", "moved")];
+            self.page.form(&fields)
+        })
+    }
+
     fn of_days(&self, method: &str, path: &str) -> Option<Request> {
         let app = self.club.as_role("integration");
         let [changed, removed] = &self.sessions;
@@ -426,6 +446,8 @@ fn with_any_version(request: Request, method: &str, path: &str) -> Request {
         "/policy",
         "/weekly-close",
         "/look-ahead",
+        "/mail-settings",
+        "/mail-names",
         "/policy/drafts/{draft_id}/approval",
     ];
     if ["PATCH", "DELETE"].contains(&method) || changing.contains(&path) {

@@ -85,6 +85,8 @@ pub enum Scope {
     RevokeTokens,
     /// Say where notices go, see how they fared, and send them again.
     ManageNotices,
+    /// Allow or forbid mail that names athletes.
+    NameInMail,
 }
 
 /// Whose records a role reaches inside its club.
@@ -196,7 +198,7 @@ impl Role {
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
                 WriteDays, ReadLoad,
             ],
-            Role::PrivacyLead => &[ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, RevokeTokens],
+            Role::PrivacyLead => &[ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, RevokeTokens, NameInMail],
         }
     }
 }
@@ -313,7 +315,15 @@ mod tests {
         assert_eq!(who(ReadAudit), [Role::PrivacyLead]);
         assert_eq!(
             Role::PrivacyLead.scopes(),
-            [ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, RevokeTokens]
+            [
+                ReadClub,
+                ReadPolicy,
+                ApprovePolicy,
+                ReadAudit,
+                RevokeTokens,
+                NameInMail
+            ]
         );
+        assert_eq!(who(NameInMail), [Role::PrivacyLead]);
     }
 }

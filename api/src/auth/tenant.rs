@@ -97,6 +97,8 @@ rights! {
     RevokeTokens
     /// Say where notices go.
     ManageNotices
+    /// Allow or forbid mail that names athletes.
+    NameInMail
 }
 
 /// Who asks, in which club.

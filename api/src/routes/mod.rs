@@ -11,6 +11,7 @@ pub mod events;
 pub mod flags;
 pub mod load;
 pub mod look_ahead;
+pub mod mail_settings;
 pub mod members;
 pub mod notice_endpoints;
 pub mod notices;
@@ -54,6 +55,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(flags::configure)
         .configure(audit::configure)
         .configure(revocations::configure)
+        .configure(mail_settings::configure)
         .configure(notice_endpoints::configure)
         .configure(notices::configure)
         .service(problems::list)

@@ -93,7 +93,7 @@ pub fn set(change: &mut Change<'_>, input: &ClosingInput) -> Result<ClosingAnswe
     let before = stored(change.conn, tenant)?;
     let mut faults = Faults::default();
     let weekday = faults.take(weekday(input.weekday.as_deref()));
-    let minute = faults.take(minute(input.time.as_deref()));
+    let minute = faults.take(minute("/time", input.time.as_deref()));
     let (weekday, minute) = faults.settle(weekday.zip(minute))?;
     let mut after = weeks::ClosingTime {
         weekday,
@@ -129,10 +129,10 @@ pub fn weekday(given: Option<&str>) -> Result<i32, FieldProblem> {
     })
 }
 
-/// A time of day that must be there, as a minute of the day.
-pub fn minute(given: Option<&str>) -> Result<i32, FieldProblem> {
+/// The minute of the day of a time that must be there.
+pub fn minute(pointer: &str, given: Option<&str>) -> Result<i32, FieldProblem> {
     const ALLOWED: &str = "HH:MM, 00:00 to 23:59";
-    let given = given.ok_or_else(|| FieldProblem::missing("/time", ALLOWED))?;
+    let given = given.ok_or_else(|| FieldProblem::missing(pointer, ALLOWED))?;
     let parts = given
         .split_once(':')
         .filter(|(hour, minute)| hour.len() == 2 && minute.len() == 2);
@@ -143,6 +143,6 @@ pub fn minute(given: Option<&str>) -> Result<i32, FieldProblem> {
     let minute =
         parts.and_then(|(hour, minute)| Some(number(hour, 24)? * 60 + number(minute, 60)?));
     minute.ok_or_else(|| {
-        FieldProblem::new("/time", Code::InvalidTime, shorten_text(given)).allowed(ALLOWED)
+        FieldProblem::new(pointer, Code::InvalidTime, shorten_text(given)).allowed(ALLOWED)
     })
 }

@@ -9,12 +9,13 @@ use jiff::Timestamp;
 use plimsoll_domain::IsoWeek;
 use serde_json::{Map, Value, json};
 
+use super::letters::{self, Post};
 use super::write::Change;
 use crate::error::Problem;
 use crate::ids::{ClubId, FlagId, NoticeId, SquadId};
 use crate::store::notices::deliveries::{self, Delivery, StoredNotice};
 use crate::store::notices::endpoints::{self, Endpoint};
-use crate::store::{DeliveryState, NoticeKind, squads};
+use crate::store::{Channel, DeliveryState, NoticeKind, squads};
 
 /// Something there is to tell about a week of a club.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -97,7 +98,7 @@ pub fn enqueue(change: &mut Change<'_>, notices: &[Notice]) -> Result<(), Proble
     let squads: Vec<SquadId> = squads.iter().map(|squad| squad.squad_id).collect();
     let mut wanting = endpoints::enabled(change.conn, tenant)?;
     wanting.retain(|endpoint| endpoint.wants(&squads));
-    let (mut stored, mut due) = (Vec::new(), Vec::new());
+    let (mut stored, mut due, mut post) = (Vec::new(), Vec::new(), Post::default());
     for notice in notices {
         let one = StoredNotice {
             notice_id: change.new_id(),
@@ -111,11 +112,16 @@ pub fn enqueue(change: &mut Change<'_>, notices: &[Notice]) -> Result<(), Proble
             week: notice.week(),
             notice: &one,
         };
-        let endpoints = wanting.iter();
-        due.extend(endpoints.map(|endpoint| event.delivery(change, endpoint, &squads)));
+        for endpoint in &wanting {
+            due.extend(match endpoint.channel {
+                Channel::Webhook => Some(event.delivery(change, endpoint, &squads)),
+                Channel::Email => post.delivery(change, &one, endpoint)?,
+            });
+        }
         stored.push(one);
     }
-    Ok(deliveries::insert(change.conn, tenant, stored, due)?)
+    deliveries::insert(change.conn, tenant, stored, due)?;
+    post.store(change)
 }
 
 /// Writes a notice that tells nothing, for one endpoint, so that somebody can try it.
@@ -135,7 +141,11 @@ pub fn enqueue_test(change: &mut Change<'_>, endpoint: &Endpoint) -> Result<Noti
         week,
         notice: &stored,
     };
-    let (id, due) = (stored.notice_id, event.delivery(change, endpoint, &[]));
+    let id = stored.notice_id;
+    let due = match endpoint.channel {
+        Channel::Webhook => event.delivery(change, endpoint, &[]),
+        Channel::Email => letters::delivery(change, &stored, endpoint, change.at()),
+    };
     deliveries::insert(change.conn, tenant, vec![stored], vec![due])?;
     Ok(id)
 }
@@ -164,6 +174,7 @@ impl Event<'_> {
             attempts: 0,
             last_status: None,
             created_at: change.at(),
+            waiting_for: None,
         }
     }
 

@@ -41,6 +41,7 @@ pub mod expected;
 pub mod flags;
 pub mod idempotency;
 pub mod look_aheads;
+pub mod mail;
 pub mod memberships;
 pub mod migrate;
 pub mod notices;
@@ -63,7 +64,7 @@ use tokio::time::{Instant, timeout, timeout_at};
 
 pub use codes::{
     AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, DeliveryState,
-    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind,
+    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind, WaitingFor,
 };
 pub use days::{Block, DaySet};
 pub use db::{Conn, savepoint};

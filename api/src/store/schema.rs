@@ -396,6 +396,30 @@ tables! {
         attempts -> Integer,
         last_status -> Nullable<Integer>,
         created_at -> Instant,
+        waiting_for -> Nullable<Code>,
+    }
+
+    mail_settings (club_id) {
+        club_id -> Id,
+        sender_name -> Nullable<Text>,
+        reply_to -> Nullable<Text>,
+        quiet_from -> Nullable<Integer>,
+        quiet_to -> Nullable<Integer>,
+        version -> Integer,
+    }
+
+    mail_names (club_id) {
+        club_id -> Id,
+        allowed -> Bool,
+        version -> Integer,
+    }
+
+    letters (club_id, endpoint_id, monday, edition) {
+        club_id -> Id,
+        endpoint_id -> Id,
+        monday -> Day,
+        edition -> Integer,
+        delivery_id -> Id,
     }
 
     delivery_attempts (club_id, delivery_id, attempt) {

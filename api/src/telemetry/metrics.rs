@@ -70,6 +70,14 @@ pub fn outbox(due: i64, oldest: Duration, failing: i64) {
     metrics::gauge!("plimsoll_notice_endpoints_failing").set(count(failing));
 }
 
+/// Says how many mails wait for the mail server, and how many because a club's quota is used up.
+pub fn mail_waiting(for_server: i64, for_quota: i64) {
+    for (what, number) in [("mail_server", for_server), ("mail_quota", for_quota)] {
+        let number = u32::try_from(number).unwrap_or(u32::MAX);
+        metrics::gauge!("plimsoll_mail_waiting", "for" => what).set(number);
+    }
+}
+
 /// Counts a week that was closed.
 pub fn week_closed(late: bool) {
     metrics::counter!("plimsoll_weeks_closed_total", "late" => late.to_string()).increment(1);
