@@ -9,6 +9,7 @@ use crate::config::Config;
 use crate::ids::Ids;
 use crate::jobs::weekly_close::Watch;
 use crate::services::audit::AuditLog;
+use crate::services::page_link::LinkKey;
 use crate::services::revocations::Revocations;
 use crate::store::Store;
 use crate::web::rate_limit::Limiter;
@@ -52,4 +53,6 @@ pub struct Parts {
     pub closing: Watch,
     /// Who read whose record.
     pub audit: AuditLog,
+    /// Signs links to pages.
+    pub links: LinkKey,
 }

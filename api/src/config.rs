@@ -37,6 +37,8 @@ pub struct Config {
     pub local_key: PathBuf,
     /// The file of the key that binds the audit list together, made when absent.
     pub audit_key: PathBuf,
+    /// The file of the key that links to pages are signed with, made when absent.
+    pub page_key: PathBuf,
     /// Token issuers and the tolerance for clocks that differ.
     pub auth: AuthSettings,
     /// Lets webhooks go to this machine, by http and to any port; only with the local issuer on.
@@ -125,6 +127,7 @@ impl Default for Config {
             local_issuer: Switch::Off,
             local_key: PathBuf::from("plimsoll-local.key"),
             audit_key: PathBuf::from("plimsoll-audit.key"),
+            page_key: PathBuf::from("plimsoll-page.key"),
             auth: AuthSettings::default(),
             webhook_loopback: Switch::Off,
             smtp_url: None,

@@ -7,13 +7,14 @@ use std::collections::BTreeMap;
 
 use serde_json::json;
 use utoipa::openapi::extensions::Extensions;
-use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityScheme};
+use utoipa::openapi::security::{ApiKey, ApiKeyValue, Http, HttpAuthScheme, SecurityScheme};
 use utoipa::openapi::{OpenApi, SecurityRequirement};
 use utoipa::{Modify, OpenApi as _};
 use utoipa_actix_web::AppExt;
 
 use crate::auth::Role;
 use crate::routes;
+use crate::web::cookie;
 
 /// What the document says beside its paths.
 #[derive(utoipa::OpenApi)]
@@ -31,7 +32,7 @@ use crate::routes;
             squads or of its athletes, or nobody's. What lies outside is answered 404, as if it were absent.",
         license(name = "MIT OR Apache-2.0")
     ),
-    modifiers(&Bearer, &Reach),
+    modifiers(&Bearer, &ListCookie, &Reach),
     components(schemas(crate::error::ProblemBody, crate::error::FieldProblem)),
     tags(
         (name = "Clubs", description = "A club, its time zone and its policy."),
@@ -67,6 +68,22 @@ impl Modify for Bearer {
             "bearer",
             [],
         )]);
+    }
+}
+
+/// What a browser that opened a link keeps.
+struct ListCookie;
+
+impl Modify for ListCookie {
+    fn modify(&self, document: &mut OpenApi) {
+        let description = "The cookie of a link to one weekly list (`open_page`): its holder acts as a coach of that \
+             squad, for that week's list alone.";
+        let cookie = ApiKey::Cookie(ApiKeyValue::with_description(cookie::NAME, description));
+        let components = document.components.get_or_insert_default();
+        let scheme = SecurityScheme::ApiKey(cookie).into();
+        components
+            .security_schemes
+            .insert("list_cookie".to_owned(), scheme);
     }
 }
 

@@ -46,6 +46,30 @@ impl Operation {
         self.body["security"] == json!([{}])
     }
 
+    /// Whether it is called with a token.
+    pub fn takes_token(&self) -> bool {
+        self.is_allowed("bearer") || self.body.get("security").is_none()
+    }
+
+    /// Whether the cookie of a link to a weekly list is enough.
+    pub fn takes_list_cookie(&self) -> bool {
+        self.is_allowed("list_cookie")
+    }
+
+    fn is_allowed(&self, scheme: &str) -> bool {
+        let schemes = self.body["security"].as_array();
+        let mut schemes = schemes.into_iter().flatten();
+        schemes.any(|one| one.get(scheme).is_some())
+    }
+
+    /// The status of an answer where all is well: 303 where it leads on, else 200.
+    pub fn good_status(&self) -> u16 {
+        match self.body["responses"].get("303") {
+            Some(_) => 303,
+            None => 200,
+        }
+    }
+
     /// The roles that may call it; none where it is open to everybody.
     ///
     /// # Panics

@@ -35,11 +35,11 @@ pub fn assert_same_list(list: &Value, page: &str, file: &str) -> usize {
         count += 1;
     };
     leaves("", list, &mut |path, said| {
-        let of_row = |rows: &&str| {
-            path.strip_prefix(*rows)
+        let of_row = |rows: &str| {
+            path.strip_prefix(rows)
                 .is_some_and(|rest| rest.starts_with('.'))
         };
-        if !ROWS.iter().any(|rows| of_row(&rows)) {
+        if !ROWS.iter().any(|rows| of_row(rows)) {
             check(0, path, said);
         }
     });

@@ -8,6 +8,7 @@ use std::sync::Arc;
 use reqwest::Url;
 use tempfile::TempDir;
 
+use crate::club::{Club, Squad};
 use crate::connection::Connection;
 use crate::database::{CreatedDatabase, Database};
 use crate::held::Held;
@@ -112,6 +113,8 @@ impl Server {
         let other = other.setting("PLIMSOLL_LOCAL_KEY", &key.to_string_lossy());
         let key = self.folder().join("audit.key");
         let other = other.setting("PLIMSOLL_AUDIT_KEY", &key.to_string_lossy());
+        let key = self.folder().join("page.key");
+        let other = other.setting("PLIMSOLL_PAGE_KEY", &key.to_string_lossy());
         other.start().await
     }
 
@@ -121,6 +124,7 @@ impl Server {
             ("PLIMSOLL_LOCAL_ISSUER", "on"),
             ("PLIMSOLL_LOCAL_KEY", "local.key"),
             ("PLIMSOLL_AUDIT_KEY", "audit.key"),
+            ("PLIMSOLL_PAGE_KEY", "page.key"),
             ("PLIMSOLL_JOBS", "off"),
             ("PLIMSOLL_MIGRATE", "on"),
             ("PLIMSOLL_RATE_LIMIT", "off"),
@@ -185,6 +189,18 @@ impl Server {
         let output = self.run(&["close-week", "--week", week]);
         let said = String::from_utf8_lossy(&output.stderr);
         assert!(output.status.success(), "close-week {week}: {said}");
+    }
+
+    /// The path of a link by which a notice endpoint of a club opens a weekly list.
+    #[track_caller]
+    pub fn page_link(&self, club: &Club, recipient: &str, squad: &Squad, week: &str) -> String {
+        let of_club = ["page-link", "--club", club.id(), "--recipient", recipient];
+        let list = ["--squad", squad.id(), "--week", week];
+        let output = self.run(&[&of_club[..], &list].concat());
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert!(output.status.success(), "page-link: {said}");
+        let path = String::from_utf8(output.stdout).expect("UTF-8");
+        path.trim().to_owned()
     }
 
     /// The full URL of a path, for tests that speak HTTP themselves.

@@ -31,6 +31,8 @@ pub struct Writes {
     notice: String,
     delivery: String,
     flag: String,
+    /// To the list of the closed week, for the endpoint that is to be changed.
+    link: String,
     operator: Client,
 }
 
@@ -99,6 +101,7 @@ impl Writes {
                 .as_str()
                 .expect("a delivery")
                 .to_owned(),
+            link: server.page_link(&club, &endpoints[0], &squad, "2026-W45"),
             endpoints: endpoints.try_into().expect("two endpoints"),
             notice,
             flag: flags["items"][0]["flag_id"]
@@ -174,6 +177,7 @@ impl Writes {
             "{notice_id}" => self.notice.clone(),
             "{delivery_id}" => self.delivery.clone(),
             "{week}" => "2026-W45".to_owned(),
+            "{link}" => self.link.trim_start_matches("/pages/").to_owned(),
             "{code}" => "not_found".to_owned(),
             _ => part.to_owned(),
         };

@@ -63,6 +63,7 @@ fn only_the_store_knows_diesel() {
 fn only_the_edge_knows_actix() {
     let edge = [
         "api/src/routes/",
+        "api/src/auth/list_scope.rs",
         "api/src/auth/tenant.rs",
         "api/src/web/",
         "api/src/server.rs",

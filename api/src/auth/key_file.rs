@@ -4,6 +4,13 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{self, ErrorKind, Read, Write};
 use std::path::Path;
 
+use aws_lc_rs::rand;
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+
+/// Octets of a secret.
+pub const SECRET_OCTETS: usize = 32;
+
 /// Key files are some hundred octets; more than this is something else.
 const MAX_OCTETS: u64 = 16 * 1024;
 
@@ -16,6 +23,27 @@ pub enum KeyFileError {
     /// Other users of the machine may read or change it.
     #[error("the key file is open to other users of this machine: set its mode to 0600")]
     OpenToOthers,
+    /// The file holds something else than a secret.
+    #[error("the key file does not hold {SECRET_OCTETS} octets in base64")]
+    NotASecret,
+    /// The machine gave no random numbers.
+    #[error("no key could be made")]
+    NotMade,
+}
+
+/// The secret in the file at `path`, as base64; made at random when there is no such file.
+///
+/// # Errors
+/// [`KeyFileError`].
+pub fn secret(path: &Path) -> Result<[u8; SECRET_OCTETS], KeyFileError> {
+    let content = open(path, || {
+        let mut octets = [0; SECRET_OCTETS];
+        rand::fill(&mut octets).map_err(|_| KeyFileError::NotMade)?;
+        Ok::<_, KeyFileError>(STANDARD.encode(octets) + "\n")
+    })?;
+    let octets = STANDARD.decode(content.trim_ascii());
+    let octets = octets.map_err(|_| KeyFileError::NotASecret)?;
+    octets.try_into().map_err(|_| KeyFileError::NotASecret)
 }
 
 /// The content of the file at `path`. Where there is none, it is made with the content of `new`,

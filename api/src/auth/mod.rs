@@ -11,7 +11,8 @@
 //! 5. [`principal`] picks the one role the request acts in;
 //! 6. [`role`] says what that role may ask for, and `Principal::reach` about whom.
 //!
-//! Then [`tenant`] ties the request to one club, at the edge.
+//! Then [`tenant`] ties the request to one club, at the edge. A weekly list is also opened by a link of ours, see
+//! [`list_scope`].
 //!
 //! Errors and log lines here never hold a token, a key or what a claim says.
 
@@ -21,6 +22,7 @@ mod good_signatures;
 pub mod jwks;
 pub mod key_file;
 pub mod keys;
+pub mod list_scope;
 pub mod local_key;
 mod object;
 pub mod principal;

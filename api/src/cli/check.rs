@@ -1,4 +1,4 @@
-//! `plimsoll check`: settings, database, migrations, key sets, audit key, mail server, clock: a line each.
+//! `plimsoll check`: settings, database, migrations, key sets, audit and page key, mail server, clock: a line each.
 
 use std::path::Path;
 
@@ -8,6 +8,7 @@ use crate::clock::Clock;
 use crate::config::Config;
 use crate::delivery::smtp;
 use crate::services::audit_chain::ChainKey;
+use crate::services::page_link::LinkKey;
 use crate::store::{DatabaseUrl, Store, StoreSettings, clubs, migrate};
 
 pub(super) fn run(config: &Config) -> Result<(), Failure> {
@@ -24,6 +25,7 @@ pub(super) fn run(config: &Config) -> Result<(), Failure> {
         let keys = keys(&config, clock).await.into_iter();
         lines.extend(keys.map(|outcome| ("keys", outcome)));
         lines.push(("audit list", audit_key(&config.audit_key)));
+        lines.push(("pages", page_key(&config.page_key)));
         lines.push(("mail", mail(&config).await));
         lines.push(("clock", Ok(clock.now().to_string())));
         report(&lines)
@@ -132,6 +134,10 @@ fn local_key(path: &Path) -> Outcome {
 
 fn audit_key(path: &Path) -> Outcome {
     key_file(path, "audit key", ChainKey::open)
+}
+
+fn page_key(path: &Path) -> Outcome {
+    key_file(path, "page key", LinkKey::open)
 }
 
 fn key_file<K, E: std::fmt::Display>(

@@ -61,7 +61,7 @@ fn words(closing: Closing) -> &'static str {
     }
 }
 
-fn week(text: &str) -> Result<IsoWeek, String> {
+pub(super) fn week(text: &str) -> Result<IsoWeek, String> {
     text.parse()
         .map_err(|_| "a week is written as 2026-W45".to_owned())
 }

@@ -11,6 +11,7 @@ mod export;
 mod import;
 mod migrate;
 mod openapi;
+mod page_link;
 mod serve;
 mod start;
 mod token;
@@ -55,6 +56,8 @@ enum Command {
     Check,
     /// Sign a token with the local development key.
     Token(token::Arguments),
+    /// Sign a link to one weekly list, for trials.
+    PageLink(page_link::Arguments),
     /// Print the OpenAPI document, or compare it with a file.
     Openapi(openapi::Arguments),
 }
@@ -118,6 +121,7 @@ fn dispatch(arguments: Arguments) -> Result<(), Failure> {
         Command::Audit(arguments) => audit::run(&config()?, &arguments),
         Command::Check => check::run(&config()?),
         Command::Token(arguments) => token::run(&config()?, &arguments),
+        Command::PageLink(arguments) => page_link::run(config()?, &arguments),
         Command::Openapi(arguments) => openapi::run(&arguments),
     }
 }

@@ -8,6 +8,7 @@ use crate::ids::{ClubId, Ids};
 use crate::jobs::weekly_close::Watch;
 use crate::services::audit::AuditLog;
 use crate::services::audit_chain::ChainKey;
+use crate::services::page_link::LinkKey;
 use crate::services::revocations::Revocations;
 use crate::store::{DatabaseUrl, Store, StoreSettings, Tenant, audit, clubs, migrate};
 use crate::web::rate_limit::Limiter;
@@ -56,6 +57,7 @@ pub(super) async fn app_with(
         revocations,
         closing: Watch::default(),
         audit: AuditLog::start(store.clone(), chain_key),
+        links: page_key(&config)?,
         limiter: Limiter::new(config.rate_limit),
         ids,
         clock,
@@ -82,6 +84,13 @@ pub(super) async fn chain_key(config: &Config, store: &Store) -> Result<ChainKey
         )));
     }
     Ok(key)
+}
+
+/// The key that links to pages are signed with.
+fn page_key(config: &Config) -> Result<LinkKey, Failure> {
+    let path = &config.page_key;
+    LinkKey::open(path)
+        .map_err(|error| Failure::Found(format!("page_key {}: {error}", path.display())))
 }
 
 /// A club named on the command line, which must be there.

@@ -5,4 +5,5 @@
 pub mod cell;
 pub mod html;
 pub mod letter;
+pub mod refusal;
 pub mod weekly_list;

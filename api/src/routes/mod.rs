@@ -14,6 +14,7 @@ pub mod mail_settings;
 pub mod members;
 pub mod notice_endpoints;
 pub mod notices;
+pub mod pages;
 pub mod policy;
 pub mod problems;
 pub mod rest_days;
@@ -48,6 +49,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(declared_history::configure)
         .configure(load::configure)
         .configure(weeks::configure)
+        .configure(pages::configure)
         .configure(flags::configure)
         .configure(audit::configure)
         .configure(revocations::configure)

@@ -8,18 +8,16 @@
 
 use std::path::Path;
 
-use aws_lc_rs::{constant_time, hmac, rand};
-use base64::Engine;
-use base64::engine::general_purpose::STANDARD;
+use aws_lc_rs::{constant_time, hmac};
 use serde::Serialize;
 
-use crate::auth::key_file::{self, KeyFileError};
+use crate::auth::key_file::{self, KeyFileError, SECRET_OCTETS};
 use crate::error::Problem;
 use crate::ids::AuditId;
 use crate::store::audit::{self, AuditHead, AuditRead, ChainedRead};
 use crate::store::{Conn, StoreError, Tenant};
 
-/// Octets of the key and of a link.
+/// Octets of a link.
 const OCTETS: usize = 32;
 /// Rows that are checked at a time.
 const PAGE: i64 = 1_000;
@@ -31,40 +29,16 @@ pub struct ChainKey {
     id: Vec<u8>,
 }
 
-/// Why there is no key.
-#[derive(Debug, thiserror::Error)]
-pub enum ChainKeyError {
-    /// The file cannot be used.
-    #[error(transparent)]
-    File(#[from] KeyFileError),
-    /// The file holds something else.
-    #[error("the key file does not hold 32 octets in base64")]
-    NotAKey,
-    /// The machine gave no random numbers.
-    #[error("no key could be made")]
-    NotMade,
-}
-
 impl ChainKey {
     /// Reads the key from `path`; makes it when there is no such file.
     ///
     /// # Errors
-    /// [`ChainKeyError`].
-    pub fn open(path: &Path) -> Result<Self, ChainKeyError> {
-        let content = key_file::open(path, || {
-            let mut octets = [0; OCTETS];
-            rand::fill(&mut octets).map_err(|_| ChainKeyError::NotMade)?;
-            Ok::<_, ChainKeyError>(STANDARD.encode(octets) + "\n")
-        })?;
-        let octets = STANDARD
-            .decode(content.trim_ascii())
-            .map_err(|_| ChainKeyError::NotAKey)?;
-        <[u8; OCTETS]>::try_from(octets)
-            .map(|octets| Self::new(&octets))
-            .map_err(|_| ChainKeyError::NotAKey)
+    /// [`KeyFileError`].
+    pub fn open(path: &Path) -> Result<Self, KeyFileError> {
+        key_file::secret(path).map(|octets| Self::new(&octets))
     }
 
-    fn new(octets: &[u8; OCTETS]) -> Self {
+    fn new(octets: &[u8; SECRET_OCTETS]) -> Self {
         let key = hmac::Key::new(hmac::HMAC_SHA256, octets);
         let id = hmac::sign(&key, b"key id").as_ref()[..8].to_vec();
         Self { key, id }

@@ -25,6 +25,7 @@ pub mod mail_settings;
 pub mod members;
 pub mod notice_endpoints;
 pub mod notices;
+pub mod page_link;
 pub mod people;
 pub mod plot_weeks;
 pub mod policy;

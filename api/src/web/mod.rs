@@ -2,6 +2,7 @@
 
 pub mod accept;
 pub mod body;
+pub mod cookie;
 pub mod fallback;
 #[cfg(feature = "testing")]
 pub mod fault;
@@ -10,6 +11,7 @@ pub mod finding;
 pub mod json;
 pub mod object;
 pub mod page;
+pub mod page_problem;
 pub mod panics;
 pub mod params;
 pub mod query;

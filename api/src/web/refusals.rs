@@ -4,12 +4,15 @@ use std::collections::BTreeMap;
 
 use utoipa::openapi::response::Response;
 use utoipa::openapi::{Content, Ref, RefOr, ResponseBuilder};
-use utoipa::{IntoResponses, ToSchema};
+use utoipa::{IntoResponses, PartialSchema, ToSchema};
 
 use crate::error::ProblemBody;
 
 /// What a read may be refused with.
 pub struct ReadRefusals;
+
+/// What the read of a page may be refused with: told as a page to whoever asks for one without a token.
+pub struct PageRefusals;
 
 /// What a read that is asked for with a body may be refused with.
 pub struct QuestionRefusals;
@@ -61,6 +64,21 @@ impl IntoResponses for OpenRefusals {
 impl IntoResponses for ReadRefusals {
     fn responses() -> BTreeMap<String, RefOr<Response>> {
         table(&[READ, OPEN])
+    }
+}
+
+impl IntoResponses for PageRefusals {
+    fn responses() -> BTreeMap<String, RefOr<Response>> {
+        let mut refusals = ReadRefusals::responses();
+        refusals.values_mut().for_each(also_as_page);
+        refusals
+    }
+}
+
+fn also_as_page(refusal: &mut RefOr<Response>) {
+    if let RefOr::T(response) = refusal {
+        let text = Content::new(Some(RefOr::from(String::schema())));
+        response.content.insert("text/html".to_owned(), text.into());
     }
 }
 

@@ -2,11 +2,12 @@
 
 use actix_web::body::BoxBody;
 use actix_web::http::{StatusCode, header};
-use actix_web::{HttpRequest, HttpResponse, Responder};
+use actix_web::{HttpRequest, HttpResponse, HttpResponseBuilder, Responder};
 use serde::Serialize;
 use serde_json::{Value, json};
 
 use crate::error::Problem;
+use crate::pages::html::SECURITY_POLICY;
 
 /// Status, a few headers and a finished body.
 #[derive(Debug, Clone, PartialEq)]
@@ -142,6 +143,19 @@ impl Responder for Reply {
         }
         response.body(self.body)
     }
+}
+
+/// The head of an answer that is a page: never kept by anybody on the way, its address told to nobody outside.
+pub fn page(status: StatusCode) -> HttpResponseBuilder {
+    let mut response = HttpResponse::build(status);
+    response
+        .content_type("text/html; charset=utf-8")
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        .insert_header((header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
+        .insert_header((header::CONTENT_SECURITY_POLICY, SECURITY_POLICY.as_str()))
+        // Not `no-referrer`: with it browsers send forms with the Origin `null` (Fetch, section 3.2.1).
+        .insert_header((header::REFERRER_POLICY, "same-origin"));
+    response
 }
 
 /// The answer of a read of one resource: 200 with its version as ETag.

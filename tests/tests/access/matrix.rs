@@ -171,7 +171,8 @@ on_both_databases! {
         let operations = world.document.operations();
         let (mut accepted, mut excepted, mut calls) = (BTreeSet::new(), 0, 0);
         for operation in operations.iter().filter(|operation| operation.is_open()) {
-            world.server.anonymous().get(world.writes.path(&operation.path)).await.expect(200);
+            let answer = world.server.anonymous().get(world.writes.path(&operation.path)).await;
+            answer.expect(operation.good_status());
             accepted.insert(operation.name());
             calls += 1;
         }
@@ -243,6 +244,26 @@ on_both_databases! {
             let caller = caller(&world.stranger, role, world.writes.squad(), world.writes.athlete());
             world.assert_as_absent(operation, role, &caller, &world.stranger).await;
         }
+    }
+
+    async fn the_cookie_of_a_link_opens_its_list_alone(database: Database) {
+        let world = world(database).await;
+        let link = world.writes.path("/pages/{link}");
+        let opened = world.server.anonymous().get(link).await.expect(303);
+        let cookie = opened.header("set-cookie").expect("Set-Cookie");
+        let cookie = cookie.split(';').next().expect("a pair");
+        let mut refused = 0;
+        for operation in world.document.operations().iter().filter(|operation| !operation.is_open()) {
+            let call = world.writes.trial(operation).by(&world.server.anonymous());
+            let answer = call.header("Cookie", cookie).await;
+            if operation.takes_list_cookie() {
+                answer.expect(operation.good_status());
+                continue;
+            }
+            answer.expect_problem(401, "unauthenticated");
+            refused += 1;
+        }
+        assert!(refused > 50, "{refused}");
     }
 
     async fn nothing_of_a_club_is_answered_without_a_token(database: Database) {

@@ -39,7 +39,9 @@ async fn snapshot(writes: &Writes) -> String {
     text += &format!("declared history: {}\n", declared["version"]);
     let admin = club.as_role("club_admin");
     let deliveries = writes.path("notices/{notice_id}/deliveries");
-    for path in ["revocations", "notice-endpoints", "notices", &deliveries] {
+    let mail = ["mail-settings", "mail-names"];
+    let notices = ["revocations", "notice-endpoints", "notices", &deliveries];
+    for path in notices.into_iter().chain(mail) {
         text += &admin.get(path).await.expect(200).body.to_string();
     }
     let endpoint = writes.path("notice-endpoints/{endpoint_id}");

@@ -44,6 +44,20 @@ impl Closed {
         }
     }
 
+    /// Asserts that the list is on its page and in its file, and gives the page.
+    async fn page(&self, list: &e2e::Answer) -> String {
+        let coach = self.athlete.club().as_role("coach");
+        let as_of = list.string("as_of");
+        let read = async |media_type: &str| {
+            let sent = coach.get(format!("squads/{}/weeks/2026-W37", self.squad.id()));
+            let sent = sent.query("as_of", &as_of).header("Accept", media_type);
+            sent.await.expect(200).text()
+        };
+        let (page, file) = (read("text/html").await, read("text/csv").await);
+        assert_same_list(&list.body, &page, &file);
+        page
+    }
+
     async fn correct(&self, rpe: f64) {
         let path = format!("sessions/{}", self.game);
         let own = self.athlete.as_caller();
@@ -85,6 +99,8 @@ on_both_databases! {
         assert!(list.string("corrected_at").starts_with("2026-09-16T17:10:"), "{}", list.text());
         assert_eq!(list["correction"]["sentence"],
             "Corrected after the close, because what is known of the week changed: 1 flag was withdrawn.");
+        let page = closed.page(&list).await;
+        assert!(page.contains("Withdrawn: ") && page.contains("(data changed)"), "{page}");
         // What was closed is still there, to the byte.
         assert_eq!(closed.list(Some(&at)).await.text(), frozen.text());
         let before = closed.list(Some("2026-09-14T06:59:00+02:00")).await;

@@ -1,13 +1,12 @@
 //! The weekly list as JSON, as a file and as a page.
 
-use actix_web::http::header;
+use actix_web::http::{StatusCode, header};
 use actix_web::{HttpRequest, HttpResponse};
 
 use super::squad::WeeklyListAnswer;
 use crate::error::{Code, Problem};
-use crate::pages::html::SECURITY_POLICY;
 use crate::pages::weekly_list::{csv, page};
-use crate::web::accept;
+use crate::web::{accept, reply};
 
 /// As what the list is sent.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -42,7 +41,10 @@ pub(super) fn reply(
     answer: &WeeklyListAnswer,
     beside: &page::Beside,
 ) -> Result<HttpResponse, Problem> {
-    let mut response = HttpResponse::Ok();
+    let mut response = match representation {
+        Representation::Page => reply::page(StatusCode::OK),
+        Representation::Json | Representation::Csv => HttpResponse::Ok(),
+    };
     response
         .insert_header((header::CACHE_CONTROL, "no-store"))
         .insert_header((header::VARY, "Accept"))
@@ -56,10 +58,6 @@ pub(super) fn reply(
                 format!("attachment; filename=\"weekly-list-{}.csv\"", answer.week),
             ))
             .body(csv::write(answer)?),
-        Representation::Page => response
-            .content_type("text/html; charset=utf-8")
-            .insert_header((header::CONTENT_SECURITY_POLICY, SECURITY_POLICY.as_str()))
-            .insert_header((header::REFERRER_POLICY, "no-referrer"))
-            .body(page::write(answer, beside)),
+        Representation::Page => response.body(page::write(answer, beside)),
     })
 }

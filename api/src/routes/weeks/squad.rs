@@ -14,7 +14,8 @@ use super::closed::CorrectionNote;
 use super::entry::{Beside, WeeklyEntry};
 use super::representation::{self, Representation};
 use crate::app::App;
-use crate::auth::tenant::{Caller, ClubScope, right};
+use crate::auth::list_scope::ListScope;
+use crate::auth::tenant::{Caller, right};
 use crate::error::{Code, FieldProblem, Problem, ProblemBody};
 use crate::ids::{AthleteId, ClubId, SquadId};
 use crate::pages::weekly_list::page;
@@ -24,9 +25,9 @@ use crate::services::weekly_list::{self, SquadWeek, Wanted};
 use crate::services::{reach, zones};
 use crate::store::{Conn, Known, Tenant};
 use crate::web::figures::{CAUTION, RATIO_NOTE};
-use crate::web::query::Query;
-use crate::web::range;
-use crate::web::refusals::ReadRefusals;
+use crate::web::page_problem::PageProblem;
+use crate::web::refusals::PageRefusals;
+use crate::web::{query, range};
 
 type Needed = right::ReadWeeklyList;
 
@@ -118,10 +119,11 @@ pub struct MostlyUnlogged {
 ///
 /// By `Accept` the same list as a page to read and print, with a plot of each listed athlete's last weeks
 /// (entered in the audit list first), or as CSV, one row an entry, an athlete of the week ahead and a corrected flag; both without
-/// `explain`.
+/// `explain`. A browser that opened a link to the list (`open_page`) reads it by its cookie.
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_weekly_list",
+    security(("bearer" = []), ("list_cookie" = [])),
     extensions(("x-roles" = json!(Needed::roles()))),
     params(
         ("club_id" = ClubId, Path), ("squad_id" = SquadId, Path),
@@ -133,29 +135,42 @@ pub struct MostlyUnlogged {
             (String = "text/csv"),
             (String = "text/html"),
         )),
-        (status = 406, description = "The list is not to be had as what `Accept` asks for",
-            body = ProblemBody, content_type = "application/problem+json"),
-        ReadRefusals
+        (status = 406, description = "The list is not to be had as what `Accept` asks for", content(
+            (ProblemBody = "application/problem+json"),
+            (String = "text/html"),
+        )),
+        PageRefusals
     )
 )]
 #[get("/v1/clubs/{club_id}/squads/{squad_id}/weeks/{week}")]
 pub async fn read(
     app: web::Data<App>,
-    scope: ClubScope<Needed>,
+    scope: ListScope,
     request: HttpRequest,
     path: web::Path<(ClubId, SquadId, String)>,
-    query: Query<ListQuery>,
-) -> Result<HttpResponse, Problem> {
+) -> Result<HttpResponse, PageProblem> {
     let (_, squad_id, week) = path.into_inner();
+    let sent = send(&app, scope, &request, squad_id, &week).await;
+    sent.map_err(|problem| PageProblem::to(&request, problem))
+}
+
+async fn send(
+    app: &App,
+    scope: ListScope,
+    request: &HttpRequest,
+    squad_id: SquadId,
+    week: &str,
+) -> Result<HttpResponse, Problem> {
+    let query: ListQuery = query::parse(request.query_string())?;
     let now = app.clock.now();
     let wanted = Wanted {
         squad_id,
-        week: range::week("?week", &week)?,
-        known: range::known(query.0.as_of.as_deref(), now)?,
+        week: range::week("?week", week)?,
+        known: range::known(query.as_of.as_deref(), now)?,
         now,
     };
-    let explain = range::explain(query.0.explain.as_deref())?;
-    let representation = Representation::of(&request, explain)?;
+    let explain = range::explain(query.explain.as_deref())?;
+    let representation = Representation::of(request, explain)?;
     let caller = scope.caller.clone();
     let (answer, beside) = app
         .store
@@ -167,7 +182,7 @@ pub async fn read(
             action: "read_weekly_list",
             purpose: None,
         });
-        app.audit.record_each(&app, &scope.caller, readings).await?;
+        app.audit.record_each(app, &scope.caller, readings).await?;
     }
     representation::reply(representation, &answer, &beside)
 }

@@ -91,5 +91,8 @@ fn the_key_is_made_once_and_told_apart_from_others() {
     let other = ChainKey::open(&folder.path().join("other.key")).unwrap();
     assert_ne!(other.id(), made.id());
     std::fs::write(&path, "c2hvcnQ=\n").unwrap();
-    assert!(matches!(ChainKey::open(&path), Err(ChainKeyError::NotAKey)));
+    assert!(matches!(
+        ChainKey::open(&path),
+        Err(KeyFileError::NotASecret)
+    ));
 }
