@@ -40,6 +40,9 @@ FROM unnest(ARRAY[
     'notices',
     'deliveries',
     'delivery_attempts',
+    'policy_drafts',
+    'look_ahead_times',
+    'look_aheads',
     'mail_settings',
     'mail_names',
     'letters'

@@ -1,5 +1,7 @@
 //! The one source of the current time.
 
+use std::sync::atomic::{AtomicI64, Ordering};
+
 use jiff::{SignedDuration, Timestamp};
 
 /// Tells the time: the machine's, shifted or standing still where a setting says so.
@@ -9,6 +11,8 @@ pub enum Clock {
     Running(SignedDuration),
     /// Always the same instant, for tests.
     Fixed(Timestamp),
+    /// What the hand points at, in microseconds of the Unix epoch: for simulations, which move it.
+    ByHand(&'static AtomicI64),
 }
 
 impl Clock {
@@ -25,6 +29,9 @@ impl Clock {
         let now = match self {
             Clock::Running(shift) => machine_now() + *shift,
             Clock::Fixed(at) => *at,
+            Clock::ByHand(hand) => {
+                Timestamp::from_microsecond(hand.load(Ordering::Relaxed)).unwrap_or_default()
+            }
         };
         Timestamp::from_microsecond(now.as_microsecond()).unwrap_or(now)
     }
@@ -50,5 +57,17 @@ mod tests {
         let (first, second) = (running.now(), running.now());
         assert!(first >= at && second >= first);
         assert!(second < at + SignedDuration::from_mins(1));
+    }
+
+    #[test]
+    fn a_clock_moved_by_hand_shows_where_the_hand_points() {
+        static HAND: AtomicI64 = AtomicI64::new(0);
+        let clock = Clock::ByHand(&HAND);
+        assert_eq!(clock.now(), Timestamp::UNIX_EPOCH);
+        HAND.store(-1_000_000, Ordering::Relaxed);
+        assert_eq!(
+            clock.now(),
+            Timestamp::UNIX_EPOCH - SignedDuration::from_secs(1)
+        );
     }
 }

@@ -69,6 +69,9 @@ codes! {
     ActingRoleRequired "acting_role_required" 403 "Say in which role you act"
         cause "The token carries several roles, and a request acts in exactly one."
         remedy "Name one of the token's roles in the `Acting-Role` header.";
+    ForeignForm "foreign_form" 403 "The form is not from this page"
+        cause "A page's form came without the page's token, or from another origin."
+        remedy "Open the page again and send the form from there.";
     NotFound "not_found" 404 "Not found"
         cause "It does not exist, belongs to another club, or is outside the caller's reach."
         remedy "Check the id and the club; ask the club's administrator about your reach.";
@@ -266,6 +269,18 @@ codes! {
     PolicyInPast "policy_in_past" 422 "A later policy cannot start in the past"
         cause "Only a club's first policy may be effective from any date."
         remedy "Let it start today or later.";
+    SecondApproverRequired "second_approver_required" 409 "A second person approves the policy"
+        cause "The club's latest policy says that its next change takes two persons."
+        remedy "Write a draft under policy/drafts and let another person approve it.";
+    OwnDraft "own_draft" 403 "Another person approves it"
+        cause "Whoever wrote or last changed a draft of the policy cannot approve it."
+        remedy "Let another club administrator or the privacy lead read and approve it.";
+    AmbiguousPolicy "ambiguous_policy" 422 "Name one policy"
+        cause "A rehearsal takes a policy or the id of a draft, not both."
+        remedy "Send one of the two.";
+    UnknownDraft "unknown_draft" 422 "No such draft in this club"
+        cause "The draft id is not known here; an approved draft is a version of the policy."
+        remedy "Correct the id, or send the policy itself.";
     LimitOutOfRange "limit_out_of_range" 422 "The limit is out of range"
         cause "A limit on the coupled ratio lies above 1 and below 4, since the ratio can never exceed 4."
         remedy "Send a limit within `allowed`.";

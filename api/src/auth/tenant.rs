@@ -59,6 +59,8 @@ rights! {
     ReadPolicy
     /// Change the policy.
     WritePolicy
+    /// Read, rehearse and approve drafts of the policy.
+    ApprovePolicy
     /// See squads and memberships.
     ReadSquads
     /// Change squads and memberships.
@@ -83,6 +85,8 @@ rights! {
     ReadLoad
     /// See the weekly list.
     ReadWeeklyList
+    /// See a squad's day.
+    ReadSquadDay
     /// See flags.
     ReadFlags
     /// Acknowledge flags.

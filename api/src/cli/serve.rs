@@ -12,7 +12,7 @@ use crate::config::Config;
 use crate::delivery::Network;
 use crate::delivery::mailer::Mailer;
 use crate::jobs::deliver::Courier;
-use crate::jobs::weekly_close;
+use crate::jobs::{look_ahead, weekly_close};
 use crate::services::revocations;
 use crate::store::idempotency;
 use crate::{server, telemetry};
@@ -58,7 +58,8 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), sender)
             .with_mail_quota(app.config.mail_quota);
         delivering = Some(tokio::spawn(Arc::new(courier).run(stopped)));
-        housekeeping.push(tokio::spawn(weekly_close::run(app)));
+        housekeeping.push(tokio::spawn(weekly_close::run(app.clone())));
+        housekeeping.push(tokio::spawn(look_ahead::run(app)));
     }
     say(&format!("listening on http://{address}"))?;
     let served = server.await.map_err(Failure::found);

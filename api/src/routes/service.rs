@@ -100,6 +100,17 @@ pub async fn ready(app: web::Data<App>) -> HttpResponse {
             last_seen: closing.in_order,
         });
     }
+    let looking = app.looking_ahead.seen();
+    if looking.failing > 0 {
+        because.push(Cause {
+            source: "look-ahead".to_owned(),
+            detail: format!(
+                "look-aheads of {} club(s) are due and could not be made",
+                looking.failing
+            ),
+            last_seen: looking.in_order,
+        });
+    }
     because.extend(deliveries(&app).await);
     if !able {
         return HttpResponse::ServiceUnavailable().json(Health {

@@ -75,12 +75,9 @@ pub fn answer(
     tenant: Tenant,
     stored: weeks::ClosingTime,
 ) -> Result<ClosingAnswer, Problem> {
-    let weekday = usize::try_from(stored.weekday - 1)
-        .ok()
-        .and_then(|at| WEEKDAYS.get(at));
     let zone = zones::of_club(conn, tenant)?;
     Ok(ClosingAnswer {
-        weekday: weekday.ok_or_else(|| Problem::internal(&"a stored weekday is out of range"))?,
+        weekday: weekday_name(stored.weekday)?,
         time: time_text(stored.minute),
         time_zone: zone.iana_name().unwrap_or("UTC").to_owned(),
         version: stored.version,
@@ -110,18 +107,26 @@ pub fn set(change: &mut Change<'_>, input: &ClosingInput) -> Result<ClosingAnswe
     answer(change.conn, tenant, after)
 }
 
-fn weekday(given: Option<&str>) -> Result<i32, FieldProblem> {
+/// The name of a stored weekday, 1 for Monday.
+pub fn weekday_name(stored: i32) -> Result<&'static str, Problem> {
+    let at = usize::try_from(stored - 1).ok();
+    let name = at.and_then(|at| WEEKDAYS.get(at)).copied();
+    name.ok_or_else(|| Problem::internal(&"a stored weekday is out of range"))
+}
+
+/// A minute of the day as a time of day.
+pub fn time_text(minute: i32) -> String {
+    format!("{:02}:{:02}", minute / 60, minute % 60)
+}
+
+/// A weekday that must be there: 1 for Monday.
+pub fn weekday(given: Option<&str>) -> Result<i32, FieldProblem> {
     let given = given.ok_or_else(|| FieldProblem::missing("/weekday", WEEKDAYS.join(", ")))?;
     let found = (1..).zip(WEEKDAYS).find(|(_, name)| *name == given);
     found.map(|(number, _)| number).ok_or_else(|| {
         FieldProblem::new("/weekday", Code::UnknownValue, shorten_text(given))
             .allowed(WEEKDAYS.join(", "))
     })
-}
-
-/// A minute of the day as HH:MM.
-pub fn time_text(minute: i32) -> String {
-    format!("{:02}:{:02}", minute / 60, minute % 60)
 }
 
 /// The minute of the day of a time that must be there.

@@ -1,6 +1,7 @@
 //! What happens between a route and the store, where that is more than one call.
 
 pub mod absences;
+pub mod acknowledgement;
 pub mod athletes;
 pub mod attendance;
 pub mod audit;
@@ -20,6 +21,7 @@ pub mod flags;
 pub mod letter;
 pub mod letters;
 pub mod local_time;
+pub mod look_ahead;
 pub mod mail_hold;
 pub mod mail_settings;
 pub mod members;
@@ -40,6 +42,7 @@ pub mod series;
 pub mod sessions;
 pub mod squads;
 pub mod text;
+pub mod today;
 pub mod week_ahead;
 pub mod weekly_close;
 pub mod weekly_list;

@@ -3,7 +3,7 @@
 use plimsoll_domain::IsoWeek;
 
 use super::closing;
-use super::closing_time::PUNCTUAL;
+use super::closing_time::{DueWeek, PUNCTUAL};
 use super::flags;
 use super::notices::{self, Notice};
 use super::policy::Policies;
@@ -24,7 +24,7 @@ pub enum Closing {
     },
     /// It had been closed before; nothing changed.
     ClosedBefore,
-    /// Its Sunday is not over in the club's zone; nothing changed.
+    /// Its Sunday is not over in the club's zone, or it is not due; nothing changed.
     NotOver,
 }
 
@@ -32,6 +32,16 @@ pub enum Closing {
 pub async fn close(app: &App, tenant: Tenant, week: IsoWeek) -> Result<Closing, Problem> {
     let caller = Caller::job(tenant, "weekly_close", app.clock.now());
     write::job(app, caller, move |change| close_in(change, week)).await
+}
+
+/// Closes a club's week that was found due, if it still is: the clock may have been set back meanwhile.
+pub async fn close_due(app: &App, tenant: Tenant, found: DueWeek) -> Result<Closing, Problem> {
+    let caller = Caller::job(tenant, "weekly_close", app.clock.now());
+    let work = move |change: &mut Change<'_>| match change.at() < found.due {
+        true => Ok(Closing::NotOver),
+        false => close_in(change, found.week),
+    };
+    write::job(app, caller, work).await
 }
 
 fn close_in(change: &mut Change<'_>, week: IsoWeek) -> Result<Closing, Problem> {

@@ -40,11 +40,13 @@ pub mod events;
 pub mod expected;
 pub mod flags;
 pub mod idempotency;
+pub mod look_aheads;
 pub mod mail;
 pub mod memberships;
 pub mod migrate;
 pub mod notices;
 pub mod policies;
+pub mod policy_drafts;
 pub mod ratings;
 pub mod rest_days;
 pub mod revocations;
@@ -154,6 +156,18 @@ impl Store {
         E: From<StoreError> + Send + 'static,
         F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
     {
+        let outcome = self.commit(work).await;
+        #[cfg(any(test, feature = "testing"))]
+        testing::gate::answer_comes()?;
+        outcome
+    }
+
+    async fn commit<T, E, F>(&self, work: F) -> Result<T, E>
+    where
+        T: Send + 'static,
+        E: From<StoreError> + Send + 'static,
+        F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
+    {
         let (committing, commit_started) = oneshot::channel();
         let job = self.begin(Access::Write, move |inner| inner.write(work, committing));
         let mut job = job.await?;
@@ -206,6 +220,8 @@ impl Store {
         access: Access,
         job: impl FnOnce(&Inner) -> T + Send + 'static,
     ) -> Result<Job<T>, StoreError> {
+        #[cfg(any(test, feature = "testing"))]
+        testing::gate::pass().await?;
         let semaphore = match access {
             Access::Read => &self.0.reads,
             Access::Write => &self.0.writes,

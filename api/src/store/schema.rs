@@ -37,6 +37,18 @@ tables! {
         received_at -> Instant,
         seq -> BigInt,
         author -> Text,
+        approver -> Nullable<Text>,
+    }
+
+    policy_drafts (club_id, draft_id) {
+        club_id -> Id,
+        draft_id -> Id,
+        body -> Document,
+        written_by -> Text,
+        written_at -> Instant,
+        changed_by -> Text,
+        changed_at -> Instant,
+        version -> Integer,
     }
 
     squads (club_id, squad_id) {
@@ -265,6 +277,23 @@ tables! {
         seq -> BigInt,
         policy_version -> Nullable<Integer>,
         late -> Bool,
+    }
+
+    look_ahead_times (club_id) {
+        club_id -> Id,
+        enabled -> Bool,
+        weekday -> Integer,
+        minute -> Integer,
+        set_at -> Instant,
+        version -> Integer,
+    }
+
+    look_aheads (club_id, monday) {
+        club_id -> Id,
+        monday -> Day,
+        made_at -> Instant,
+        seq -> BigInt,
+        policy_version -> Nullable<Integer>,
     }
 
     flags (club_id, flag_id) {

@@ -95,6 +95,23 @@ pub fn weekly_close_in_order(now: Timestamp) {
         .set(now.as_second() as f64);
 }
 
+/// Counts a look-ahead that was made.
+pub fn look_ahead_made() {
+    metrics::counter!("plimsoll_look_aheads_made_total").increment(1);
+}
+
+/// Counts a club for which a look-ahead could not be made at a look.
+pub fn look_ahead_failed() {
+    metrics::counter!("plimsoll_look_ahead_failures_total").increment(1);
+}
+
+/// Remembers when every look-ahead that was due had been made.
+#[expect(clippy::cast_precision_loss, reason = "seconds since 1970 fit")]
+pub fn look_ahead_in_order(now: Timestamp) {
+    metrics::gauge!("plimsoll_look_ahead_last_success_timestamp_seconds")
+        .set(now.as_second() as f64);
+}
+
 /// Counts stored session reports by outcome.
 pub fn sessions(outcome: &'static str, count: u64) {
     metrics::counter!("plimsoll_session_reports_total", "outcome" => outcome).increment(count);

@@ -7,6 +7,7 @@
 
 mod catalogue;
 mod database;
+pub mod gate;
 mod raw;
 
 pub use catalogue::{Key, keys, schema};
