@@ -10,9 +10,10 @@ use crate::auth::principal::Principal;
 use crate::auth::tenant::Caller;
 use crate::auth::{Reference, Role};
 use crate::error::Problem;
-use crate::ids::{AthleteId, SquadId};
+use crate::ids::AthleteId;
 use crate::pages::letter::{Letter, Told, week_letter};
 use crate::routes::weeks::answer_of;
+use crate::services::page_link::{Link, LinkKey, ListId};
 use crate::services::weekly_list;
 use crate::store::notices::deliveries::{self, Delivery, StoredNotice};
 use crate::store::notices::endpoints::Endpoint;
@@ -65,10 +66,10 @@ pub struct Made {
 /// # Errors
 /// It cannot be read, or the audit list cannot be written.
 pub async fn make(app: &App, tenant: Tenant, wanted: Wanted) -> Result<Made, Problem> {
-    let reader = reader(tenant, &wanted);
+    let (reader, links) = (reader(tenant, &wanted), app.links.clone());
     let made = app
         .store
-        .snapshot(move |conn| read(conn, tenant, &wanted))
+        .snapshot(move |conn| read(conn, tenant, &wanted, &links))
         .await?;
     let readings = made.named.iter().map(|athlete| Reading {
         athlete: *athlete,
@@ -83,7 +84,7 @@ pub async fn make(app: &App, tenant: Tenant, wanted: Wanted) -> Result<Made, Pro
 fn reader(tenant: Tenant, wanted: &Wanted) -> Caller {
     let principal = Principal {
         issuer: "plimsoll".to_owned(),
-        subject: wanted.endpoint.endpoint_id.to_string(),
+        subject: format!("notice-endpoint/{}", wanted.endpoint.endpoint_id),
         client: "mail".to_owned(),
         token_id: None,
         role: Role::Coach,
@@ -94,16 +95,28 @@ fn reader(tenant: Tenant, wanted: &Wanted) -> Caller {
     Caller::acting(principal, tenant, wanted.at)
 }
 
-fn read(conn: &mut Conn, tenant: Tenant, wanted: &Wanted) -> Result<Made, Problem> {
+fn read(
+    conn: &mut Conn,
+    tenant: Tenant,
+    wanted: &Wanted,
+    links: &LinkKey,
+) -> Result<Made, Problem> {
     let body: Body =
         serde_json::from_str(&wanted.delivery.body).map_err(|error| Problem::internal(&error))?;
     let notice = deliveries::find_notice(conn, tenant, wanted.delivery.notice_id)?;
     let notice = notice.ok_or_else(Problem::not_found)?;
     let club = clubs::find(conn, tenant)?.ok_or_else(Problem::not_found)?;
     let settings = mail::settings(conn, tenant)?;
+    let link = |list| {
+        let link = Link::to(&wanted.endpoint, list, wanted.at);
+        format!("{}{}", wanted.public_url, links.path(&link))
+    };
     let (letter, named) = match notice.kind {
         NoticeKind::Test => (Letter::test(&club.name), Vec::new()),
-        _ => of_week(conn, tenant, wanted, (&club.name, &notice, body.as_of))?,
+        _ => {
+            let about = (club.name.as_str(), &notice, body.as_of);
+            of_week(conn, tenant, &wanted.endpoint, about, link)?
+        }
     };
     Ok(Made {
         letter,
@@ -117,8 +130,9 @@ fn read(conn: &mut Conn, tenant: Tenant, wanted: &Wanted) -> Result<Made, Proble
 fn of_week(
     conn: &mut Conn,
     tenant: Tenant,
-    wanted: &Wanted,
+    recipient: &Endpoint,
     (club_name, notice, as_of): (&str, &StoredNotice, Timestamp),
+    link: impl Fn(ListId) -> String,
 ) -> Result<(Letter, Vec<AthleteId>), Problem> {
     let week = IsoWeek::of(notice.monday).map_err(|error| Problem::internal(&error))?;
     let names = mail::names(conn, tenant)?.allowed;
@@ -130,7 +144,7 @@ fn of_week(
         squads: Vec::new(),
     };
     for squad in squads::all(conn, tenant)? {
-        if !wanted.endpoint.wants(&[squad.squad_id]) {
+        if !recipient.wants(&[squad.squad_id]) {
             continue;
         }
         let list = weekly_list::Wanted {
@@ -139,21 +153,16 @@ fn of_week(
             known: Known::AsOf(as_of),
             now: as_of,
         };
-        let link = link(tenant, wanted, squad.squad_id, week);
-        told.squads
-            .push((squad.name, answer_of(conn, tenant, list)?, link));
+        let opened = ListId {
+            club: tenant.club_id(),
+            squad: squad.squad_id,
+            week,
+        };
+        let list = answer_of(conn, tenant, list)?;
+        told.squads.push((squad.name, list, link(opened)));
     }
     let lists = told.squads.iter().filter(|_| names);
     let named = lists.flat_map(|(_, list, _)| &list.entries);
     let named = named.map(|entry| entry.athlete_id).collect();
     Ok((week_letter(&told), named))
-}
-
-/// Where the recipient finds a squad's list.
-fn link(tenant: Tenant, wanted: &Wanted, squad: SquadId, week: IsoWeek) -> String {
-    let club = tenant.club_id();
-    format!(
-        "{}/v1/clubs/{club}/squads/{squad}/weeks/{week}",
-        wanted.public_url
-    )
 }

@@ -41,6 +41,8 @@ async fn snapshot(writes: &Writes) -> String {
     let deliveries = writes.path("notices/{notice_id}/deliveries");
     for path in [
         "look-ahead",
+        "mail-settings",
+        "mail-names",
         "policy/drafts",
         "revocations",
         "notice-endpoints",

@@ -35,6 +35,10 @@ on_both_databases! {
         ] {
             assert!(text.contains(said), "{said} in {text}");
         }
+        let list = mails[1].text();
+        let (_, link) = list.split_once("The list: https://plimsoll.example.org").expect("a link");
+        let page = server.anonymous().get(link.lines().next().expect("a line")).await;
+        assert_eq!(page.status, 303, "the link opens its list: {}", page.text());
         assert_eq!(mails[0].field("Subject"), "Weekly list 2026-W45, 2 squads");
         assert_eq!(mails[0].field("Auto-Submitted"), "auto-generated");
         assert_eq!(mails[1].field("Subject"), "Weekly list 2026-W45, U12");
