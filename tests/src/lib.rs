@@ -23,6 +23,7 @@
 //! When a test fails, what the program wrote to its log is printed below the failure.
 
 mod answer;
+mod authority;
 mod club;
 mod connection;
 mod contract;
@@ -36,6 +37,7 @@ mod held;
 mod identity;
 mod loads;
 mod long;
+mod name_server;
 mod plan;
 mod postgres;
 mod program;
@@ -50,6 +52,7 @@ mod small_disk;
 mod writes;
 
 pub use answer::Answer;
+pub use authority::Authority;
 pub use club::{Athlete, Club, Squad, example_rules};
 pub use connection::Connection;
 pub use database::Database;
@@ -61,6 +64,7 @@ pub use figures::{assert_exact, assert_no_monotony, assert_none, assert_printed}
 pub use held::Held;
 pub use identity::Identity;
 pub use long::many;
+pub use name_server::{NameServer, Names, Record};
 pub use postgres::Postgres;
 pub use receiver::{Answering, Message, Receiver};
 pub use request::{Client, Request};
