@@ -70,6 +70,11 @@ impl Operation {
         }
     }
 
+    /// Whether a status is one of an answer where all is well.
+    pub fn is_good(&self, status: u16) -> bool {
+        (200..300).contains(&status) || status == self.good_status()
+    }
+
     /// The roles that may call it; none where it is open to everybody.
     ///
     /// # Panics

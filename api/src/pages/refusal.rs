@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::html::document;
-use crate::error::Problem;
+use crate::error::{Code, Problem};
 
 /// The page. It tells nothing of what lies behind.
 pub fn write(problem: &Problem) -> String {
@@ -24,6 +24,10 @@ fn words(problem: &Problem) -> (&'static str, &str) {
             "This page does not open any more",
             "A link to a weekly list opens it for seven days, for whom it was sent to. Open the newest mail of your club and \
              follow the link in it. If that does not open either, ask your club whether its notices still go to you.",
+        ),
+        _ if problem.code == Code::ForeignForm => (
+            "Nothing was stored",
+            "The form was not sent from the page as you opened it. Go back, load the list again, and say once more what was done.",
         ),
         403 | 404 => (
             "There is nothing here for you",

@@ -1,6 +1,7 @@
 //! What happens between a route and the store, where that is more than one call.
 
 pub mod absences;
+pub mod acknowledgement;
 pub mod athletes;
 pub mod attendance;
 pub mod audit;
@@ -17,7 +18,12 @@ pub mod explain;
 pub mod fields;
 pub mod figures;
 pub mod flags;
+pub mod letter;
+pub mod letters;
 pub mod local_time;
+pub mod look_ahead;
+pub mod mail_hold;
+pub mod mail_settings;
 pub mod members;
 pub mod notice_endpoints;
 pub mod notices;
@@ -25,6 +31,7 @@ pub mod page_link;
 pub mod people;
 pub mod plot_weeks;
 pub mod policy;
+pub mod quiet_hours;
 pub mod ratings;
 pub mod reach;
 pub mod rest_days;
@@ -35,6 +42,7 @@ pub mod series;
 pub mod sessions;
 pub mod squads;
 pub mod text;
+pub mod today;
 pub mod week_ahead;
 pub mod weekly_close;
 pub mod weekly_list;

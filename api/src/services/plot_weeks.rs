@@ -1,7 +1,7 @@
 //! The weeks of a small plot: an athlete's load week by week, up to the one a list is about.
 
 use jiff::civil::Date;
-use plimsoll_domain::{Bounds, DailySeries, IsoWeek, Load};
+use plimsoll_domain::{Bounds, DailySeries, DayState, IsoWeek, Load};
 
 /// Weeks shown before the one the list is about.
 const EARLIER: i32 = 9;
@@ -15,6 +15,15 @@ pub struct PlotWeek {
     pub load: Bounds<Load>,
     /// Expected sessions left open.
     pub unlogged: u32,
+    /// Days of absence in it.
+    pub absent_days: u32,
+}
+
+impl PlotWeek {
+    /// Whether it is a week of absence from end to end.
+    pub fn is_absence(&self) -> bool {
+        self.absent_days == 7
+    }
 }
 
 /// The last ten weeks of a series up to `last`, oldest first. Weeks before membership are left out:
@@ -34,10 +43,12 @@ fn of_week(series: &DailySeries, week: IsoWeek) -> PlotWeek {
             week,
             load: Bounds::default(),
             unlogged: 0,
+            absent_days: 0,
         },
         |sum, day| PlotWeek {
             load: sum.load + day.load(),
             unlogged: sum.unlogged + day.unlogged(),
+            absent_days: sum.absent_days + u32::from(day.state() == DayState::Absence),
             ..sum
         },
     )

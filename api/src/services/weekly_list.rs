@@ -10,6 +10,7 @@ use plimsoll_domain::{
     judge_figures, week_figures_of, weekly_list,
 };
 
+use super::acknowledgement;
 use super::correction::{self, Closed};
 use super::explain::{Explanation, explain_each};
 use super::figures::{self, Asked, AthleteDays};
@@ -24,6 +25,7 @@ use crate::auth::tenant::Caller;
 use crate::error::Problem;
 use crate::ids::{AthleteId, FlagId, SquadId};
 use crate::store::expected::ExpectedSession;
+use crate::store::flags::Acknowledgement;
 use crate::store::{Conn, Known, Tenant, Who, flags, memberships};
 
 /// Which list.
@@ -47,7 +49,7 @@ pub struct SquadWeek {
     /// The policy it was judged by.
     pub policy: Option<Policy>,
     /// The flags of the week by athlete and rule; none while the week is running.
-    pub flags: BTreeMap<(AthleteId, String), FlagId>,
+    pub flags: BTreeMap<(AthleteId, String), FlagSeen>,
     /// The sessions that are open in the week and the 21 days before it, by start: what the places
     /// of the entries' missing sessions refer to.
     pub open: BTreeMap<AthleteId, Vec<ExpectedSession>>,
@@ -60,6 +62,17 @@ pub struct SquadWeek {
     pub ahead: Option<Vec<Ahead<AthleteId>>>,
     /// What it was made of.
     read: Read,
+}
+
+/// A flag of the week.
+#[derive(Debug, Clone)]
+pub struct FlagSeen {
+    /// The flag.
+    pub flag_id: FlagId,
+    /// Its version.
+    pub version: i32,
+    /// What was done about it, where it has not grown since.
+    pub acknowledged: Option<Acknowledgement>,
 }
 
 /// What was read for a list.
@@ -119,6 +132,7 @@ pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek
     let ratings = ratings::read(conn, tenant, who, (looks_back_to(week), sunday), known)?;
     let standing = flags::in_weeks(conn, tenant, who, monday, monday, known)?;
     let closed = correction::read(conn, tenant, who, week, known, &standing)?;
+    let done = acknowledgement::standing(conn, tenant, wanted.squad_id, &standing, known)?;
     let ahead = match running_after(conn, tenant, wanted)? {
         Some(next) => {
             let schedule = Schedule::read(conn, tenant, &athletes, next, known)?;
@@ -139,7 +153,7 @@ pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek
     Ok(SquadWeek {
         list: weekly_list(judge.policy(), judged),
         policy: judge.policy().cloned(),
-        flags: by_rule(standing),
+        flags: by_rule(standing, done),
         open: open
             .map(|days| (days.athlete.athlete_id, open_around(days, week)))
             .collect(),
@@ -191,11 +205,19 @@ fn days(conn: &mut Conn, tenant: Tenant, who: Who<'_>, wanted: Wanted) -> Result
     })
 }
 
-fn by_rule(standing: Vec<flags::Judged>) -> BTreeMap<(AthleteId, String), FlagId> {
-    let flags = standing.into_iter().map(|judged| judged.flag);
-    flags
-        .map(|flag| ((flag.athlete_id, flag.rule), flag.flag_id))
-        .collect()
+fn by_rule(
+    standing: Vec<flags::Judged>,
+    mut done: BTreeMap<FlagId, Acknowledgement>,
+) -> BTreeMap<(AthleteId, String), FlagSeen> {
+    let seen = |flags::Judged { flag, version }| {
+        let seen = FlagSeen {
+            flag_id: flag.flag_id,
+            version: version.version,
+            acknowledged: done.remove(&flag.flag_id),
+        };
+        ((flag.athlete_id, flag.rule), seen)
+    };
+    standing.into_iter().map(seen).collect()
 }
 
 /// What athletes' weeks are judged with.

@@ -14,6 +14,9 @@ pub struct ReadRefusals;
 /// What the read of a page may be refused with: told as a page to whoever asks for one without a token.
 pub struct PageRefusals;
 
+/// What the form of a page may be refused with, told likewise.
+pub struct FormRefusals;
+
 /// What a read that is asked for with a body may be refused with.
 pub struct QuestionRefusals;
 
@@ -69,17 +72,26 @@ impl IntoResponses for ReadRefusals {
 
 impl IntoResponses for PageRefusals {
     fn responses() -> BTreeMap<String, RefOr<Response>> {
-        let mut refusals = ReadRefusals::responses();
-        refusals.values_mut().for_each(also_as_page);
-        refusals
+        also_as_pages(ReadRefusals::responses())
     }
 }
 
-fn also_as_page(refusal: &mut RefOr<Response>) {
-    if let RefOr::T(response) = refusal {
-        let text = Content::new(Some(RefOr::from(String::schema())));
-        response.content.insert("text/html".to_owned(), text.into());
+impl IntoResponses for FormRefusals {
+    fn responses() -> BTreeMap<String, RefOr<Response>> {
+        also_as_pages(WriteRefusals::responses())
     }
+}
+
+fn also_as_pages(
+    mut refusals: BTreeMap<String, RefOr<Response>>,
+) -> BTreeMap<String, RefOr<Response>> {
+    for refusal in refusals.values_mut() {
+        if let RefOr::T(response) = refusal {
+            let text = Content::new(Some(RefOr::from(String::schema())));
+            response.content.insert("text/html".to_owned(), text.into());
+        }
+    }
+    refusals
 }
 
 impl IntoResponses for QuestionRefusals {

@@ -69,6 +69,15 @@ impl Reply {
         })
     }
 
+    /// 303: go on there.
+    pub fn see_other(location: String) -> Self {
+        Self {
+            status: 303,
+            location: Some(location),
+            ..Self::empty()
+        }
+    }
+
     /// 201 with the new resource.
     pub fn created(location: String, version: i32, body: &impl Serialize) -> Result<Self, Problem> {
         Ok(Self {

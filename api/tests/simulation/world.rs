@@ -81,7 +81,7 @@ impl World {
             let hand: &'static AtomicI64 = Box::leak(Box::new(base.begin.as_microsecond().into()));
             let ids = Ids::seeded(seed * 2 + number);
             Machine {
-                app: base::app(&store, hand, ids, &key),
+                app: base::app(&store, hand, ids, folder.path()),
                 hand,
                 skew: SignedDuration::ZERO,
             }

@@ -77,6 +77,12 @@ const ENTRY: &[&str] = &[
     "usual_week.robust_z",
     "rating_note",
     "flag_id",
+    "flag_version",
+    "acknowledged.action",
+    "acknowledged.note",
+    "acknowledged.by",
+    "acknowledged.role",
+    "acknowledged.at",
 ];
 
 /// The lists of an entry, how long each can be, and the fields of its elements.

@@ -42,7 +42,11 @@ fn rows(entry: &WeeklyEntry) -> Vec<Row> {
         let said = format!("{}: {}", words(also.rule), words(also.certainty));
         ("Also raised", said)
     }));
-    let flag = entry.flag_id.map(|flag| ("Flag", flag.to_string()));
+    let version = |version: Option<i32>| version.map(|version| format!(", version {version}"));
+    let flag = entry.flag_id.map(|flag| {
+        let version = version(entry.flag_version).unwrap_or_default();
+        ("Flag", format!("{flag}{version}"))
+    });
     rows.extend(flag);
     rows.retain(|(_, value)| !value.is_empty());
     rows

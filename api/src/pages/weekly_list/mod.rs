@@ -1,6 +1,7 @@
 //! The weekly list of a squad.
 
 pub mod csv;
+pub mod done;
 pub mod figures;
 pub mod page;
 pub mod plot;

@@ -6,6 +6,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use maud::{Markup, html};
 
+use super::done::{self, Form};
 use super::{figures, plot};
 use crate::ids::AthleteId;
 use crate::pages::html::document;
@@ -26,6 +27,8 @@ pub struct Beside {
     pub zone: TimeZone,
     /// The members' names and last weeks.
     pub members: BTreeMap<AthleteId, (String, Vec<PlotWeek>)>,
+    /// The form for what was done, for a reader who may use it.
+    pub form: Option<Form>,
 }
 
 impl Beside {
@@ -41,7 +44,7 @@ impl Beside {
         member.map(|(name, _)| name.as_str()).unwrap_or_default()
     }
 
-    fn time(&self, at: Timestamp) -> String {
+    pub(super) fn time(&self, at: Timestamp) -> String {
         let there = self.zone.to_datetime(at);
         there.strftime("%a %-d %b %Y, %H:%M").to_string()
     }
@@ -149,7 +152,7 @@ fn decisions(answer: &WeeklyListAnswer, beside: &Beside) -> Markup {
         section aria-labelledby="decisions" {
             h2 id="decisions" { "Decisions" }
             @for (certainty, heading) in GROUPS {
-                @let entries = answer.entries.iter().filter(|entry| entry.certainty == certainty);
+                @let entries = open(answer).filter(|entry| entry.certainty == certainty);
                 @if entries.clone().next().is_some() {
                     h3 { (heading) }
                     ul {
@@ -157,11 +160,13 @@ fn decisions(answer: &WeeklyListAnswer, beside: &Beside) -> Markup {
                             li {
                                 a href={ "#" (anchor(entry)) } { (entry.display_name) }
                                 ": " (entry.sentence)
+                                (done::form(entry, beside.form.as_ref()))
                             }
                         }
                     }
                 }
             }
+            (acknowledged(answer, beside))
             @if let Some(line) = &answer.mostly_unlogged {
                 h3 { "The squad as a whole" }
                 p { (line.sentence) }
@@ -175,6 +180,33 @@ fn decisions(answer: &WeeklyListAnswer, beside: &Beside) -> Markup {
                 }
             }
             (counts(answer))
+        }
+    }
+}
+
+/// What nothing was done about yet, or what has grown since.
+fn open(answer: &WeeklyListAnswer) -> impl Iterator<Item = &WeeklyEntry> + Clone {
+    let entries = answer.entries.iter();
+    entries.filter(|entry| entry.acknowledged.is_none())
+}
+
+/// What somebody has seen to.
+fn acknowledged(answer: &WeeklyListAnswer, beside: &Beside) -> Markup {
+    let entries = answer.entries.iter();
+    let done = entries.filter_map(|entry| Some((entry, entry.acknowledged.as_ref()?)));
+    html! {
+        @if done.clone().next().is_some() {
+            h3 { "Acknowledged, and not grown since" }
+            ul {
+                @for (entry, done) in done {
+                    li {
+                        a href={ "#" (anchor(entry)) } { (entry.display_name) }
+                        ": " (entry.sentence)
+                        br;
+                        (done::told(done, beside))
+                    }
+                }
+            }
         }
     }
 }
@@ -197,8 +229,7 @@ fn counts(answer: &WeeklyListAnswer) -> Markup {
 }
 
 fn asks(answer: &WeeklyListAnswer, beside: &Beside) -> Markup {
-    let asks = answer.entries.iter();
-    let asks = asks.filter_map(|entry| Some((entry, entry.missing.first()?)));
+    let asks = open(answer).filter_map(|entry| Some((entry, entry.missing.first()?)));
     let asks: Vec<_> = asks.take(MOST_ASKED).collect();
     html! {
         @if !asks.is_empty() {

@@ -113,6 +113,10 @@ fn bar(week: &PlotWeek, place: usize, weeks: usize, scale: &Scale, open: &str) -
         @if high < low {
             rect x=(x + 4.0) y=(high) width=(wide) height=(low - high) fill=(open) stroke="#000" {}
         }
+        @if week.is_absence() {
+            @let (middle, low) = (x + slot / 2.0 + 4.0, BASE - 8.0);
+            text x=(middle) y=(low) transform={ "rotate(-90 " (middle) " " (low) ")" } { "absence" }
+        }
         text x=(x + slot / 2.0) y=(BASE + 15.0) text-anchor="middle" {
             (format!("W{:02}", week.week.number()))
         }
@@ -143,6 +147,7 @@ fn table(weeks: &[PlotWeek]) -> Markup {
                     th scope="col" class="n" { "At least" }
                     th scope="col" class="n" { "At most" }
                     th scope="col" class="n" { "Sessions unlogged" }
+                    th scope="col" class="n" { "Days of absence" }
                 }
             }
             tbody {
@@ -153,6 +158,7 @@ fn table(weeks: &[PlotWeek]) -> Markup {
                         td class="n" { (week.load.low.to_au()) }
                         td class="n" { (week.load.high.to_au()) }
                         td class="n" { (week.unlogged) }
+                        td class="n" { (week.absent_days) }
                     }
                 }
             }

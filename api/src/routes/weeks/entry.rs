@@ -10,10 +10,11 @@ use plimsoll_domain::{
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use super::acknowledged::Acknowledged;
 use super::usual_week::UsualWeek;
 use crate::ids::{AthleteId, EventId, FlagId};
 use crate::services::explain::Explanation;
-use crate::services::weekly_list::SquadWeek;
+use crate::services::weekly_list::{FlagSeen, SquadWeek};
 use crate::store::expected::ExpectedSession;
 use crate::web::figures::{LoadBounds, Values};
 use crate::web::finding::{AuBounds, HighestWeek, JudgedFigures, JudgedRatio, ReturnWeek};
@@ -70,6 +71,10 @@ pub struct WeeklyEntry {
     pub also: Vec<AlsoRaised>,
     /// The flag, once the week is closed.
     pub flag_id: Option<FlagId>,
+    /// Its version, to be named by whoever acknowledges it.
+    pub flag_version: Option<i32>,
+    /// What was last done about it; null while nothing was, and again when the flag has grown since.
+    pub acknowledged: Option<Acknowledged>,
     /// One plain sentence.
     pub sentence: String,
     /// The arithmetic, where it is asked for.
@@ -191,7 +196,7 @@ pub struct AlsoRaised {
 /// What entries are looked up in beside the list itself.
 pub(super) struct Beside {
     policy: Option<Policy>,
-    flags: BTreeMap<(AthleteId, String), FlagId>,
+    flags: BTreeMap<(AthleteId, String), FlagSeen>,
     open: BTreeMap<AthleteId, Vec<ExpectedSession>>,
     rating_notes: BTreeMap<AthleteId, &'static str>,
     explained: BTreeMap<AthleteId, Explanation>,
@@ -218,9 +223,9 @@ impl Beside {
         self.policy.as_ref().map(|policy| policy.version)
     }
 
-    fn flag(&self, athlete: AthleteId, judgement: &Judgement) -> Option<FlagId> {
+    fn flag(&self, athlete: AthleteId, judgement: &Judgement) -> Option<&FlagSeen> {
         let key = (athlete, judgement.rule.code().to_owned());
-        self.flags.get(&key).copied()
+        self.flags.get(&key)
     }
 
     fn missing(&self, athlete: AthleteId, missing: &Missing) -> Option<MissingSession> {
@@ -245,7 +250,8 @@ impl Beside {
         let rule = entry
             .judgement
             .and_then(|it| rule_seen(&it, self.policy.as_ref()?));
-        let flag_id = entry.judgement.and_then(|it| self.flag(entry.key, &it));
+        let flag = entry.judgement.and_then(|it| self.flag(entry.key, &it));
+        let flag = flag.cloned();
         let missing = entry.missing.iter();
         WeeklyEntry {
             athlete_id: entry.key,
@@ -269,7 +275,9 @@ impl Beside {
                 .filter_map(|one| self.missing(entry.key, one))
                 .collect(),
             also: entry.also.iter().filter_map(also_raised).collect(),
-            flag_id,
+            flag_id: flag.as_ref().map(|flag| flag.flag_id),
+            flag_version: flag.as_ref().map(|flag| flag.version),
+            acknowledged: flag.and_then(|flag| flag.acknowledged).map(Into::into),
             display_name: entry.display_name,
             sentence: entry.sentence,
             explained: self.explained.remove(&entry.key),

@@ -18,12 +18,14 @@ use crate::auth::list_scope::ListScope;
 use crate::auth::tenant::{Caller, right};
 use crate::error::{Code, FieldProblem, Problem, ProblemBody};
 use crate::ids::{AthleteId, ClubId, SquadId};
+use crate::pages::weekly_list::done::Form;
 use crate::pages::weekly_list::page;
 use crate::services::audit::Reading;
 use crate::services::explain::Explanation;
+use crate::services::page_link::ListId;
 use crate::services::weekly_list::{self, SquadWeek, Wanted};
 use crate::services::{reach, zones};
-use crate::store::{Conn, Known};
+use crate::store::{Conn, Known, Tenant};
 use crate::web::figures::{CAUTION, RATIO_NOTE};
 use crate::web::page_problem::PageProblem;
 use crate::web::refusals::PageRefusals;
@@ -176,6 +178,10 @@ async fn send(
         .store
         .snapshot(move |conn| answer(conn, &caller, wanted, explain, representation))
         .await?;
+    let beside = page::Beside {
+        form: form(app, &scope, &answer, wanted),
+        ..beside
+    };
     if explain || representation == Representation::Page {
         let readings = answer.entries.iter().map(|entry| Reading {
             athlete: entry.athlete_id,
@@ -185,6 +191,20 @@ async fn send(
         app.audit.record_each(app, &scope.caller, readings).await?;
     }
     representation::reply(representation, &answer, &beside)
+}
+
+/// The form for what was done, for who opened the list as it now stands by a link.
+fn form(app: &App, scope: &ListScope, answer: &WeeklyListAnswer, wanted: Wanted) -> Option<Form> {
+    let link = scope.link.as_ref().filter(|_| wanted.known == Known::Now)?;
+    let list = ListId {
+        club: scope.caller.tenant.club_id(),
+        squad: answer.squad_id,
+        week: wanted.week,
+    };
+    Some(Form {
+        path: format!("{}/acknowledgements", list.path()),
+        token: app.links.form_token(link),
+    })
 }
 
 /// Reads and judges the week, and explains its entries where that is asked for.
@@ -213,11 +233,24 @@ fn answer(
             Representation::Page => squad_week.members(wanted.week),
             Representation::Json | Representation::Csv => BTreeMap::new(),
         },
+        form: None,
     };
     Ok((listed(squad_week, explained, wanted, complete), beside))
 }
 
-fn begun(week: IsoWeek, today: Date) -> Result<(), Problem> {
+/// The list as it is answered, for what tells of it elsewhere.
+pub(crate) fn answer_of(
+    conn: &mut Conn,
+    tenant: Tenant,
+    wanted: Wanted,
+) -> Result<WeeklyListAnswer, Problem> {
+    let zone = zones::of_club(conn, tenant)?;
+    let complete = weekly_list::today(&zone, wanted.known, wanted.now) > wanted.week.sunday();
+    let squad_week = weekly_list::read(conn, tenant, wanted)?;
+    Ok(listed(squad_week, BTreeMap::new(), wanted, complete))
+}
+
+pub(super) fn begun(week: IsoWeek, today: Date) -> Result<(), Problem> {
     if week.monday() <= today {
         return Ok(());
     }

@@ -9,7 +9,7 @@ use serde_json::Value;
 
 use super::identity::Flag;
 use crate::ids::FlagId;
-use crate::store::backend::{BATCH, each_backend};
+use crate::store::backend::{BATCH, each_backend, sorted_chunks};
 use crate::store::codes::{Certainty, FlagState};
 use crate::store::schema::{flag_versions, flags};
 use crate::store::types::Sql;
@@ -163,12 +163,28 @@ pub fn history(
     tenant: Tenant,
     flag_id: FlagId,
 ) -> Result<Vec<FlagVersion>, StoreError> {
-    each_backend!(conn, |c| flag_versions::table
-        .filter(flag_versions::club_id.eq(tenant.club_id()))
-        .filter(flag_versions::flag_id.eq(flag_id))
-        .order(flag_versions::version)
-        .select(FlagVersion::as_select())
-        .load(c))
+    histories(conn, tenant, &[flag_id])
+}
+
+/// Every judgement of some flags, by flag, the first one first.
+///
+/// # Errors
+/// Those of the database.
+pub fn histories(
+    conn: &mut Conn,
+    tenant: Tenant,
+    flags: &[FlagId],
+) -> Result<Vec<FlagVersion>, StoreError> {
+    let mut found = Vec::new();
+    for chunk in sorted_chunks(flags) {
+        found.append(&mut each_backend!(conn, |c| flag_versions::table
+            .filter(flag_versions::club_id.eq(tenant.club_id()))
+            .filter(flag_versions::flag_id.eq_any(&chunk))
+            .order((flag_versions::flag_id, flag_versions::version))
+            .select(FlagVersion::as_select())
+            .load(c))?);
+    }
+    Ok(found)
 }
 
 /// The flags whose week begins in `from..=to`, withdrawn ones included, by athlete, week and rule.
