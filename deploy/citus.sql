@@ -39,7 +39,13 @@ FROM unnest(ARRAY[
     'notice_endpoints',
     'notices',
     'deliveries',
-    'delivery_attempts'
+    'delivery_attempts',
+    'policy_drafts',
+    'look_ahead_times',
+    'look_aheads',
+    'mail_settings',
+    'mail_names',
+    'letters'
 ]) WITH ORDINALITY AS tables (name, position)
 ORDER BY position;
 

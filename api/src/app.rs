@@ -7,7 +7,7 @@ use crate::auth::Verifier;
 use crate::clock::Clock;
 use crate::config::Config;
 use crate::ids::Ids;
-use crate::jobs::weekly_close::Watch;
+use crate::jobs::watch::Watch;
 use crate::services::audit::AuditLog;
 use crate::services::page_link::LinkKey;
 use crate::services::revocations::Revocations;
@@ -51,6 +51,8 @@ pub struct Parts {
     pub revocations: Revocations,
     /// How closing weeks goes.
     pub closing: Watch,
+    /// How looking ahead goes.
+    pub looking_ahead: Watch,
     /// Who read whose record.
     pub audit: AuditLog,
     /// Signs links to pages.

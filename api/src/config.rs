@@ -11,6 +11,7 @@ use serde::Deserialize;
 
 use crate::auth::AuthSettings;
 use crate::delivery::guard::Reach;
+use crate::delivery::mail_server::{self, MailServer, SmtpUrl};
 
 /// All settings of the service.
 #[derive(Debug, Clone, Deserialize)]
@@ -42,6 +43,16 @@ pub struct Config {
     pub auth: AuthSettings,
     /// Lets webhooks go to this machine, by http and to any port; only with the local issuer on.
     pub webhook_loopback: Switch,
+    /// The server that mail is handed to, `smtps://…` or `smtp://…` with STARTTLS; without it no mail is sent.
+    pub smtp_url: Option<SmtpUrl>,
+    /// The address that mail comes from.
+    pub smtp_from: Option<String>,
+    /// How long handing over one mail may take.
+    pub smtp_timeout_seconds: u64,
+    /// How many mails a club may send within 24 hours.
+    pub mail_quota: u32,
+    /// Where people reach this service; what links in mail begin with.
+    pub public_url: Option<String>,
     /// Starts the program's clock at this instant; only with the local issuer on.
     pub clock: Option<Timestamp>,
     /// Log lines as `json` or as `text`.
@@ -119,6 +130,11 @@ impl Default for Config {
             page_key: PathBuf::from("plimsoll-page.key"),
             auth: AuthSettings::default(),
             webhook_loopback: Switch::Off,
+            smtp_url: None,
+            smtp_from: None,
+            smtp_timeout_seconds: 30,
+            mail_quota: 500,
+            public_url: None,
             clock: None,
             log_format: LogFormat::Json,
             log: "info".to_owned(),
@@ -161,7 +177,29 @@ impl Config {
         }
     }
 
+    /// The server that mail is handed to; `None` where none is set.
+    ///
+    /// # Errors
+    /// A setting of it is missing or wrong.
+    pub fn mail_server(&self) -> Result<Option<MailServer>, ConfigError> {
+        let Some(url) = &self.smtp_url else {
+            return Ok(None);
+        };
+        let parts = mail_server::Parts {
+            url,
+            from: self.smtp_from.as_deref(),
+            public_url: self.public_url.as_deref(),
+            timeout_seconds: self.smtp_timeout_seconds,
+            reach: self.webhook_reach(),
+        };
+        let server = MailServer::new(&parts);
+        server
+            .map(Some)
+            .map_err(|error| ConfigError(error.to_string()))
+    }
+
     fn check(&self) -> Result<(), ConfigError> {
+        self.mail_server()?;
         if self.clock.is_some() && !self.local_issuer.is_on() {
             return Err(ConfigError(
                 "clock is set, which is for trials: switch local_issuer on, or remove it".into(),

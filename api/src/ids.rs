@@ -53,6 +53,8 @@ macro_rules! id {
 id! {
     /// A club: the border no row crosses.
     ClubId,
+    /// A policy that nobody has approved yet.
+    PolicyDraftId,
     /// A squad of a club.
     SquadId,
     /// An athlete as one club knows them; the same child in two clubs has two ids.

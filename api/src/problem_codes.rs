@@ -240,14 +240,23 @@ codes! {
 
     // Clubs, people and policy
     NotUnique "not_unique" 422 "That value is taken"
-        cause "Another record of the club already has this external id."
-        remedy "Use that record, or another external id.";
+        cause "Another record of the club already has this external id, or this address."
+        remedy "Use that record, or another value.";
     AddressNotAllowed "address_not_allowed" 422 "That address may not be called"
         cause "A webhook goes to a public host by https on port 443 or 8443, without name, password or fragment in the URL."
         remedy "Give a URL that the service may call; see the detail for what is wrong with this one.";
     EndpointDisabled "endpoint_disabled" 422 "The endpoint is disabled"
         cause "Nothing is sent to an endpoint that is disabled, or that was deleted."
         remedy "Enable it first, with a PATCH.";
+    InvalidAddress "invalid_address" 422 "Not one e-mail address"
+        cause "Mail goes to one address of ASCII characters with a domain name: no list, no name or brackets around it, no quotes."
+        remedy "Send the bare address, such as coach@club.example; a recipient each for several.";
+    MailNotSetUp "mail_not_set_up" 422 "This service sends no mail"
+        cause "Whoever runs the service has not said which mail server it hands mail to."
+        remedy "Ask the operator to set smtp_url, smtp_from and public_url, or name a webhook.";
+    ChannelFixed "channel_fixed" 422 "An endpoint keeps its channel"
+        cause "A webhook has a URL and a secret, a recipient of mail an address; one does not become the other."
+        remedy "Delete the endpoint and name another.";
     UnknownSquad "unknown_squad" 422 "No such squad in this club"
         cause "The squad id is not known here."
         remedy "Add the squad first, or correct the id.";
@@ -260,6 +269,18 @@ codes! {
     PolicyInPast "policy_in_past" 422 "A later policy cannot start in the past"
         cause "Only a club's first policy may be effective from any date."
         remedy "Let it start today or later.";
+    SecondApproverRequired "second_approver_required" 409 "A second person approves the policy"
+        cause "The club's latest policy says that its next change takes two persons."
+        remedy "Write a draft under policy/drafts and let another person approve it.";
+    OwnDraft "own_draft" 403 "Another person approves it"
+        cause "Whoever wrote or last changed a draft of the policy cannot approve it."
+        remedy "Let another club administrator or the privacy lead read and approve it.";
+    AmbiguousPolicy "ambiguous_policy" 422 "Name one policy"
+        cause "A rehearsal takes a policy or the id of a draft, not both."
+        remedy "Send one of the two.";
+    UnknownDraft "unknown_draft" 422 "No such draft in this club"
+        cause "The draft id is not known here; an approved draft is a version of the policy."
+        remedy "Correct the id, or send the policy itself.";
     LimitOutOfRange "limit_out_of_range" 422 "The limit is out of range"
         cause "A limit on the coupled ratio lies above 1 and below 4, since the ratio can never exceed 4."
         remedy "Send a limit within `allowed`.";

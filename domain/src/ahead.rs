@@ -14,7 +14,7 @@ use crate::load::Load;
 use crate::policy::Policy;
 use crate::rule::RuleCode;
 use crate::sentence;
-use crate::series::DailySeries;
+use crate::series::{DailySeries, days_between};
 use crate::units::{Minutes, Rpe};
 use crate::usual::UsualRange;
 use crate::week::IsoWeek;
@@ -55,7 +55,13 @@ pub struct PlannedDay {
 }
 
 impl PlannedDay {
-    fn total(&self) -> Option<DayTotal> {
+    /// The day with what is planned beside what is known of it already.
+    fn total(&self, known: Option<&DayTotal>) -> Option<DayTotal> {
+        let known = match known {
+            Some(known) if self.sessions.is_empty() => return Some(*known),
+            Some(known) => *known,
+            None => DayTotal::assumed_rest(),
+        };
         let count = u32::try_from(self.sessions.len()).ok()?;
         let minutes: u32 = self
             .sessions
@@ -66,19 +72,21 @@ impl PlannedDay {
         let (low, high) = loads.fold((Load::ZERO, Load::ZERO), |(low, high), (least, most)| {
             (low + least, high + most)
         });
-        let (low, high) = (low.min(Load::DAY_MAX), high.min(Load::DAY_MAX));
         let facts = DayFacts {
             absence: self.absence,
-            sessions: count,
-            expected: count,
+            sessions: known.sessions() + count,
+            expected: known.expected() + count,
+            unlogged: known.unlogged(),
             ..DayFacts::default()
         };
+        let load = known.load();
         let load = Bounds {
-            low,
-            point: low,
-            high,
+            low: (load.low + low).min(Load::DAY_MAX),
+            point: (load.point + low).min(Load::DAY_MAX),
+            high: (load.high + high).min(Load::DAY_MAX),
         };
-        DayTotal::new(facts, load, minutes.min(DayTotal::MAX_MINUTES)).ok()
+        let minutes = (known.minutes() + minutes).min(DayTotal::MAX_MINUTES);
+        DayTotal::new(facts, load, minutes).ok()
     }
 }
 
@@ -105,8 +113,9 @@ pub struct Ahead<K> {
     pub sentence: String,
 }
 
-/// What the planned sessions of the week after a series come to; `None` where no rule is raised by
-/// them, or nothing is planned. `series` ends on the Sunday before `week`.
+/// What the planned sessions of a week come to; `None` where no rule is raised by them, or nothing is
+/// planned. `series` ends on the Sunday before `week`, or within it where the week runs: then what is
+/// planned comes on top of what its days hold already.
 #[must_use]
 pub fn ahead<K>(
     policy: &Policy,
@@ -116,11 +125,16 @@ pub fn ahead<K>(
     planned: &PlannedWeek,
 ) -> Option<Ahead<K>> {
     let sessions: Vec<&PlannedSession> = planned.iter().flat_map(|day| &day.sessions).collect();
-    if sessions.is_empty() || series.last().tomorrow().ok()? != week.monday() {
+    let until = week.monday().yesterday().ok()?..=week.sunday();
+    if sessions.is_empty() || !until.contains(&series.last()) {
         return None;
     }
-    let days = planned.iter().map(PlannedDay::total);
-    let days = [series.days().to_vec(), days.collect::<Option<Vec<_>>>()?].concat();
+    let dates = std::iter::successors(Some(week.monday()), |date| date.tomorrow().ok());
+    let of_week = planned.iter().zip(dates);
+    let of_week = of_week.map(|(day, date)| day.total(series.day(date)));
+    let before = usize::try_from(days_between(series.first(), week.monday())).ok()?;
+    let before = series.days().get(..before)?.to_vec();
+    let days = [before, of_week.collect::<Option<Vec<_>>>()?].concat();
     let extended = DailySeries::new(series.member_since(), series.first(), days).ok()?;
     let judgement = leading(&judge(policy, &extended, week).ok()?)?;
     let counted = |wanted: fn(&PlannedSession) -> bool| {

@@ -22,6 +22,16 @@ coded_enum! {
     }
 }
 
+coded_enum! {
+    /// Whether a change of the policy takes two persons.
+    SecondApprover {
+        /// One person may change it.
+        NotRequired = "not_required",
+        /// Another person than the one who wrote it approves each change.
+        Required = "required",
+    }
+}
+
 /// A policy as written, not yet checked.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PolicyDraft {
@@ -41,6 +51,8 @@ pub struct PolicyDraft {
     pub midnight: Midnight,
     /// The mean weekly load of the three prior weeks below which no ratio is given.
     pub chronic_floor: Load,
+    /// Whether the next change of the policy takes two persons.
+    pub second_approver: SecondApprover,
     /// The rules.
     pub rules: Vec<Rule>,
 }

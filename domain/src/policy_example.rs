@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use crate::day_state::NothingSaid;
 use crate::exact::Decimal;
 use crate::load::Load;
-use crate::policy::{Midnight, PolicyDraft};
+use crate::policy::{Midnight, PolicyDraft, SecondApprover};
 use crate::ratio::RatioKind;
 use crate::rule::{Rule, RuleCode};
 use crate::session::Setting;
@@ -31,6 +31,7 @@ impl PolicyDraft {
             nothing_said: NothingSaid::AssumedRest,
             midnight: Midnight::StartDate,
             chronic_floor: Load::from_au(250),
+            second_approver: SecondApprover::NotRequired,
             rules: rules(),
         }
     }

@@ -126,6 +126,37 @@ impl Ramp {
         until: Date,
         limit: impl Fn(Date) -> Option<Fraction>,
     ) -> Vec<RampWeek> {
+        self.followed(series, until, limit).0
+    }
+
+    /// The week that holds a date, as far as it is done by then; `None` before the absence is over
+    /// and once the ramp is done.
+    #[must_use]
+    pub fn week_on(&self, series: &DailySeries, date: Date) -> Option<RampWeek> {
+        let (done, step, from) = self.followed(series, before(date, 1), |_| None);
+        let to = after(from, 6);
+        if step.point >= TENTHS.len() || !(from..=to).contains(&date) {
+            return None;
+        }
+        let length = usize::try_from(length((from, date))).ok()?;
+        let days = series.window(date, length, Reason::NotRead).ok()?;
+        Some(RampWeek {
+            from,
+            to,
+            number: done.len() + 1,
+            step: step.point + 1,
+            ceiling_au: step.map(|step| self.ceiling(step)),
+            load: window::total(days),
+        })
+    }
+
+    /// The weeks that are over by `until`, and the step and first day of the one after them.
+    fn followed(
+        &self,
+        series: &DailySeries,
+        until: Date,
+        limit: impl Fn(Date) -> Option<Fraction>,
+    ) -> (Vec<RampWeek>, Bounds<usize>, Date) {
         let mut done = Vec::new();
         let mut step = Bounds::exact(self.first_step);
         let mut from = after(self.absence.1, 1);
@@ -152,7 +183,7 @@ impl Ramp {
             from = after(to, 1);
             done.push(week);
         }
-        done
+        (done, step, from)
     }
 
     /// The ceiling of a step, AU; that of the last one from then on.
@@ -198,9 +229,51 @@ pub fn returning(
     week: IsoWeek,
     settings: &FigureSettings,
 ) -> Option<Result<Returning, Reason>> {
+    let followed = |ramp: Ramp| {
+        let weeks = ramp.weeks(series, week.sunday(), |_| None);
+        let week = weeks.into_iter().find(|done| done.to >= week.monday())?;
+        let four_weeks = series.window(week.to, window::CHRONIC_DAYS, Reason::NotRead);
+        let total = four_weeks.ok().map(|days| window::total(days).point);
+        Some(Returning {
+            ramp,
+            week,
+            four_week_mean_au: total.map(|total| Fraction::over::<8>(total.half_au())),
+        })
+    };
+    match standing(series, week, week.sunday(), settings)? {
+        Ok(ramp) => followed(ramp).map(Ok),
+        Err(reason) => Some(Err(reason)),
+    }
+}
+
+/// The ramp that governs a date and its week so far; `None` where none does. `series` ends on the date
+/// or later.
+///
+/// # Errors
+/// Those of [`returning`].
+#[must_use]
+pub fn returning_on(
+    series: &DailySeries,
+    date: Date,
+    settings: &FigureSettings,
+) -> Option<Result<(Ramp, RampWeek), Reason>> {
+    let week = IsoWeek::of(date).ok()?;
+    match standing(series, week, date, settings)? {
+        Ok(ramp) => Some(Ok((ramp, ramp.week_on(series, date)?))),
+        Err(reason) => Some(Err(reason)),
+    }
+}
+
+/// The ramp of the absences that were over before `until` and ended in the twelve weeks before a week.
+fn standing(
+    series: &DailySeries,
+    week: IsoWeek,
+    until: Date,
+    settings: &FigureSettings,
+) -> Option<Result<Ramp, Reason>> {
     let since = before(week.monday(), 7 * FOLLOWED_WEEKS);
     let mut standing: Option<Result<Ramp, Reason>> = None;
-    for absence in absences(series, week.sunday()) {
+    for absence in absences(series, until) {
         if length(absence) < LEAST_DAYS || absence.1 < since {
             continue;
         }
@@ -214,21 +287,7 @@ pub fn returning(
             None => ramp_after(series, absence, settings),
         });
     }
-    let followed = |ramp: Ramp| {
-        let weeks = ramp.weeks(series, week.sunday(), |_| None);
-        let week = weeks.into_iter().find(|done| done.to >= week.monday())?;
-        let four_weeks = series.window(week.to, window::CHRONIC_DAYS, Reason::NotRead);
-        let total = four_weeks.ok().map(|days| window::total(days).point);
-        Some(Returning {
-            ramp,
-            week,
-            four_week_mean_au: total.map(|total| Fraction::over::<8>(total.half_au())),
-        })
-    };
-    match standing? {
-        Ok(ramp) => followed(ramp).map(Ok),
-        Err(reason) => Some(Err(reason)),
-    }
+    standing
 }
 
 /// The ramp after an absence of seven days or more.

@@ -13,6 +13,16 @@ use crate::rule::RuleCode;
 use crate::series::DailySeries;
 use crate::week::IsoWeek;
 
+/// New findings a week in a group of 15 above which a coach gets more than she can act on. Common
+/// practice, no source.
+pub const BUDGET: u32 = 3;
+
+/// `15 F / N` for F findings in N weeks of athletes; `None` of no weeks.
+#[must_use]
+pub fn a_week_per_15_athletes(findings: u32, athlete_weeks: u32) -> Option<Fraction> {
+    Fraction::new(15 * i64::from(findings), i64::from(athlete_weeks))
+}
+
 /// Findings by how sure they were.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Tally {
@@ -106,8 +116,7 @@ impl<G: Ord> Rehearsal<G> {
     /// where no week was judged.
     #[must_use]
     pub fn a_week_per_15_athletes(&self) -> Option<Fraction> {
-        let findings = i64::from(self.findings.total());
-        Fraction::new(15 * findings, i64::from(self.athlete_weeks))
+        a_week_per_15_athletes(self.findings.total(), self.athlete_weeks)
     }
 
     /// The week that brought a group the most athletes to look at, then the most findings; the first

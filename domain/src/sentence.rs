@@ -11,6 +11,7 @@ use crate::exact::{Fraction, Places};
 use crate::figure::{Bounds, Figure};
 use crate::judge::{Certainty, Judgement};
 use crate::missing::BreakEven;
+use crate::ramp::{Ramp, RampWeek};
 use crate::reason::Reason;
 use crate::share::SettingLoad;
 use crate::week::IsoWeek;
@@ -90,6 +91,20 @@ pub(crate) fn ahead<K>(plan: &Ahead<K>, week: IsoWeek) -> String {
             ", and the ratings are too few to say what is usual: anything up to session RPE 10 was \
              taken"
         ),
+    )
+}
+
+/// A running week of a ramp as an instruction: the ceiling, its days, and what is done of it.
+#[must_use]
+pub fn return_week(ramp: &Ramp, week: &RampWeek) -> String {
+    format!(
+        "Week {} after an absence of {} days: at most {} AU from {} to {}, {} AU of it done.",
+        week.number,
+        ramp.absence_days(),
+        range(week.ceiling_au.map(au)),
+        week.from,
+        week.to,
+        range(week.load),
     )
 }
 

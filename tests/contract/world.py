@@ -12,6 +12,18 @@ from service import Service  # noqa: E402
 
 DOCUMENT = ROOT / "openapi" / "openapi.json"
 
+# A policy that no random request is likely to make by itself.
+POLICY = {
+    "effective_from": "2027-01-04",
+    "approved_by": "M. Lindholt",
+    "source_note": "club board",
+    "organised_settings": ["club"],
+    "nothing_said": "assumed_rest",
+    "midnight": "start_date",
+    "chronic_floor_au": 250,
+    "rules": [{"code": "week_monotony", "enabled": True, "limit": 2, "source_note": "club choice"}],
+}
+
 
 class Document:
     """The committed document, as far as is asked of it here."""
@@ -66,6 +78,7 @@ class World:
         start = {"starts_at": "2026-11-03T17:30:00+01:00", "minutes": 90, "setting": "club", "kind": "practice"}
         endpoint = self._post("notice-endpoints", "club_admin", {"url": "https://club.example.org/plimsoll"})["endpoint_id"]
         self._post(f"notice-endpoints/{endpoint}/test", "club_admin", {})
+        self._post("policy/drafts", "club_admin", POLICY)
         event = self._post("events", "integration", {**start, "squads": [squad]})["event_id"]
         self._post("attendance", "integration", {"event_id": event, "athlete_id": first, "status": "present"})
         usual = {"weekly_minutes": {"low": 240, "high": 360}, "rpe": {"low": 4, "high": 6}}

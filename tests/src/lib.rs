@@ -36,6 +36,7 @@ mod held;
 mod identity;
 mod loads;
 mod long;
+mod mailbox;
 mod opened;
 mod plan;
 mod postgres;
@@ -62,6 +63,7 @@ pub use figures::{assert_exact, assert_no_monotony, assert_none, assert_printed}
 pub use held::Held;
 pub use identity::Identity;
 pub use long::many;
+pub use mailbox::{Mail, Mailbox};
 pub use opened::Page;
 pub use postgres::Postgres;
 pub use receiver::{Answering, Message, Receiver};

@@ -30,6 +30,8 @@ pub struct Writes {
     /// To be changed, and to be removed.
     endpoints: [String; 2],
     notice: String,
+    /// To be changed, and to be removed.
+    drafts: [String; 2],
     delivery: String,
     flag: String,
     /// To the list of the closed week, for the endpoint that is to be changed.
@@ -95,6 +97,16 @@ impl Writes {
         }
         let trial = format!("notice-endpoints/{}/test", endpoints[0]);
         let notice = admin.post(trial, json!({})).await.expect(202);
+        let owner = club.client(Identity::role("club_admin").subject("policy-owner"));
+        let mut drafts = Vec::new();
+        for from in ["2026-11-16", "2026-11-23"] {
+            let draft = club
+                .example_policy()
+                .with("effective_from", from)
+                .into_body();
+            let draft = owner.post("policy/drafts", draft).await.expect(201);
+            drafts.push(draft.string("draft_id"));
+        }
         let notice = notice.string("notice_id");
         let fared = admin.get(format!("notices/{notice}/deliveries")).await;
         let fared = fared.expect(200);
@@ -108,6 +120,7 @@ impl Writes {
             link,
             endpoints: endpoints.try_into().expect("two endpoints"),
             notice,
+            drafts: drafts.try_into().expect("two drafts"),
             flag: flags["items"][0]["flag_id"]
                 .as_str()
                 .expect("a flag")
@@ -158,6 +171,7 @@ impl Writes {
             &self.memberships,
             &self.events,
             &self.endpoints,
+            &self.drafts,
         ];
         let records = pairs.into_iter().flatten().chain(ones);
         people.into_iter().chain(records.cloned()).collect()
@@ -178,6 +192,7 @@ impl Writes {
             "{flag_id}" => self.flag.clone(),
             "{revocation_id}" => self.revocation.clone(),
             "{endpoint_id}" => self.endpoints[0].clone(),
+            "{draft_id}" => self.drafts[0].clone(),
             "{notice_id}" => self.notice.clone(),
             "{delivery_id}" => self.delivery.clone(),
             "{week}" => "2026-W45".to_owned(),
@@ -228,6 +243,7 @@ impl Writes {
             .or_else(|| self.of_days(method, path))
             .or_else(|| self.of_schedule(method, path))
             .or_else(|| self.of_notices(method, path))
+            .or_else(|| self.of_drafts(method, path))
             .or_else(|| self.of_pages(method, path))
             .unwrap_or_else(|| {
                 panic!(
@@ -251,6 +267,10 @@ impl Writes {
             ("PUT", "/policy") => self.club.example_policy().with("effective_from", "2026-11-16").into_request(),
             ("PUT", "/weekly-close") => {
                 admin.put("weekly-close", json!({ "weekday": "tuesday", "time": "06:30" }))
+            }
+            ("PUT", "/look-ahead") => {
+                let setting = json!({ "enabled": true, "weekday": "thursday", "time": "18:30" });
+                admin.put("look-ahead", setting)
             }
             ("POST", "/policy/rehearsals") => {
                 admin.post("policy/rehearsals", json!({ "policy": self.club.example_policy().into_body() }))
@@ -318,6 +338,13 @@ impl Writes {
         let [changed, removed] = &self.endpoints;
         let changed = format!("notice-endpoints/{changed}");
         Some(match (method, path) {
+            ("PUT", "/mail-settings") => {
+                admin.put("mail-settings", json!({ "sender_name": "Havneby" }))
+            }
+            ("PUT", "/mail-names") => self
+                .club
+                .as_role("privacy_lead")
+                .put("mail-names", json!({ "names": true })),
             ("POST", "/notice-endpoints") => admin.post("notice-endpoints", endpoint("three")),
             ("PATCH", "/notice-endpoints/{endpoint_id}") => {
                 admin.patch(changed, json!({ "squads": [self.squad.id()] }))
@@ -339,6 +366,28 @@ impl Writes {
                 format!("deliveries/{}/redelivery", self.delivery),
                 json!({}),
             ),
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+
+    fn of_drafts(&self, method: &str, path: &str) -> Option<Request> {
+        let admin = self.club.as_role("club_admin");
+        let draft = self.club.example_policy();
+        let draft = draft.with("effective_from", "2026-11-30").into_body();
+        let [changed, removed] = &self.drafts;
+        Some(match (method, path) {
+            ("POST", "/policy/drafts") => admin.post("policy/drafts", draft),
+            ("PUT", "/policy/drafts/{draft_id}") => {
+                admin.put(format!("policy/drafts/{FREE_ID}"), draft)
+            }
+            ("DELETE", "/policy/drafts/{draft_id}") => {
+                admin.delete(format!("policy/drafts/{removed}"))
+            }
+            ("POST", "/policy/drafts/{draft_id}/approval") => {
+                let approval = format!("policy/drafts/{changed}/approval");
+                admin.post(approval, json!({}))
+            }
             _ => return None,
         })
         .map(|request| with_any_version(request, method, path))
@@ -391,9 +440,17 @@ impl Writes {
     }
 }
 
-/// Changing and removing need `If-Match`; the policy too, since there is one.
+/// Changing, approving and removing need `If-Match`; the policy too, since there is one.
 fn with_any_version(request: Request, method: &str, path: &str) -> Request {
-    if ["PATCH", "DELETE"].contains(&method) || ["/policy", "/weekly-close"].contains(&path) {
+    let changing = [
+        "/policy",
+        "/weekly-close",
+        "/look-ahead",
+        "/mail-settings",
+        "/mail-names",
+        "/policy/drafts/{draft_id}/approval",
+    ];
+    if ["PATCH", "DELETE"].contains(&method) || changing.contains(&path) {
         request.if_match("*")
     } else {
         request

@@ -25,7 +25,8 @@ pub enum Role {
     Athlete,
     /// A parent or legal guardian: the children's record and entries.
     Guardian,
-    /// Answers for personal data: the audit list. Reaches no athlete's record and no loads.
+    /// Answers for personal data: the audit list, and the second look at a policy. Reaches no athlete's
+    /// record and no loads.
     PrivacyLead,
 }
 
@@ -44,8 +45,10 @@ pub enum Scope {
     WriteClub,
     /// Read the club's limits and rules.
     ReadPolicy,
-    /// Set the club's limits and rules.
+    /// Set the club's limits and rules, and draft them.
     WritePolicy,
+    /// Read drafts of the policy, rehearse them, and approve another person's.
+    ApprovePolicy,
     /// Read squads and their members.
     ReadSquads,
     /// Create and change squads and their members.
@@ -70,6 +73,8 @@ pub enum Scope {
     ReadLoad,
     /// Read a squad's weekly list.
     ReadWeeklyList,
+    /// Read a squad's day: availability, limits, what is done and what is planned.
+    ReadSquadDay,
     /// Read flags.
     ReadFlags,
     /// Say what was done about a flag.
@@ -80,6 +85,8 @@ pub enum Scope {
     RevokeTokens,
     /// Say where notices go, see how they fared, and send them again.
     ManageNotices,
+    /// Allow or forbid mail that names athletes.
+    NameInMail,
 }
 
 /// Whose records a role reaches inside its club.
@@ -170,28 +177,28 @@ impl Role {
         match self {
             Role::Operator => &[ManageClubs, RunJobs, CloseWeek],
             Role::ClubAdmin => &[
-                ReadClub, WriteClub, ReadPolicy, WritePolicy, ReadSquads, WriteSquads,
+                ReadClub, WriteClub, ReadPolicy, WritePolicy, ApprovePolicy, ReadSquads, WriteSquads,
                 ReadAthletes, WriteAthletes, ReadSchedule, WriteSchedule, RevokeTokens,
                 ManageNotices,
             ],
             Role::Integration => &[
                 ReadClub, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
                 ReadSchedule, WriteSchedule, ReadSessions, WriteSessions, ReadDays, WriteDays,
-                ReadLoad, ReadWeeklyList, ReadFlags,
+                ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags,
             ],
             Role::Coach | Role::StrengthCoach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
-                ReadDays, ReadLoad, ReadWeeklyList, ReadFlags, AcknowledgeFlags,
+                ReadDays, ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, AcknowledgeFlags,
             ],
             Role::AthleticTrainer => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, ReadSessions,
-                ReadDays, WriteDays, ReadLoad, ReadFlags,
+                ReadDays, WriteDays, ReadLoad, ReadSquadDay, ReadFlags,
             ],
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
                 WriteDays, ReadLoad,
             ],
-            Role::PrivacyLead => &[ReadClub, ReadAudit, RevokeTokens],
+            Role::PrivacyLead => &[ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, RevokeTokens, NameInMail],
         }
     }
 }
@@ -234,6 +241,7 @@ mod tests {
     fn settings_and_policy_are_the_club_admins() {
         assert_eq!(who(WriteClub), [Role::ClubAdmin]);
         assert_eq!(who(WritePolicy), [Role::ClubAdmin]);
+        assert_eq!(who(ApprovePolicy), [Role::ClubAdmin, Role::PrivacyLead]);
         assert_eq!(who(ManageNotices), [Role::ClubAdmin]);
         assert_eq!(who(WriteSquads), [Role::ClubAdmin, Role::Integration]);
         assert_eq!(who(WriteAthletes), [Role::ClubAdmin, Role::Integration]);
@@ -279,7 +287,13 @@ mod tests {
 
     #[test]
     fn limits_are_closed_to_the_athlete_and_her_guardian() {
-        for scope in [ReadPolicy, ReadWeeklyList, ReadFlags, AcknowledgeFlags] {
+        for scope in [
+            ReadPolicy,
+            ReadWeeklyList,
+            ReadSquadDay,
+            ReadFlags,
+            AcknowledgeFlags,
+        ] {
             assert!(!Role::Athlete.allows(scope), "{scope:?}");
             assert!(!Role::Guardian.allows(scope), "{scope:?}");
         }
@@ -301,7 +315,15 @@ mod tests {
         assert_eq!(who(ReadAudit), [Role::PrivacyLead]);
         assert_eq!(
             Role::PrivacyLead.scopes(),
-            [ReadClub, ReadAudit, RevokeTokens]
+            [
+                ReadClub,
+                ReadPolicy,
+                ApprovePolicy,
+                ReadAudit,
+                RevokeTokens,
+                NameInMail
+            ]
         );
+        assert_eq!(who(NameInMail), [Role::PrivacyLead]);
     }
 }

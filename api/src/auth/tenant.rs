@@ -59,6 +59,8 @@ rights! {
     ReadPolicy
     /// Change the policy.
     WritePolicy
+    /// Read, rehearse and approve drafts of the policy.
+    ApprovePolicy
     /// See squads and memberships.
     ReadSquads
     /// Change squads and memberships.
@@ -83,6 +85,8 @@ rights! {
     ReadLoad
     /// See the weekly list.
     ReadWeeklyList
+    /// See a squad's day.
+    ReadSquadDay
     /// See flags.
     ReadFlags
     /// Acknowledge flags.
@@ -93,6 +97,8 @@ rights! {
     RevokeTokens
     /// Say where notices go.
     ManageNotices
+    /// Allow or forbid mail that names athletes.
+    NameInMail
 }
 
 /// Who asks, in which club.

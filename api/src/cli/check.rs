@@ -1,4 +1,4 @@
-//! `plimsoll check`: settings, database, migrations, key sets, audit and page key, clock: a line each.
+//! `plimsoll check`: settings, database, migrations, key sets, audit and page key, mail server, clock: a line each.
 
 use std::path::Path;
 
@@ -6,6 +6,7 @@ use super::{Failure, say};
 use crate::auth::{KeySetStatus, LocalKey, Verifier};
 use crate::clock::Clock;
 use crate::config::Config;
+use crate::delivery::smtp;
 use crate::services::audit_chain::ChainKey;
 use crate::services::page_link::LinkKey;
 use crate::store::{DatabaseUrl, Store, StoreSettings, clubs, migrate};
@@ -25,6 +26,7 @@ pub(super) fn run(config: &Config) -> Result<(), Failure> {
         lines.extend(keys.map(|outcome| ("keys", outcome)));
         lines.push(("audit list", audit_key(&config.audit_key)));
         lines.push(("pages", page_key(&config.page_key)));
+        lines.push(("mail", mail(&config).await));
         lines.push(("clock", Ok(clock.now().to_string())));
         report(&lines)
     })
@@ -94,6 +96,24 @@ async fn keys(config: &Config, clock: Clock) -> Vec<Outcome> {
         outcomes.push(Err(remedy.to_owned()));
     }
     outcomes
+}
+
+/// Whether mail can be handed over, without handing any over.
+async fn mail(config: &Config) -> Outcome {
+    let Some(server) = config.mail_server().map_err(one_line)? else {
+        return Ok("not set up, so clubs cannot name recipients".to_owned());
+    };
+    let place = format!("{}:{}", server.host, server.port);
+    let opened = tokio::time::timeout(server.timeout, smtp::open(&server)).await;
+    let remedy = |why: String| format!("{place}: {why}; look at smtp_url and at the mail server");
+    match opened {
+        Ok(Ok(mut connection)) => {
+            connection.abort().await;
+            Ok(format!("{place} takes mail from {}", server.from))
+        }
+        Ok(Err(error)) => Err(remedy(one_line(error))),
+        Err(_) => Err(remedy("no answer in time".to_owned())),
+    }
 }
 
 fn key_set(set: &KeySetStatus) -> Outcome {

@@ -4,15 +4,22 @@ use std::net::TcpListener;
 use std::sync::Arc;
 use std::time::Duration;
 
+use tokio::sync::watch;
+
 use super::{Failure, say, start};
 use crate::app::App;
 use crate::config::Config;
 use crate::delivery::Network;
+use crate::delivery::mailer::Mailer;
 use crate::jobs::deliver::Courier;
-use crate::jobs::weekly_close;
+use crate::jobs::{look_ahead, weekly_close};
 use crate::services::revocations;
 use crate::store::idempotency;
 use crate::{server, telemetry};
+
+/// What is being sent when the service stops has so long to be sent and written down. Together with the server's own time to
+/// stop it stays below what systemd and container runtimes are told to wait.
+const LAST_DELIVERIES: Duration = Duration::from_secs(5);
 
 pub(super) fn run(config: Config) -> Result<(), Failure> {
     telemetry::start(&config);
@@ -42,15 +49,29 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         tokio::spawn(keep_house(app.clone())),
         tokio::spawn(follow_revocations(app.clone())),
     ];
+    let (stop, stopped) = watch::channel(false);
+    let mut delivering = None;
     if app.config.jobs.is_on() {
-        let sender = Network::new(app.config.webhook_reach());
-        let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), sender);
-        housekeeping.push(tokio::spawn(Arc::new(courier).run()));
-        housekeeping.push(tokio::spawn(weekly_close::run(app)));
+        let server = app.config.mail_server().map_err(Failure::found)?;
+        let mailer = server.map(|server| Mailer::new(app.clone(), server));
+        let sender = Network::new(app.config.webhook_reach(), mailer);
+        let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), sender)
+            .with_mail_quota(app.config.mail_quota);
+        delivering = Some(tokio::spawn(Arc::new(courier).run(stopped)));
+        housekeeping.push(tokio::spawn(weekly_close::run(app.clone())));
+        housekeeping.push(tokio::spawn(look_ahead::run(app)));
     }
     say(&format!("listening on http://{address}"))?;
     let served = server.await.map_err(Failure::found);
     housekeeping.iter().for_each(tokio::task::JoinHandle::abort);
+    if let Some(delivering) = delivering
+        && stop.send(true).is_ok()
+        && tokio::time::timeout(LAST_DELIVERIES, delivering)
+            .await
+            .is_err()
+    {
+        tracing::warn!("some deliveries were cut short; they are sent again");
+    }
     served
 }
 

@@ -5,7 +5,7 @@ use crate::auth::{LocalKey, Verifier};
 use crate::clock::Clock;
 use crate::config::Config;
 use crate::ids::{ClubId, Ids};
-use crate::jobs::weekly_close::Watch;
+use crate::jobs::watch::Watch;
 use crate::services::audit::AuditLog;
 use crate::services::audit_chain::ChainKey;
 use crate::services::page_link::LinkKey;
@@ -56,6 +56,7 @@ pub(super) async fn app_with(
     Ok(App::new(Parts {
         revocations,
         closing: Watch::default(),
+        looking_ahead: Watch::default(),
         audit: AuditLog::start(store.clone(), chain_key),
         links: page_key(&config)?,
         limiter: Limiter::new(config.rate_limit),

@@ -2,15 +2,19 @@
 
 pub mod client;
 pub mod guard;
+pub mod mail_server;
+pub mod mailer;
+pub mod message;
 pub mod retry;
 pub mod signature;
+pub mod smtp;
 pub mod webhook;
 
 use std::future::Future;
 
 use crate::store::notices::deliveries::Delivery;
 use crate::store::notices::endpoints::Endpoint;
-use crate::store::{AttemptOutcome, Channel};
+use crate::store::{AttemptOutcome, Channel, Tenant};
 
 /// What an attempt came to. Nothing of what the other side said but its status and how much it was.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,30 +48,43 @@ impl Outcome {
 #[derive(Debug, Clone)]
 pub struct Network {
     client: client::GuardedClient,
+    mailer: Option<mailer::Mailer>,
 }
 
 impl Network {
-    /// A sender whose calls stay within this reach.
-    pub fn new(reach: guard::Reach) -> Self {
+    /// A sender whose calls stay within this reach, and whose mail, if it sends any, goes through this mailer.
+    pub fn new(reach: guard::Reach, mailer: Option<mailer::Mailer>) -> Self {
         Self {
             client: client::GuardedClient::new(reach),
+            mailer,
         }
     }
 }
 
 impl Sender for Network {
-    async fn send(&self, endpoint: &Endpoint, delivery: &Delivery, at: jiff::Timestamp) -> Outcome {
+    async fn send(
+        &self,
+        tenant: Tenant,
+        endpoint: &Endpoint,
+        delivery: &Delivery,
+        at: jiff::Timestamp,
+    ) -> Outcome {
         match endpoint.channel {
             Channel::Webhook => webhook::post(&self.client, endpoint, delivery, at).await,
+            Channel::Email => match &self.mailer {
+                Some(mailer) => mailer.send(tenant, endpoint, delivery, at).await,
+                None => Outcome::unanswered(AttemptOutcome::NotSent),
+            },
         }
     }
 }
 
 /// Makes one attempt.
 pub trait Sender: Send + Sync + 'static {
-    /// Sends a delivery to its endpoint, once; `at` is the time that is put into the message.
+    /// Sends a club's delivery to its endpoint, once; `at` is the time that is put into the message.
     fn send(
         &self,
+        tenant: Tenant,
         endpoint: &Endpoint,
         delivery: &Delivery,
         at: jiff::Timestamp,

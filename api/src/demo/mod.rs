@@ -256,6 +256,7 @@ fn add_policy(change: &mut Change<'_>, week: IsoWeek) -> Result<(), Problem> {
         approved_by: body.approved_by.clone(),
         source_note: body.source_note.clone(),
         body: serde_json::to_value(&body).map_err(|error| Problem::internal(&error))?,
+        approver: None,
     };
     change.store_with(|conn, tenant, moment, author| {
         policies::append(conn, tenant, moment, author, &new)

@@ -9,15 +9,19 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use jiff::{SignedDuration, Timestamp};
+use tokio::sync::watch;
 use tokio::task::{JoinError, JoinSet};
 
 use crate::clock::Clock;
 use crate::delivery::{Outcome, Sender, retry};
 use crate::ids::{ClubId, Ids, LeaseId, NoticeEndpointId};
+use crate::services::mail_hold;
 use crate::store::notices::deliveries::{Attempt, Delivery};
 use crate::store::notices::endpoints::{self, Endpoint, Standing};
 use crate::store::notices::outbox::{self, Next};
-use crate::store::{AttemptOutcome, Conn, DeliveryState, Store, StoreError, Tenant};
+use crate::store::{
+    AttemptOutcome, Channel, Conn, DeliveryState, Store, StoreError, Tenant, WaitingFor,
+};
 use crate::telemetry::metrics;
 
 /// How often the outbox is looked at.
@@ -26,6 +30,8 @@ const EVERY: Duration = Duration::from_secs(1);
 const LEASE: SignedDuration = SignedDuration::from_secs(60);
 /// Endpoints served at once.
 const AT_ONCE: usize = 64;
+/// Mails that a club may send within 24 hours, unless another number is set.
+const MAIL_QUOTA: u32 = 500;
 /// An endpoint that has failed for so long is shown in the service's health.
 pub const ALARM: SignedDuration = SignedDuration::from_hours(24);
 
@@ -36,6 +42,7 @@ pub struct Courier<S> {
     clock: Clock,
     ids: Ids,
     sender: S,
+    mail_quota: u32,
 }
 
 impl<S: Sender> Courier<S> {
@@ -46,17 +53,28 @@ impl<S: Sender> Courier<S> {
             clock,
             ids,
             sender,
+            mail_quota: MAIL_QUOTA,
         }
     }
 
-    /// Delivers what becomes due, until it is dropped; what is being sent then is sent again later.
-    pub async fn run(self: Arc<Self>) {
+    /// Lets a club send so many mails within 24 hours.
+    #[must_use]
+    pub fn with_mail_quota(self, mail_quota: u32) -> Self {
+        Self { mail_quota, ..self }
+    }
+
+    /// Delivers what becomes due, until it is told to stop; then it takes nothing more, and ends once what is being sent is
+    /// sent and written down. Dropped before that, it sends the rest again later.
+    pub async fn run(self: Arc<Self>, mut stop: watch::Receiver<bool>) {
         let mut every = tokio::time::interval(EVERY);
         every.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
         let mut busy = HashMap::new();
         let mut tasks = JoinSet::new();
-        loop {
-            every.tick().await;
+        while !*stop.borrow() {
+            tokio::select! {
+                _ = every.tick() => {}
+                _ = stop.changed() => break,
+            }
             while let Some(done) = tasks.try_join_next_with_id() {
                 let id = done.as_ref().map_or_else(JoinError::id, |(id, ())| *id);
                 busy.retain(|_, task| *task != id);
@@ -70,12 +88,13 @@ impl<S: Sender> Courier<S> {
             });
             for endpoint in due {
                 if tasks.len() < AT_ONCE && !busy.contains_key(&endpoint) {
-                    let courier = Arc::clone(&self);
-                    let task = tasks.spawn(async move { courier.drain(endpoint).await });
+                    let (courier, stop) = (Arc::clone(&self), stop.clone());
+                    let task = tasks.spawn(async move { courier.drain(endpoint, &stop).await });
                     busy.insert(endpoint, task.id());
                 }
             }
         }
+        while tasks.join_next().await.is_some() {}
     }
 
     /// The endpoints for which something is due.
@@ -89,10 +108,14 @@ impl<S: Sender> Courier<S> {
             .await
     }
 
-    /// Sends to one endpoint until nothing is due for it.
-    async fn drain(&self, (club, endpoint): (ClubId, NoticeEndpointId)) {
+    /// Sends to one endpoint until nothing is due for it, or it is told to stop.
+    async fn drain(
+        &self,
+        (club, endpoint): (ClubId, NoticeEndpointId),
+        stop: &watch::Receiver<bool>,
+    ) {
         let tenant = Tenant::granted(club);
-        loop {
+        while !*stop.borrow() {
             match self.send_one(tenant, endpoint).await {
                 Ok(true) => {}
                 Ok(false) => return,
@@ -114,15 +137,21 @@ impl<S: Sender> Courier<S> {
         endpoint_id: NoticeEndpointId,
     ) -> Result<bool, StoreError> {
         let at = self.clock.now();
-        let lease: LeaseId = self.ids.next(at).into();
+        let (lease, quota) = (self.ids.next(at).into(), self.mail_quota);
         let taken = self
             .store
-            .write(move |conn| take(conn, tenant, endpoint_id, lease, at))
+            .write(move |conn| {
+                let Some(endpoint) = ready(conn, tenant, endpoint_id, quota, at)? else {
+                    return Ok(None);
+                };
+                let taken = outbox::claim(conn, tenant, endpoint_id, lease, at, at + LEASE)?;
+                Ok::<_, StoreError>(taken.map(|delivery| (endpoint, delivery)))
+            })
             .await?;
         let Some((endpoint, delivery)) = taken else {
             return Ok(false);
         };
-        let outcome = self.sender.send(&endpoint, &delivery, at).await;
+        let outcome = self.sender.send(tenant, &endpoint, &delivery, at).await;
         metrics::delivery_attempt(endpoint.channel.code(), outcome.outcome.code());
         let ended = Ended {
             at: self.clock.now(),
@@ -136,21 +165,27 @@ impl<S: Sender> Courier<S> {
     }
 }
 
-/// Takes a delivery and reads where it goes; what is for an endpoint that takes nothing is ended.
-fn take(
+/// The endpoint, where it may be sent to now. What is for one that takes nothing is ended; mail that has to wait is put
+/// off.
+fn ready(
     conn: &mut Conn,
     tenant: Tenant,
     endpoint_id: NoticeEndpointId,
-    lease: LeaseId,
+    mail_quota: u32,
     at: Timestamp,
-) -> Result<Option<(Endpoint, Delivery)>, StoreError> {
+) -> Result<Option<Endpoint>, StoreError> {
     let endpoint = endpoints::find(conn, tenant, endpoint_id)?;
     let Some(endpoint) = endpoint.filter(|endpoint| endpoint.disabled_at.is_none()) else {
         endpoints::drop_pending(conn, tenant, endpoint_id)?;
         return Ok(None);
     };
-    let delivery = outbox::claim(conn, tenant, endpoint_id, lease, at, at + LEASE)?;
-    Ok(delivery.map(|delivery| (endpoint, delivery)))
+    if endpoint.channel == Channel::Email
+        && let Some(hold) = mail_hold::hold(conn, tenant, mail_quota, at)?
+    {
+        outbox::put_off(conn, tenant, endpoint_id, at, hold)?;
+        return Ok(None);
+    }
+    Ok(Some(endpoint))
 }
 
 /// An attempt that has ended.
@@ -195,6 +230,13 @@ impl Ended {
     fn standing(&self, endpoint: &Endpoint) -> Standing {
         let failing_since = match self.outcome.outcome {
             AttemptOutcome::Accepted => None,
+            // Our own mail server's trouble is none of the recipient's.
+            AttemptOutcome::NotSent => {
+                return Standing {
+                    failing_since: endpoint.failing_since,
+                    disabled: None,
+                };
+            }
             _ => endpoint.failing_since.or(Some(self.at)),
         };
         let too_long = |since: Timestamp| self.at.duration_since(since) >= retry::GIVE_UP;
@@ -213,6 +255,7 @@ impl Ended {
         let over = |state| Next {
             state,
             due_at: self.at,
+            waiting_for: None,
         };
         if self.outcome.outcome == AttemptOutcome::Accepted {
             return over(DeliveryState::Delivered);
@@ -225,6 +268,8 @@ impl Ended {
             Some(due_at) => Next {
                 state: DeliveryState::Pending,
                 due_at,
+                waiting_for: (self.outcome.outcome == AttemptOutcome::NotSent)
+                    .then_some(WaitingFor::MailServer),
             },
             None => over(DeliveryState::Failed),
         }

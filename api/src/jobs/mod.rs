@@ -1,4 +1,6 @@
 //! What the service does by itself when it is time.
 
 pub mod deliver;
+pub mod look_ahead;
+pub mod watch;
 pub mod weekly_close;

@@ -4,7 +4,6 @@
 //! closed it, and the others find it closed. A week that was missed is closed at the next look, the
 //! earliest first.
 
-use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
 
 use jiff::Timestamp;
@@ -23,35 +22,6 @@ use crate::telemetry::metrics;
 pub const EVERY: Duration = Duration::from_secs(30);
 /// Clubs read at a time.
 const PAGE: i64 = 500;
-
-/// How the last look went, for health.
-#[derive(Debug, Default)]
-pub struct Watch(Mutex<Seen>);
-
-/// What the last look came to.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Seen {
-    /// Clubs that have a week due which could not be closed, or that could not be looked at.
-    pub failing: usize,
-    /// When everything due was last closed.
-    pub in_order: Option<Timestamp>,
-}
-
-impl Watch {
-    /// What the last look came to.
-    pub fn seen(&self) -> Seen {
-        *self.0.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-
-    fn note(&self, failing: usize, now: Timestamp) {
-        let mut seen = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        seen.failing = failing;
-        if failing == 0 {
-            seen.in_order = Some(now);
-            metrics::weekly_close_in_order(now);
-        }
-    }
-}
 
 /// Looks again and again, until the task is ended.
 pub async fn run(app: App) {
@@ -74,7 +44,8 @@ pub async fn look(app: &App) {
             Ok(page) => page,
             Err(error) => {
                 tracing::warn!(%error, "the clubs could not be read, so no week is closed");
-                return app.closing.note(failing + 1, app.clock.now());
+                app.closing.note(failing + 1, app.clock.now());
+                return;
             }
         };
         for club in &page {
@@ -86,8 +57,13 @@ pub async fn look(app: &App) {
         }
         match page.last() {
             Some(last) => after = Some(last.club_id),
-            None => return app.closing.note(failing, app.clock.now()),
+            None => break,
         }
+    }
+    let now = app.clock.now();
+    app.closing.note(failing, now);
+    if failing == 0 {
+        metrics::weekly_close_in_order(now);
     }
 }
 

@@ -4,5 +4,6 @@
 
 pub mod cell;
 pub mod html;
+pub mod letter;
 pub mod refusal;
 pub mod weekly_list;

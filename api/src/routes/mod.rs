@@ -10,6 +10,8 @@ pub mod declared_history;
 pub mod events;
 pub mod flags;
 pub mod load;
+pub mod look_ahead;
+pub mod mail_settings;
 pub mod members;
 pub mod notice_endpoints;
 pub mod notices;
@@ -35,6 +37,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .service(service::document)
         .configure(clubs::configure)
         .configure(weekly_close::configure)
+        .configure(look_ahead::configure)
         .configure(policy::configure)
         .configure(squads::configure)
         .configure(members::configure)
@@ -52,6 +55,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(flags::configure)
         .configure(audit::configure)
         .configure(revocations::configure)
+        .configure(mail_settings::configure)
         .configure(notice_endpoints::configure)
         .configure(notices::configure)
         .service(problems::list)

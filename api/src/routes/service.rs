@@ -10,7 +10,7 @@ use crate::app::App;
 use crate::error::{Problem, ProblemBody};
 use crate::jobs::deliver;
 use crate::store::notices::{endpoints, outbox};
-use crate::store::{Store, StoreError, clubs};
+use crate::store::{Store, StoreError, WaitingFor, clubs};
 use crate::telemetry;
 
 /// Whether the service can answer.
@@ -26,7 +26,7 @@ pub struct Health {
 /// One thing that is wrong.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Cause {
-    /// The part concerned: `database`, `weekly close`, `deliveries`, `notice endpoints`, or a token issuer.
+    /// The part concerned: `database`, `weekly close`, `deliveries`, `notice endpoints`, `mail`, or a token issuer.
     source: String,
     /// What is wrong with it.
     detail: String,
@@ -100,6 +100,17 @@ pub async fn ready(app: web::Data<App>) -> HttpResponse {
             last_seen: closing.in_order,
         });
     }
+    let looking = app.looking_ahead.seen();
+    if looking.failing > 0 {
+        because.push(Cause {
+            source: "look-ahead".to_owned(),
+            detail: format!(
+                "look-aheads of {} club(s) are due and could not be made",
+                looking.failing
+            ),
+            last_seen: looking.in_order,
+        });
+    }
     because.extend(deliveries(&app).await);
     if !able {
         return HttpResponse::ServiceUnavailable().json(Health {
@@ -132,12 +143,15 @@ async fn deliveries(app: &App) -> Vec<Cause> {
     let read = app.store.read(move |conn| {
         let waiting = outbox::waiting(conn, now)?;
         let failing = endpoints::failing(conn, now - deliver::ALARM)?;
-        Ok::<_, StoreError>((waiting, failing))
+        let for_server = outbox::waiting_for(conn, WaitingFor::MailServer)?;
+        let for_quota = outbox::waiting_for(conn, WaitingFor::MailQuota)?;
+        Ok::<_, StoreError>((waiting, failing, for_server, for_quota))
     });
     // A database that cannot be read is a cause of its own.
-    let Ok(((due, oldest), failing)) = read.await else {
+    let Ok(((due, oldest), failing, for_server, for_quota)) = read.await else {
         return Vec::new();
     };
+    telemetry::metrics::mail_waiting(for_server, for_quota);
     let age = oldest.map_or(SignedDuration::ZERO, |oldest| now.duration_since(oldest));
     telemetry::metrics::outbox(due, age.unsigned_abs(), failing);
     let mut because = Vec::new();
@@ -155,7 +169,23 @@ async fn deliveries(app: &App) -> Vec<Cause> {
             last_seen: None,
         });
     }
+    because.extend(mail(for_server, for_quota));
     because
+}
+
+/// What keeps mail from leaving.
+fn mail(for_server: i64, for_quota: i64) -> Vec<Cause> {
+    let causes = [
+        (for_server, "could not be handed to the mail server"),
+        (for_quota, "wait, because a club's quota is used up"),
+    ];
+    let some = causes.into_iter().filter(|(count, _)| *count > 0);
+    let cause = |(count, why)| Cause {
+        source: "mail".to_owned(),
+        detail: format!("{count} mail(s) {why}"),
+        last_seen: None,
+    };
+    some.map(cause).collect()
 }
 
 /// Metrics

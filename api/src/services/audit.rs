@@ -57,6 +57,32 @@ impl AuditLog {
         caller: &Caller,
         reading: Reading<'_>,
     ) -> Result<(), Problem> {
+        let athlete = Some(reading.athlete);
+        self.row(
+            app,
+            caller,
+            (athlete, reading.action, reading.purpose, "read"),
+        )
+        .await
+    }
+
+    /// Writes the row of a change that is about to be tried, of a setting that decides who sees what. No audit, no change.
+    pub async fn record_change(
+        &self,
+        app: &crate::app::App,
+        caller: &Caller,
+        action: &str,
+    ) -> Result<(), Problem> {
+        self.row(app, caller, (None, action, None, "asked")).await
+    }
+
+    /// Writes one row: about whom, the action, what for, and what came of it.
+    async fn row(
+        &self,
+        app: &crate::app::App,
+        caller: &Caller,
+        (athlete_id, action, purpose, outcome): (Option<AthleteId>, &str, Option<&str>, &str),
+    ) -> Result<(), Problem> {
         let now = app.clock.now();
         let row = AuditRead {
             audit_id: app.ids.next(now).into(),
@@ -65,10 +91,10 @@ impl AuditLog {
             subject: caller.principal.subject.clone(),
             client: caller.principal.client.clone(),
             acting_role: caller.principal.role.code().to_owned(),
-            purpose: reading.purpose.map(str::to_owned),
-            athlete_id: Some(reading.athlete),
-            action: reading.action.to_owned(),
-            outcome: "read".to_owned(),
+            purpose: purpose.map(str::to_owned),
+            athlete_id,
+            action: action.to_owned(),
+            outcome: outcome.to_owned(),
             request_id: request_id(),
         };
         let (done, outcome) = oneshot::channel();

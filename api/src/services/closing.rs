@@ -75,13 +75,10 @@ pub fn answer(
     tenant: Tenant,
     stored: weeks::ClosingTime,
 ) -> Result<ClosingAnswer, Problem> {
-    let weekday = usize::try_from(stored.weekday - 1)
-        .ok()
-        .and_then(|at| WEEKDAYS.get(at));
     let zone = zones::of_club(conn, tenant)?;
     Ok(ClosingAnswer {
-        weekday: weekday.ok_or_else(|| Problem::internal(&"a stored weekday is out of range"))?,
-        time: format!("{:02}:{:02}", stored.minute / 60, stored.minute % 60),
+        weekday: weekday_name(stored.weekday)?,
+        time: time_text(stored.minute),
         time_zone: zone.iana_name().unwrap_or("UTC").to_owned(),
         version: stored.version,
     })
@@ -96,7 +93,7 @@ pub fn set(change: &mut Change<'_>, input: &ClosingInput) -> Result<ClosingAnswe
     let before = stored(change.conn, tenant)?;
     let mut faults = Faults::default();
     let weekday = faults.take(weekday(input.weekday.as_deref()));
-    let minute = faults.take(minute(input.time.as_deref()));
+    let minute = faults.take(minute("/time", input.time.as_deref()));
     let (weekday, minute) = faults.settle(weekday.zip(minute))?;
     let mut after = weeks::ClosingTime {
         weekday,
@@ -110,7 +107,20 @@ pub fn set(change: &mut Change<'_>, input: &ClosingInput) -> Result<ClosingAnswe
     answer(change.conn, tenant, after)
 }
 
-fn weekday(given: Option<&str>) -> Result<i32, FieldProblem> {
+/// The name of a stored weekday, 1 for Monday.
+pub fn weekday_name(stored: i32) -> Result<&'static str, Problem> {
+    let at = usize::try_from(stored - 1).ok();
+    let name = at.and_then(|at| WEEKDAYS.get(at)).copied();
+    name.ok_or_else(|| Problem::internal(&"a stored weekday is out of range"))
+}
+
+/// A minute of the day as a time of day.
+pub fn time_text(minute: i32) -> String {
+    format!("{:02}:{:02}", minute / 60, minute % 60)
+}
+
+/// A weekday that must be there: 1 for Monday.
+pub fn weekday(given: Option<&str>) -> Result<i32, FieldProblem> {
     let given = given.ok_or_else(|| FieldProblem::missing("/weekday", WEEKDAYS.join(", ")))?;
     let found = (1..).zip(WEEKDAYS).find(|(_, name)| *name == given);
     found.map(|(number, _)| number).ok_or_else(|| {
@@ -119,9 +129,10 @@ fn weekday(given: Option<&str>) -> Result<i32, FieldProblem> {
     })
 }
 
-fn minute(given: Option<&str>) -> Result<i32, FieldProblem> {
+/// The minute of the day of a time that must be there.
+pub fn minute(pointer: &str, given: Option<&str>) -> Result<i32, FieldProblem> {
     const ALLOWED: &str = "HH:MM, 00:00 to 23:59";
-    let given = given.ok_or_else(|| FieldProblem::missing("/time", ALLOWED))?;
+    let given = given.ok_or_else(|| FieldProblem::missing(pointer, ALLOWED))?;
     let parts = given
         .split_once(':')
         .filter(|(hour, minute)| hour.len() == 2 && minute.len() == 2);
@@ -132,6 +143,6 @@ fn minute(given: Option<&str>) -> Result<i32, FieldProblem> {
     let minute =
         parts.and_then(|(hour, minute)| Some(number(hour, 24)? * 60 + number(minute, 60)?));
     minute.ok_or_else(|| {
-        FieldProblem::new("/time", Code::InvalidTime, shorten_text(given)).allowed(ALLOWED)
+        FieldProblem::new(pointer, Code::InvalidTime, shorten_text(given)).allowed(ALLOWED)
     })
 }

@@ -12,6 +12,7 @@ use super::series::{self, Facts, Logged};
 use super::sessions::recount::Counts;
 use crate::error::Problem;
 use crate::ids::AthleteId;
+use crate::store::absences::Absence;
 use crate::store::athletes::Athlete;
 use crate::store::day_totals::{self, DayTotal};
 use crate::store::expected::{self, ExpectedSession};
@@ -61,6 +62,12 @@ pub struct AthleteDays {
     pub totals: Vec<DayTotal>,
     /// Her sessions that were expected, are over and were not answered, by their start.
     pub unlogged: Vec<ExpectedSession>,
+    /// Her planned sessions that are not over and not answered, by their start.
+    pub planned: Vec<ExpectedSession>,
+    /// Her absences that have a day among the dates.
+    pub absences: Vec<Absence>,
+    /// The days of rest entered.
+    pub rest_days: Vec<Date>,
 }
 
 /// Reads the days of athletes, by id. Athletes not known then are left out.
@@ -114,9 +121,14 @@ fn days_of(
 ) -> Result<Vec<AthleteDays>, Problem> {
     let (first, last) = (asked.first, asked.last);
     let ids: Vec<AthleteId> = roster.iter().map(|one| one.content.athlete_id).collect();
-    let Rows { totals, open } = rows(conn, tenant, who, &ids, asked, policies)?;
+    let Rows {
+        totals,
+        open,
+        planned,
+    } = rows(conn, tenant, who, &ids, asked, policies)?;
     let mut totals = grouped(totals, |row| row.athlete_id);
     let mut open = grouped(open, |one| one.athlete_id);
+    let mut planned = grouped(planned, |one| one.athlete_id);
     let rest = rest_days::in_dates(conn, tenant, who, first, last, asked.known)?;
     let mut rest = grouped(rest, |row| row.content.athlete_id);
     let absent = absences::in_dates(conn, tenant, who, first, last, asked.known)?;
@@ -142,6 +154,9 @@ fn days_of(
             series,
             totals,
             unlogged,
+            planned: planned.remove(&id).unwrap_or_default(),
+            absences: absent.into_iter().map(|span| span.content).collect(),
+            rest_days: rest.into_iter().map(|day| day.content.date).collect(),
         })
     };
     roster.into_iter().map(of_athlete).collect()
@@ -159,6 +174,8 @@ struct Rows {
     totals: Vec<DayTotal>,
     /// Planned sessions that are over and not answered, by athlete and start.
     open: Vec<ExpectedSession>,
+    /// Those that are not over.
+    planned: Vec<ExpectedSession>,
 }
 
 /// The stored rows, or those of a past state of knowledge rebuilt from the versions known then.
@@ -176,9 +193,9 @@ fn rows(
         Known::AsOf(_) => rebuilt(conn, tenant, athletes, asked, policies)?,
     };
     rows.totals.retain(|row| asked.wants(row.setting));
+    rows.open.retain(|one| asked.wants(one.setting));
     let over = |one: &ExpectedSession| one.ends_at <= asked.at();
-    rows.open
-        .retain(|one| asked.wants(one.setting) && over(one));
+    (rows.open, rows.planned) = rows.open.into_iter().partition(over);
     Ok(rows)
 }
 
@@ -190,7 +207,11 @@ fn stored(conn: &mut Conn, tenant: Tenant, who: Who<'_>, asked: &Asked) -> Resul
     } else {
         Vec::new()
     };
-    Ok(Rows { totals, open })
+    Ok(Rows {
+        totals,
+        open,
+        planned: Vec::new(),
+    })
 }
 
 fn rebuilt(
@@ -222,6 +243,7 @@ fn rebuilt(
         open: open
             .filter(|one| one.state == ExpectedState::Open)
             .collect(),
+        planned: Vec::new(),
     })
 }
 

@@ -1,11 +1,14 @@
-//! Notice endpoints: a URL, the squads it wants to hear of, and the secret its messages are signed with.
+//! Notice endpoints: a URL with the secret its messages are signed with, or a recipient of mail; and the squads it wants to
+//! hear of.
 
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::fields::Faults;
+use super::fields::{self, Faults};
+use super::mail_settings;
 use super::write::Change;
+use crate::config::Config;
 use crate::delivery::guard::{self, Reach};
 use crate::delivery::signature;
 use crate::error::{Code, FieldProblem, Problem};
@@ -19,10 +22,17 @@ use crate::web::json::shorten_text;
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"url": "https://club.example.org/plimsoll", "squads": []}))]
 pub struct NoticeEndpointInput {
-    /// Where to send: https, port 443 or 8443, a host of the public network; at most 2,048 characters.
+    /// How notices reach it: webhook or email; webhook when left out. It stays as it is.
     #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(value_type = String, max_length = 2048)]
+    pub channel: Option<String>,
+    /// For a webhook, where to send: https, port 443 or 8443, a host of the public network; at most 2,048 characters.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(max_length = 2048)]
     pub url: Option<String>,
+    /// For email, the recipient: one address, at most 254 characters. Each recipient is named once.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(max_length = 254)]
+    pub address: Option<String>,
     /// Only notices about these squads; about all of them when empty or left out.
     #[serde(default)]
     #[schema(max_items = 100)]
@@ -36,16 +46,18 @@ pub struct NoticeEndpointInput {
 #[derive(Debug, Clone, Serialize, ToSchema)]
 #[schema(example = json!({
     "endpoint_id": "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b", "channel": "webhook",
-    "url": "https://club.example.org/plimsoll", "squads": [], "enabled": true, "disabled_at": null,
+    "url": "https://club.example.org/plimsoll", "address": null, "squads": [], "enabled": true, "disabled_at": null,
     "disabled_why": null, "failing_since": null, "created_at": "2026-11-09T06:10:00Z", "version": 1}))]
 pub struct NoticeEndpointAnswer {
     /// Its id.
     pub endpoint_id: NoticeEndpointId,
-    /// How notices reach it: webhook.
+    /// How notices reach it: webhook or email.
     #[schema(value_type = String)]
     pub channel: &'static str,
-    /// Where to.
-    pub url: String,
+    /// Where to; null for email.
+    pub url: Option<String>,
+    /// The recipient; null for a webhook.
+    pub address: Option<String>,
     /// Only notices about these squads; about all of them when empty.
     pub squads: Vec<SquadId>,
     /// Whether anything is sent to it.
@@ -67,10 +79,15 @@ pub struct NoticeEndpointAnswer {
 
 impl From<Endpoint> for NoticeEndpointAnswer {
     fn from(endpoint: Endpoint) -> Self {
+        let (url, address) = match endpoint.channel {
+            Channel::Webhook => (Some(endpoint.address), None),
+            Channel::Email => (None, Some(endpoint.address)),
+        };
         Self {
             endpoint_id: endpoint.endpoint_id,
             channel: endpoint.channel.code(),
-            url: endpoint.address,
+            url,
+            address,
             squads: endpoint.squads,
             enabled: endpoint.disabled_at.is_none(),
             disabled_at: endpoint.disabled_at,
@@ -92,34 +109,58 @@ pub struct NoticeEndpointSecret {
     pub endpoint_id: NoticeEndpointId,
     /// Its version; also the ETag.
     pub version: i32,
-    /// What messages are signed with (Standard Webhooks 1.0.0). It is not shown again: rotate it when it is lost.
-    pub secret: String,
+    /// What messages are signed with (Standard Webhooks 1.0.0); null for email. It is not shown again: rotate it when it is
+    /// lost.
+    pub secret: Option<String>,
 }
 
 impl NoticeEndpointSecret {
-    fn new(endpoint: &Endpoint, secret: &[u8]) -> Self {
+    fn of(endpoint: &Endpoint) -> Self {
         Self {
             endpoint_id: endpoint.endpoint_id,
             version: endpoint.version,
-            secret: signature::secret_text(secret),
+            secret: endpoint.secret.as_deref().map(signature::secret_text),
         }
     }
 }
 
-/// Stores a new endpoint with a secret of 32 random bytes.
+/// What the service can send, and where to.
+#[derive(Debug, Clone, Copy)]
+pub struct Ways {
+    /// Which addresses webhooks may have.
+    pub reach: Reach,
+    /// Whether there is a server that mail is handed to.
+    pub mail: bool,
+}
+
+impl Ways {
+    /// As the settings say.
+    pub fn of(config: &Config) -> Self {
+        Self {
+            reach: config.webhook_reach(),
+            mail: config.smtp_url.is_some(),
+        }
+    }
+}
+
+/// Stores a new endpoint, a webhook with a secret of 32 random bytes.
 pub fn create(
     change: &mut Change<'_>,
     input: &NoticeEndpointInput,
-    reach: Reach,
+    ways: Ways,
 ) -> Result<NoticeEndpointSecret, Problem> {
-    let address = checked(change, input, reach)?;
-    let secret = change.ids.bytes::<{ signature::SECRET_BYTES }>();
+    let endpoint_id = change.new_id();
+    let (channel, address) = checked(change, endpoint_id, input, ways)?;
+    let secret = match channel {
+        Channel::Webhook => Some(new_secret(change)),
+        Channel::Email => None,
+    };
     let mut endpoint = Endpoint {
-        endpoint_id: change.new_id(),
-        channel: Channel::Webhook,
+        endpoint_id,
+        channel,
         address,
         squads: input.squads.clone(),
-        secret: Some(secret.to_vec()),
+        secret,
         old_secret: None,
         old_secret_until: None,
         failing_since: None,
@@ -131,13 +172,21 @@ pub fn create(
     enable(&mut endpoint, input.enabled.unwrap_or(true), change.at());
     let tenant = change.tenant();
     endpoints::insert(change.conn, tenant, &endpoint)?;
-    Ok(NoticeEndpointSecret::new(&endpoint, &secret))
+    Ok(NoticeEndpointSecret::of(&endpoint))
+}
+
+fn new_secret(change: &Change<'_>) -> Vec<u8> {
+    let secret = change.ids.bytes::<{ signature::SECRET_BYTES }>();
+    secret.to_vec()
 }
 
 /// The stored endpoint in the form it could be sent in, for a merge patch.
 pub fn as_input(endpoint: &Endpoint) -> NoticeEndpointInput {
+    let is = |channel| (endpoint.channel == channel).then(|| endpoint.address.clone());
     NoticeEndpointInput {
-        url: Some(endpoint.address.clone()),
+        channel: Some(endpoint.channel.code().to_owned()),
+        url: is(Channel::Webhook),
+        address: is(Channel::Email),
         squads: endpoint.squads.clone(),
         enabled: Some(endpoint.disabled_at.is_none()),
     }
@@ -148,9 +197,18 @@ pub fn replace(
     change: &mut Change<'_>,
     mut endpoint: Endpoint,
     input: &NoticeEndpointInput,
-    reach: Reach,
+    ways: Ways,
 ) -> Result<NoticeEndpointAnswer, Problem> {
-    let address = checked(change, input, reach)?;
+    // A recipient that is there can be changed, and disabled, also while no mail server is set.
+    let ways = Ways {
+        mail: ways.mail || endpoint.channel == Channel::Email,
+        ..ways
+    };
+    let (channel, address) = checked(change, endpoint.endpoint_id, input, ways)?;
+    if channel != endpoint.channel {
+        let fixed = FieldProblem::new("/channel", Code::ChannelFixed, channel.code());
+        return Err(Problem::field(fixed.allowed(endpoint.channel.code())));
+    }
     if *input == as_input(&endpoint) {
         return Ok(endpoint.into());
     }
@@ -171,13 +229,16 @@ pub fn rotate(
     change: &mut Change<'_>,
     mut endpoint: Endpoint,
 ) -> Result<NoticeEndpointSecret, Problem> {
-    let secret = change.ids.bytes::<{ signature::SECRET_BYTES }>();
-    endpoint.old_secret = endpoint.secret.replace(secret.to_vec());
+    if endpoint.channel != Channel::Webhook {
+        let detail = "Mail is not signed, so this recipient has no secret.";
+        return Err(Problem::new(Code::ChannelFixed, detail));
+    }
+    endpoint.old_secret = endpoint.secret.replace(new_secret(change));
     endpoint.old_secret_until = Some(change.at() + signature::OVERLAP);
     endpoint.version += 1;
     let tenant = change.tenant();
     endpoints::save(change.conn, tenant, &endpoint)?;
-    Ok(NoticeEndpointSecret::new(&endpoint, &secret))
+    Ok(NoticeEndpointSecret::of(&endpoint))
 }
 
 /// An endpoint of the club, or 404.
@@ -206,11 +267,20 @@ fn enable(endpoint: &mut Endpoint, enabled: bool, now: Timestamp) {
 
 fn checked(
     change: &mut Change<'_>,
+    id: NoticeEndpointId,
     input: &NoticeEndpointInput,
-    reach: Reach,
-) -> Result<String, Problem> {
+    ways: Ways,
+) -> Result<(Channel, String), Problem> {
     let mut faults = Faults::default();
-    let address = faults.take(address(input.url.as_deref(), reach));
+    let channel = faults.take(channel(input.channel.as_deref(), ways));
+    let address = match channel {
+        Some(Channel::Webhook) => faults.take(webhook(input, ways.reach)),
+        Some(Channel::Email) => faults.take(recipient(input)),
+        None => None,
+    };
+    if let (Some(Channel::Email), Some(address)) = (channel, &address) {
+        faults.extend(named_before(change, id, address)?);
+    }
     let tenant = change.tenant();
     if input.squads.len() > 100 {
         let many = FieldProblem::new("/squads", Code::OutOfRange, input.squads.len());
@@ -225,13 +295,31 @@ fn checked(
             faults.extend([unknown.allowed("a squad of this club")]);
         }
     }
-    faults.settle(address)
+    faults.settle(channel.zip(address))
+}
+
+/// The channel, which must be one that the service has.
+fn channel(given: Option<&str>, ways: Ways) -> Result<Channel, FieldProblem> {
+    let codes = || fields::list(Channel::ALL.iter().map(|channel| channel.code()));
+    let given = given.unwrap_or(Channel::Webhook.code());
+    let channel = fields::coded("/channel", Some(given), Channel::parse, codes)?;
+    if channel == Channel::Email && !ways.mail {
+        let without = FieldProblem::new("/channel", Code::MailNotSetUp, given);
+        return Err(without.allowed(Channel::Webhook.code()));
+    }
+    Ok(channel)
 }
 
 /// A URL that may be called, as it was given.
-fn address(given: Option<&str>, reach: Reach) -> Result<String, FieldProblem> {
+fn webhook(input: &NoticeEndpointInput, reach: Reach) -> Result<String, FieldProblem> {
     const ALLOWED: &str = "https, port 443 or 8443, a host of the public network";
-    let text = given.ok_or_else(|| FieldProblem::missing("/url", ALLOWED))?;
+    none_of(
+        "/address",
+        input.address.as_deref(),
+        "nothing, for a webhook",
+    )?;
+    let text = input.url.as_deref();
+    let text = text.ok_or_else(|| FieldProblem::missing("/url", ALLOWED))?;
     match guard::url(text, reach) {
         Ok(_) => Ok(text.to_owned()),
         Err(reason) => Err(
@@ -240,4 +328,30 @@ fn address(given: Option<&str>, reach: Reach) -> Result<String, FieldProblem> {
                 .allowed(ALLOWED),
         ),
     }
+}
+
+/// A recipient's address, as it was given.
+fn recipient(input: &NoticeEndpointInput) -> Result<String, FieldProblem> {
+    none_of("/url", input.url.as_deref(), "nothing, for email")?;
+    mail_settings::address("/address", input.address.as_deref())
+}
+
+fn none_of(pointer: &str, given: Option<&str>, allowed: &str) -> Result<(), FieldProblem> {
+    given.map_or(Ok(()), |given| {
+        Err(FieldProblem::new(pointer, Code::UnknownValue, shorten_text(given)).allowed(allowed))
+    })
+}
+
+/// Whether the club has another recipient of this address: nobody gets the same letter twice.
+fn named_before(
+    change: &mut Change<'_>,
+    id: NoticeEndpointId,
+    address: &str,
+) -> Result<Option<FieldProblem>, Problem> {
+    let tenant = change.tenant();
+    let recipients = endpoints::recipients(change.conn, tenant)?;
+    let other = recipients
+        .iter()
+        .any(|one| one.endpoint_id != id && one.address.eq_ignore_ascii_case(address));
+    Ok(other.then(|| FieldProblem::new("/address", Code::NotUnique, address)))
 }

@@ -3,16 +3,19 @@
 //! A message is thin: kinds, ids and links, no name and no figure. Its form is CloudEvents 1.0 (JSON, structured mode);
 //! every link is a path of this service. Whoever receives it reads the rest with a token of their own.
 
+use std::collections::BTreeMap;
+
 use jiff::Timestamp;
 use plimsoll_domain::IsoWeek;
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 
+use super::letters::{self, Post};
 use super::write::Change;
 use crate::error::Problem;
 use crate::ids::{ClubId, FlagId, NoticeId, SquadId};
 use crate::store::notices::deliveries::{self, Delivery, StoredNotice};
 use crate::store::notices::endpoints::{self, Endpoint};
-use crate::store::{DeliveryState, NoticeKind, squads};
+use crate::store::{Channel, DeliveryState, NoticeKind, squads};
 
 /// Something there is to tell about a week of a club.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,11 +34,24 @@ pub enum Notice {
         /// The flags that changed.
         flags: Vec<FlagId>,
     },
-    /// A look at a week that comes.
+    /// Who will be over a limit in the running week if what is still planned happens.
     LookAhead {
-        /// Which.
+        /// Which week.
         week: IsoWeek,
+        /// When it was looked at.
+        at: Timestamp,
+        /// How many of each squad.
+        over: BTreeMap<SquadId, PlannedOver>,
     },
+}
+
+/// How many athletes of a squad will, or may, be over a limit by what is planned.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct PlannedOver {
+    /// Will, if the sessions happen as planned.
+    pub certain: u32,
+    /// May.
+    pub possible: u32,
 }
 
 impl Notice {
@@ -51,7 +67,7 @@ impl Notice {
         match self {
             Notice::WeekClosed { week, .. }
             | Notice::WeekCorrected { week, .. }
-            | Notice::LookAhead { week } => *week,
+            | Notice::LookAhead { week, .. } => *week,
         }
     }
 
@@ -63,7 +79,10 @@ impl Notice {
                 let link = |flag: &FlagId| json!({ "flag_id": flag, "href": format!("/v1/clubs/{club}/flags/{flag}") });
                 json!({ "flags": flags.iter().map(link).collect::<Vec<_>>() })
             }
-            Notice::LookAhead { .. } => json!({}),
+            Notice::LookAhead { at, over, .. } => {
+                let counts = |(squad, over): (&SquadId, &PlannedOver)| json!({ "squad_id": squad, "certain": over.certain, "possible": over.possible });
+                json!({ "as_of": at, "over": over.iter().map(counts).collect::<Vec<_>>() })
+            }
         }
     }
 }
@@ -79,7 +98,7 @@ pub fn enqueue(change: &mut Change<'_>, notices: &[Notice]) -> Result<(), Proble
     let squads: Vec<SquadId> = squads.iter().map(|squad| squad.squad_id).collect();
     let mut wanting = endpoints::enabled(change.conn, tenant)?;
     wanting.retain(|endpoint| endpoint.wants(&squads));
-    let (mut stored, mut due) = (Vec::new(), Vec::new());
+    let (mut stored, mut due, mut post) = (Vec::new(), Vec::new(), Post::default());
     for notice in notices {
         let one = StoredNotice {
             notice_id: change.new_id(),
@@ -93,11 +112,16 @@ pub fn enqueue(change: &mut Change<'_>, notices: &[Notice]) -> Result<(), Proble
             week: notice.week(),
             notice: &one,
         };
-        let endpoints = wanting.iter();
-        due.extend(endpoints.map(|endpoint| event.delivery(change, endpoint, &squads)));
+        for endpoint in &wanting {
+            due.extend(match endpoint.channel {
+                Channel::Webhook => Some(event.delivery(change, endpoint, &squads)),
+                Channel::Email => post.delivery(change, &one, endpoint)?,
+            });
+        }
         stored.push(one);
     }
-    Ok(deliveries::insert(change.conn, tenant, stored, due)?)
+    deliveries::insert(change.conn, tenant, stored, due)?;
+    post.store(change)
 }
 
 /// Writes a notice that tells nothing, for one endpoint, so that somebody can try it.
@@ -117,7 +141,11 @@ pub fn enqueue_test(change: &mut Change<'_>, endpoint: &Endpoint) -> Result<Noti
         week,
         notice: &stored,
     };
-    let (id, due) = (stored.notice_id, event.delivery(change, endpoint, &[]));
+    let id = stored.notice_id;
+    let due = match endpoint.channel {
+        Channel::Webhook => event.delivery(change, endpoint, &[]),
+        Channel::Email => letters::delivery(change, &stored, endpoint, change.at()),
+    };
     deliveries::insert(change.conn, tenant, vec![stored], vec![due])?;
     Ok(id)
 }
@@ -146,23 +174,37 @@ impl Event<'_> {
             attempts: 0,
             last_status: None,
             created_at: change.at(),
+            waiting_for: None,
         }
+    }
+
+    /// Where what is told of a squad can be read.
+    fn href(&self, squad: SquadId) -> String {
+        let list = format!("/v1/clubs/{}/squads/{squad}/weeks/{}", self.club, self.week);
+        match (self.notice.kind, self.notice.payload["as_of"].as_str()) {
+            (NoticeKind::LookAhead, Some(at)) => format!("{list}/look-ahead?as_of={at}"),
+            _ => list,
+        }
+    }
+
+    /// What the message carries beside club, week and squads. Counts are for letters: a message has none.
+    fn payload(&self) -> Map<String, Value> {
+        let mut payload = self.notice.payload.as_object().cloned().unwrap_or_default();
+        payload.remove("over");
+        payload
     }
 
     /// The message (CloudEvents 1.0, JSON event format).
     fn body(&self, squads: &[SquadId]) -> Value {
         let (club, week) = (self.club, self.week);
-        let list = |squad: &SquadId| {
-            let href = format!("/v1/clubs/{club}/squads/{squad}/weeks/{week}");
-            json!({ "squad_id": squad, "href": href })
-        };
+        let list = |squad: &SquadId| json!({ "squad_id": squad, "href": self.href(*squad) });
         let mut data = json!({
             "club_id": club,
             "week": week.to_string(),
             "squads": squads.iter().map(list).collect::<Vec<_>>(),
         });
-        if let (Some(data), Some(more)) = (data.as_object_mut(), self.notice.payload.as_object()) {
-            data.extend(more.clone());
+        if let Some(data) = data.as_object_mut() {
+            data.extend(self.payload());
         }
         json!({
             "specversion": "1.0",

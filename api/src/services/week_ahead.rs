@@ -58,6 +58,30 @@ impl Schedule {
         athletes: &[AthleteDays],
         ratings: &BTreeMap<AthleteId, OwnRatings>,
     ) -> Result<Vec<Ahead<AthleteId>>, Problem> {
+        self.judged(policies, athletes, ratings, |_, _| true)
+    }
+
+    /// The same for a week that runs, by what is still planned of it. The days go to its Sunday.
+    pub fn over_with_the_rest(
+        &self,
+        policies: &Policies,
+        athletes: &[AthleteDays],
+        ratings: &BTreeMap<AthleteId, OwnRatings>,
+    ) -> Result<Vec<Ahead<AthleteId>>, Problem> {
+        let to_come = |days: &AthleteDays, event: &Event| {
+            let mut planned = days.planned.iter();
+            planned.any(|one| one.event_id == event.event_id)
+        };
+        self.judged(policies, athletes, ratings, to_come)
+    }
+
+    fn judged(
+        &self,
+        policies: &Policies,
+        athletes: &[AthleteDays],
+        ratings: &BTreeMap<AthleteId, OwnRatings>,
+        counts: impl Fn(&AthleteDays, &Event) -> bool,
+    ) -> Result<Vec<Ahead<AthleteId>>, Problem> {
         let Some(policy) = policies.at(self.week.sunday()) else {
             return Ok(Vec::new());
         };
@@ -65,18 +89,20 @@ impl Schedule {
         for days in athletes {
             let Some(series) = &days.series else { continue };
             let athlete = days.athlete.athlete_id;
-            let planned = self.week_of(athlete, ratings.get(&athlete))?;
+            let wanted = |event: &Event| counts(days, event);
+            let planned = self.week_of(athlete, ratings.get(&athlete), wanted)?;
             let named = (athlete, days.athlete.display_name.clone());
             over.extend(ahead(policy, named, series, self.week, &planned));
         }
         Ok(over)
     }
 
-    /// One athlete's planned week; what falls on a day off is left out.
+    /// One athlete's planned week of what is wanted; what falls on a day off is left out.
     fn week_of(
         &self,
         athlete: AthleteId,
         ratings: Option<&OwnRatings>,
+        wanted: impl Fn(&Event) -> bool,
     ) -> Result<PlannedWeek, Problem> {
         let mut week = PlannedWeek::default();
         let dates = std::iter::successors(Some(self.week.monday()), |date| date.tomorrow().ok());
@@ -87,7 +113,7 @@ impl Schedule {
                 continue;
             }
             let of_day = planned.iter().filter(|one| one.event.load_date == date);
-            let going = of_day.filter(|one| goes(one));
+            let going = of_day.filter(|one| goes(one) && wanted(one.event));
             let sessions = going.map(|one| session(one.event, ratings));
             day.sessions = sessions.collect::<Result<_, _>>()?;
         }

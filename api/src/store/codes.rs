@@ -112,6 +112,8 @@ codes! {
     Channel {
         /// A signed `POST`.
         Webhook = "webhook",
+        /// A letter by SMTP.
+        Email = "email",
     }
     /// What a notice tells.
     NoticeKind {
@@ -135,6 +137,15 @@ codes! {
         /// Not sent, because its endpoint was disabled or deleted.
         Disabled = "disabled",
     }
+    /// What a pending delivery waits for, where it is not the other side.
+    WaitingFor {
+        /// The end of the club's quiet hours.
+        QuietHours = "quiet_hours",
+        /// The club has sent as many mails as it may in a day.
+        MailQuota = "mail_quota",
+        /// Our own mail server.
+        MailServer = "mail_server",
+    }
     /// What one attempt came to.
     AttemptOutcome {
         /// The other side took it.
@@ -149,5 +160,9 @@ codes! {
         Unreachable = "unreachable",
         /// No complete answer in time.
         TimedOut = "timed_out",
+        /// It could not be handed to our own mail server, which says nothing of the recipient.
+        NotSent = "not_sent",
+        /// All of it was sent and no answer came: it may have been taken or not.
+        Unknown = "unknown",
     }
 }

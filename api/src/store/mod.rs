@@ -40,10 +40,13 @@ pub mod events;
 pub mod expected;
 pub mod flags;
 pub mod idempotency;
+pub mod look_aheads;
+pub mod mail;
 pub mod memberships;
 pub mod migrate;
 pub mod notices;
 pub mod policies;
+pub mod policy_drafts;
 pub mod ratings;
 pub mod rest_days;
 pub mod revocations;
@@ -61,7 +64,7 @@ use tokio::time::{Instant, timeout, timeout_at};
 
 pub use codes::{
     AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, DeliveryState,
-    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind,
+    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind, WaitingFor,
 };
 pub use days::{Block, DaySet};
 pub use db::{Conn, savepoint};

@@ -31,8 +31,10 @@ pub struct Policy {
     pub received_at: Timestamp,
     /// Its place in the club's sequence.
     pub seq: i64,
-    /// Who sent it.
+    /// Who sent it, or who changed it last while it was a draft.
     pub author: String,
+    /// The second person who approved it, where it was a draft before.
+    pub approver: Option<String>,
 }
 
 /// A policy to be added.
@@ -46,6 +48,8 @@ pub struct NewPolicy {
     pub source_note: String,
     /// The rules and settings.
     pub body: Value,
+    /// The second person who approved it, where it was a draft before.
+    pub approver: Option<String>,
 }
 
 /// Adds the next version.
@@ -72,6 +76,7 @@ pub fn append(
             policies::received_at.eq(Sql(moment.at())),
             policies::seq.eq(seq),
             policies::author.eq(author.subject),
+            policies::approver.eq(&policy.approver),
         ))
         .returning(Policy::as_returning())
         .get_result(c))

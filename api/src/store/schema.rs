@@ -37,6 +37,18 @@ tables! {
         received_at -> Instant,
         seq -> BigInt,
         author -> Text,
+        approver -> Nullable<Text>,
+    }
+
+    policy_drafts (club_id, draft_id) {
+        club_id -> Id,
+        draft_id -> Id,
+        body -> Document,
+        written_by -> Text,
+        written_at -> Instant,
+        changed_by -> Text,
+        changed_at -> Instant,
+        version -> Integer,
     }
 
     squads (club_id, squad_id) {
@@ -267,6 +279,23 @@ tables! {
         late -> Bool,
     }
 
+    look_ahead_times (club_id) {
+        club_id -> Id,
+        enabled -> Bool,
+        weekday -> Integer,
+        minute -> Integer,
+        set_at -> Instant,
+        version -> Integer,
+    }
+
+    look_aheads (club_id, monday) {
+        club_id -> Id,
+        monday -> Day,
+        made_at -> Instant,
+        seq -> BigInt,
+        policy_version -> Nullable<Integer>,
+    }
+
     flags (club_id, flag_id) {
         club_id -> Id,
         flag_id -> Id,
@@ -367,6 +396,30 @@ tables! {
         attempts -> Integer,
         last_status -> Nullable<Integer>,
         created_at -> Instant,
+        waiting_for -> Nullable<Code>,
+    }
+
+    mail_settings (club_id) {
+        club_id -> Id,
+        sender_name -> Nullable<Text>,
+        reply_to -> Nullable<Text>,
+        quiet_from -> Nullable<Integer>,
+        quiet_to -> Nullable<Integer>,
+        version -> Integer,
+    }
+
+    mail_names (club_id) {
+        club_id -> Id,
+        allowed -> Bool,
+        version -> Integer,
+    }
+
+    letters (club_id, endpoint_id, monday, edition) {
+        club_id -> Id,
+        endpoint_id -> Id,
+        monday -> Day,
+        edition -> Integer,
+        delivery_id -> Id,
     }
 
     delivery_attempts (club_id, delivery_id, attempt) {

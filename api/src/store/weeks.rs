@@ -101,6 +101,19 @@ pub fn in_dates(
         .load(c))
 }
 
+/// The weeks that were closed last, the newest first.
+///
+/// # Errors
+/// Those of the database.
+pub fn newest(conn: &mut Conn, tenant: Tenant, limit: i64) -> Result<Vec<ClosedWeek>, StoreError> {
+    each_backend!(conn, |c| closed_weeks::table
+        .filter(closed_weeks::club_id.eq(tenant.club_id()))
+        .order(closed_weeks::monday.desc())
+        .limit(limit)
+        .select(ClosedWeek::as_select())
+        .load(c))
+}
+
 /// The last week that was closed.
 ///
 /// # Errors

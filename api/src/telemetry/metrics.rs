@@ -70,6 +70,14 @@ pub fn outbox(due: i64, oldest: Duration, failing: i64) {
     metrics::gauge!("plimsoll_notice_endpoints_failing").set(count(failing));
 }
 
+/// Says how many mails wait for the mail server, and how many because a club's quota is used up.
+pub fn mail_waiting(for_server: i64, for_quota: i64) {
+    for (what, number) in [("mail_server", for_server), ("mail_quota", for_quota)] {
+        let number = u32::try_from(number).unwrap_or(u32::MAX);
+        metrics::gauge!("plimsoll_mail_waiting", "for" => what).set(number);
+    }
+}
+
 /// Counts a week that was closed.
 pub fn week_closed(late: bool) {
     metrics::counter!("plimsoll_weeks_closed_total", "late" => late.to_string()).increment(1);
@@ -84,6 +92,23 @@ pub fn weekly_close_failed() {
 #[expect(clippy::cast_precision_loss, reason = "seconds since 1970 fit")]
 pub fn weekly_close_in_order(now: Timestamp) {
     metrics::gauge!("plimsoll_weekly_close_last_success_timestamp_seconds")
+        .set(now.as_second() as f64);
+}
+
+/// Counts a look-ahead that was made.
+pub fn look_ahead_made() {
+    metrics::counter!("plimsoll_look_aheads_made_total").increment(1);
+}
+
+/// Counts a club for which a look-ahead could not be made at a look.
+pub fn look_ahead_failed() {
+    metrics::counter!("plimsoll_look_ahead_failures_total").increment(1);
+}
+
+/// Remembers when every look-ahead that was due had been made.
+#[expect(clippy::cast_precision_loss, reason = "seconds since 1970 fit")]
+pub fn look_ahead_in_order(now: Timestamp) {
+    metrics::gauge!("plimsoll_look_ahead_last_success_timestamp_seconds")
         .set(now.as_second() as f64);
 }
 

@@ -13,7 +13,7 @@ use plimsoll_api::clock::Clock;
 use plimsoll_api::config::Config;
 use plimsoll_api::error::Problem;
 use plimsoll_api::ids::{AthleteId, Ids, NoticeEndpointId};
-use plimsoll_api::jobs::weekly_close::Watch;
+use plimsoll_api::jobs::watch::Watch;
 use plimsoll_api::services::audit::AuditLog;
 use plimsoll_api::services::audit_chain::ChainKey;
 use plimsoll_api::services::page_link::LinkKey;
@@ -97,16 +97,18 @@ pub(crate) fn store(file: &Path) -> Store {
     Store::connect(&DatabaseUrl::sqlite(file), settings).unwrap()
 }
 
-/// The service on a machine with this clock.
-pub(crate) fn app(store: &Store, hand: &'static AtomicI64, ids: Ids, key: &ChainKey) -> App {
+/// The service on a machine with this clock, its keys in a folder.
+pub(crate) fn app(store: &Store, hand: &'static AtomicI64, ids: Ids, keys: &Path) -> App {
     let config = Config::default();
+    let chain = ChainKey::open(&keys.join("audit.key")).unwrap();
     App::new(Parts {
         verifier: Verifier::new(&config.auth, None).unwrap(),
         limiter: Limiter::new(config.rate_limit),
         revocations: Revocations::default(),
         closing: Watch::default(),
-        audit: AuditLog::start(store.clone(), key.clone()),
-        links: LinkKey::new(&[7; 32]),
+        looking_ahead: Watch::default(),
+        audit: AuditLog::start(store.clone(), chain),
+        links: LinkKey::open(&keys.join("page.key")).unwrap(),
         store: store.clone(),
         clock: Clock::ByHand(hand),
         ids,
@@ -126,9 +128,8 @@ impl Base {
         let draft = folder.path().join("draft.sqlite");
         migrate::apply(&DatabaseUrl::sqlite(draft.clone())).unwrap();
         let store = store(&draft);
-        let key = ChainKey::open(&folder.path().join("audit.key")).unwrap();
         let hand: &'static AtomicI64 = Box::leak(Box::new(begin.as_microsecond().into()));
-        let app = app(&store, hand, Ids::seeded(number as u64), &key);
+        let app = app(&store, hand, Ids::seeded(number as u64), folder.path());
         let mut clubs = Vec::new();
         for zone in zones {
             clubs.push(club(&app, zone, begin).await);
@@ -247,6 +248,7 @@ fn adopt_policy(change: &mut Change<'_>, effective_from: Date) -> Result<(), Pro
     let new = NewPolicy {
         effective_from,
         approved_by: body.approved_by.clone(),
+        approver: None,
         source_note: body.source_note.clone(),
         body: serde_json::to_value(&body).unwrap(),
     };

@@ -11,6 +11,12 @@
 //!   nothing leaves before it is due, after it was delivered, or while another has it;
 //! - what was answered with success is there, once a key; the flags of closed weeks are what their inputs say; the audit chain holds.
 //!
+//! That it finds something was tried by hand, one fault at a time put into the service; each fails within the first eight seeds:
+//! the notice of a close written in a transaction of its own; a close that goes on where the week was closed before; no notice of
+//! a correction; a lease that keeps nobody out; an end written down by one whose lease was lost; attempts that are not counted;
+//! the first wait of the timetable for every attempt; kept answers that are not found. One was there: a job whose clock was set
+//! back between its look and the close closed a week hours before its time.
+//!
 //! A seed that fails is printed with the end of what happened; `PLIMSOLL_TEST_SEED` plays it alone, step by step the same.
 #![allow(
     clippy::unwrap_used,

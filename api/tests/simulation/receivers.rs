@@ -27,6 +27,8 @@ pub(crate) struct Receivers {
     due: BTreeMap<DeliveryId, Timestamp>,
     written: BTreeMap<DeliveryId, i32>,
     over: BTreeSet<DeliveryId>,
+    /// Deliveries that somebody may have taken who was not told so.
+    unseen: BTreeSet<DeliveryId>,
     pub(crate) messages: usize,
     pub(crate) repeated: usize,
 }
@@ -62,6 +64,11 @@ impl Receivers {
         self.messages += 1;
     }
 
+    /// Somebody asked for a delivery and was not told which: any of those on the way.
+    pub(crate) fn taken_unseen(&mut self) {
+        self.unseen.extend(self.taken.keys().copied());
+    }
+
     /// A message has come through, whatever its sender learns of that.
     pub(crate) fn arrives(&mut self, sending: &Sending) {
         if !self.arrived.insert(sending.delivery.delivery_id) {
@@ -79,11 +86,17 @@ impl Receivers {
         let id = row.delivery_id;
         let before = self.written.get(&id).copied().unwrap_or(0);
         if row.attempts == before {
+            let lost = self.taken.get(&id) != Some(&attempt.taken_at) || self.unseen.contains(&id);
+            assert!(
+                lost || row.state != DeliveryState::Pending,
+                "{id} has an attempt that does not count"
+            );
             return;
         }
         assert_eq!(row.attempts, before + 1, "{id} was counted twice");
         self.written.insert(id, row.attempts);
         self.taken.remove(&id);
+        self.unseen.remove(&id);
         let accepted = attempt.outcome.outcome == AttemptOutcome::Accepted;
         match row.state {
             DeliveryState::Delivered => {

@@ -8,10 +8,10 @@ use std::pin::Pin;
 use jiff::Timestamp;
 use plimsoll_api::delivery::{Outcome, Sender};
 use plimsoll_api::error::Problem;
-use plimsoll_api::store::AttemptOutcome;
 use plimsoll_api::store::notices::deliveries::Delivery;
 use plimsoll_api::store::notices::endpoints::Endpoint;
 use plimsoll_api::store::testing::gate::{Waiting, guarded};
+use plimsoll_api::store::{AttemptOutcome, Tenant};
 use plimsoll_api::web::reply::Reply;
 use tokio::sync::mpsc::{UnboundedReceiver, UnboundedSender, unbounded_channel};
 use tokio::sync::oneshot;
@@ -51,7 +51,7 @@ impl Sending {
 pub(crate) struct Post(UnboundedSender<Sending>);
 
 impl Sender for Post {
-    async fn send(&self, _: &Endpoint, delivery: &Delivery, at: Timestamp) -> Outcome {
+    async fn send(&self, _: Tenant, _: &Endpoint, delivery: &Delivery, at: Timestamp) -> Outcome {
         let (answer, answered) = oneshot::channel();
         let delivery = delivery.clone();
         let _ = self.0.send(Sending {
@@ -79,6 +79,7 @@ pub(crate) struct Task {
 /// An attempt that has ended and is not written down yet.
 pub(crate) struct Attempted {
     pub(crate) delivery: Delivery,
+    pub(crate) taken_at: Timestamp,
     pub(crate) ended_at: Timestamp,
     pub(crate) outcome: Outcome,
 }

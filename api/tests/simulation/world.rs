@@ -7,6 +7,7 @@ use jiff::{SignedDuration, Timestamp};
 use plimsoll_api::app::App;
 use plimsoll_api::auth::tenant::Caller;
 use plimsoll_api::delivery::Outcome;
+use plimsoll_api::error::Code;
 use plimsoll_api::ids::Ids;
 use plimsoll_api::jobs::deliver::Courier;
 use plimsoll_api::jobs::weekly_close;
@@ -80,7 +81,7 @@ impl World {
             let hand: &'static AtomicI64 = Box::leak(Box::new(base.begin.as_microsecond().into()));
             let ids = Ids::seeded(seed * 2 + number);
             Machine {
-                app: base::app(&store, hand, ids, &key),
+                app: base::app(&store, hand, ids, folder.path()),
                 hand,
                 skew: SignedDuration::ZERO,
             }
@@ -240,6 +241,9 @@ impl World {
                 let verdict = self.verdict(weather);
                 self.note(index, &format!("{verdict:?}"));
                 let unwritten = self.tasks[index].unwritten.take();
+                if verdict == Verdict::LoseAnswer && unwritten.is_none() {
+                    self.receivers.taken_unseen();
+                }
                 written = unwritten.filter(|_| verdict != Verdict::Refuse);
                 call.judge(verdict);
             }
@@ -264,6 +268,7 @@ impl World {
                 }
                 self.tasks[index].unwritten = Some(Attempted {
                     delivery: message.delivery.clone(),
+                    taken_at: message.at,
                     ended_at: self.clock(self.tasks[index].machine),
                     outcome,
                 });
@@ -371,7 +376,11 @@ impl World {
                 self.sent[number].answered(reply);
                 status.to_string()
             }
-            End::Answer(_, Err(problem)) => format!("{:?}", problem.code),
+            End::Answer(_, Err(problem)) => {
+                let by_the_gate = matches!(problem.code, Code::Busy | Code::OutcomeUnknown);
+                assert!(by_the_gate, "{}: {problem}", task.name);
+                format!("{:?}", problem.code)
+            }
         };
         self.trace.note(format!(
             "{} machine {} {}: {what}",

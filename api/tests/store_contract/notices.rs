@@ -16,12 +16,21 @@ on_both_databases!(
     another_club_sees_no_endpoint_and_no_delivery,
 );
 
-/// An endpoint with one delivery due now.
+/// A webhook with one delivery due now.
 async fn due(on: &Fixture) -> (Endpoint, Delivery) {
+    due_to(on, Channel::Webhook).await
+}
+
+/// An endpoint of a channel with one delivery due now.
+pub async fn due_to(on: &Fixture, channel: Channel) -> (Endpoint, Delivery) {
+    let endpoint_id = on.id();
     let endpoint = Endpoint {
-        endpoint_id: on.id(),
-        channel: Channel::Webhook,
-        address: "https://club.example.org/notices".to_owned(),
+        endpoint_id,
+        channel,
+        address: match channel {
+            Channel::Webhook => "https://club.example.org/notices".to_owned(),
+            Channel::Email => format!("{endpoint_id}@club.example.org"),
+        },
         squads: vec![on.id()],
         secret: Some(vec![7; 32]),
         old_secret: None,
@@ -49,6 +58,7 @@ async fn due(on: &Fixture) -> (Endpoint, Delivery) {
         attempts: 0,
         last_status: None,
         created_at: now(),
+        waiting_for: None,
     };
     let rows = (endpoint.clone(), delivery.clone());
     on.write(now(), move |conn, tenant, _| {
@@ -88,6 +98,7 @@ async fn settle(on: &Fixture, delivery: &Delivery, lease: LeaseId) -> bool {
     let next = Next {
         state: DeliveryState::Delivered,
         due_at: later(1),
+        waiting_for: None,
     };
     on.write(later(1), move |conn, tenant, _| {
         outbox::settle(conn, tenant, lease, &attempt, next)

@@ -19,6 +19,7 @@ fn policy(effective_from: Date, limit: &str) -> NewPolicy {
         approved_by: "Board of HSG Nordufer".to_owned(),
         source_note: "common practice, no source".to_owned(),
         body: json!({ "rules": [{ "code": "week_end_ratio", "limit": limit }], "midnight": null }),
+        approver: None,
     }
 }
 

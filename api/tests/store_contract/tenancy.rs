@@ -10,6 +10,7 @@ use plimsoll_api::store::events::{Event, EventFilter};
 use plimsoll_api::store::expected::{ExpectedDays, ExpectedSession};
 use plimsoll_api::store::flags::{FlagFilter, NewAcknowledgement, NewFlag, NewFlagVersion};
 use plimsoll_api::store::idempotency::StoredAnswer;
+use plimsoll_api::store::look_aheads::{LookAhead, LookAheadTime};
 use plimsoll_api::store::policies::NewPolicy;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::sessions::SessionFilter;
@@ -18,12 +19,13 @@ use plimsoll_api::store::weeks::ClosedWeek;
 use plimsoll_api::store::{
     AbsenceCategory, AttendanceStatus, Certainty, Change, Conn, DaySet, ExpectedState, FlagState,
     Known, Moment, StoreError, Tenant, Who, absences, athletes, attendance, audit, clubs,
-    day_totals, declared, events, expected, flags, idempotency, memberships, policies, rest_days,
-    sessions, squads, testing, weeks,
+    day_totals, declared, events, expected, flags, idempotency, look_aheads, memberships, policies,
+    policy_drafts, rest_days, sessions, squads, testing, weeks,
 };
 use plimsoll_domain::{GivenBy, Setting};
 use serde_json::json;
 
+use crate::policy_drafts::draft_of;
 use crate::support::{AUTHOR, Fixture, later, now, on_both_databases, september, write_as};
 
 on_both_databases!(
@@ -32,6 +34,8 @@ on_both_databases!(
     the_same_ids_live_in_two_clubs,
     a_row_cannot_refer_across_clubs,
 );
+
+const DRAFT: uuid::Uuid = uuid::Uuid::from_u128(6);
 
 /// Every thing a club can hold.
 #[derive(Clone)]
@@ -202,8 +206,10 @@ fn store_all(
         approved_by: "Board".to_owned(),
         source_note: "common practice, no source".to_owned(),
         body: json!({}),
+        approver: None,
     };
     policies::append(conn, tenant, moment, AUTHOR, &policy)?;
+    policy_drafts::insert(conn, tenant, &draft_of(DRAFT.into()))?;
     flags::find_or_create(conn, tenant, moment, std::slice::from_ref(&all.flag))?;
     flags::append(conn, tenant, moment, &[judgement(all.flag.flag_id)])?;
     let acknowledgement = NewAcknowledgement {
@@ -223,6 +229,21 @@ fn store_all(
         late: false,
     };
     weeks::close(conn, tenant, &week)?;
+    let time = LookAheadTime {
+        enabled: true,
+        weekday: 4,
+        minute: 1080,
+        set_at: now(),
+        version: 1,
+    };
+    look_aheads::set_time(conn, tenant, &time)?;
+    let look = LookAhead {
+        monday: september(7),
+        made_at: now(),
+        seq: moment.next_seq(),
+        policy_version: None,
+    };
+    look_aheads::make(conn, tenant, &look)?;
     idempotency::insert(conn, tenant, &all.answer)?;
     crate::audit::append(conn, tenant, 0, std::slice::from_ref(&all.read))
 }
@@ -355,12 +376,18 @@ fn look_up_all(
         "policy find": one(policies::find(conn, tenant, 1)?.is_some()),
         "policy history": policies::history(conn, tenant, as_of)?.len(),
         "policy in force": one(policies::in_force(conn, tenant, to, now_known)?.is_some()),
+        "policy draft": one(policy_drafts::find(conn, tenant, DRAFT.into())?.is_some()),
+        "policy draft page": policy_drafts::page(conn, tenant, None, 9)?.len(),
         "flag current": one(flags::current(conn, tenant, flag)?.is_some()),
         "flag history": flags::history(conn, tenant, flag)?.len(),
         "flag in weeks": flags::in_weeks(conn, tenant, who, from, to, now_known)?.len(),
+        "flags raised": flags::raised_in_weeks(conn, tenant, from, to)?.len(),
         "flag page": flags::page(conn, tenant, flag_list, None, 9)?.len(),
         "acknowledgements": flags::acknowledgements(conn, tenant, &[flag])?.len(),
+        "look-ahead time": one(look_aheads::time(conn, tenant)?.is_some()),
+        "look-ahead": one(look_aheads::made(conn, tenant, september(7))?.is_some()),
         "week latest": one(weeks::latest(conn, tenant)?.is_some()),
+        "weeks newest": weeks::newest(conn, tenant, 9)?.len(),
         "week in dates": weeks::in_dates(conn, tenant, from, to)?.len(),
         "answer": one(idempotency::find(conn, tenant, &all.answer.key_hash, now())?.is_some()),
         "audit head": one(audit::head(conn, tenant)?.is_some()),

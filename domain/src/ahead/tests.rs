@@ -65,7 +65,7 @@ fn history(done: &[PlannedWeek]) -> DailySeries {
         .into_iter()
         .map(|au| DayTotal::logged(Load::from_au(au)).unwrap())
         .collect();
-    days.extend(done.iter().flatten().map(|day| day.total().unwrap()));
+    days.extend(done.iter().flatten().map(|day| day.total(None).unwrap()));
     let since = date(2026, 7, 6);
     DailySeries::new(since, since, days).unwrap()
 }
@@ -196,4 +196,55 @@ fn nothing_planned_and_a_gap_between_are_nothing_to_say() {
         &first(),
     );
     assert!(later.is_none(), "the week between is not known");
+}
+
+/// The first week of the plan with its Monday to Wednesday done as planned, and only the rest still planned: what it comes to
+/// is the same.
+#[test]
+fn a_week_that_runs_adds_what_is_planned_to_what_is_done() {
+    let whole = first();
+    let of = |days: std::ops::Range<usize>| {
+        let mut part = whole.clone();
+        for (at, day) in part.iter_mut().enumerate() {
+            if !days.contains(&at) {
+                *day = PlannedDay::default();
+            }
+        }
+        part
+    };
+    let named = || ("P-07", "P-07".to_owned());
+    let before = history(&[]);
+    let found = ahead(
+        &policy(),
+        named(),
+        &before,
+        IsoWeek::of(MONDAY).unwrap(),
+        &whole,
+    );
+    let running = history(&[of(0..3)]);
+    let rest = ahead(
+        &policy(),
+        named(),
+        &running,
+        IsoWeek::of(MONDAY).unwrap(),
+        &of(3..7),
+    );
+    let (found, rest) = (found.unwrap(), rest.unwrap());
+    assert_eq!(rest.judgement, found.judgement);
+    assert_eq!((found.sessions, rest.sessions), (6, 3));
+    // What is done today and what is planned for later today are one day.
+    let evening = ahead(
+        &policy(),
+        named(),
+        &running,
+        IsoWeek::of(MONDAY).unwrap(),
+        &of(2..7),
+    );
+    let twice = evening.unwrap().judgement.load.low.half_au() - found.judgement.load.low.half_au();
+    assert_eq!(twice, 2 * 450, "Wednesday's 90 minutes at 5, once more");
+    // A week that is over, and one that has not been reached.
+    for monday in [date(2026, 7, 27), date(2026, 8, 17)] {
+        let week = IsoWeek::of(monday).unwrap();
+        assert!(ahead(&policy(), named(), &running, week, &whole).is_none());
+    }
 }

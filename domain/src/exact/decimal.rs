@@ -23,9 +23,9 @@ pub struct DecimalError;
 impl Decimal {
     /// A number given in hundredths: `Decimal::hundredths(150)` is 1.5.
     #[must_use]
-    pub fn hundredths(hundredths: i32) -> Decimal {
+    pub const fn hundredths(hundredths: i32) -> Decimal {
         Decimal {
-            unscaled: i64::from(hundredths),
+            unscaled: hundredths as i64,
             places: Places::Two,
         }
     }

@@ -192,3 +192,34 @@ fn an_unlogged_session_leaves_the_next_ceiling_open() {
         (1125.0, 1575.0, 1575.0)
     );
 }
+
+/// S16: 900 of 1125 AU in the first week, so the second has 1575 AU; on its Wednesday 1500 AU are done.
+#[test]
+fn the_running_week_has_its_ceiling_and_what_is_done() {
+    let series = series(&[&BEFORE[..], &AWAY, &[900, 1500]].concat(), ABSENCE);
+    let on = |day| returning_on(&series, date(2026, 11, day), &FigureSettings::default());
+    assert_eq!(on(8), None, "the last day of the absence");
+    let (ramp, week) = on(18).unwrap().unwrap();
+    assert_eq!(ramp, ramp_of(&series));
+    assert_eq!((week.number, week.step), (2, 2));
+    assert_eq!(
+        (week.from, week.to),
+        (date(2026, 11, 16), date(2026, 11, 22))
+    );
+    assert_eq!(week.ceiling_au, Bounds::exact(Fraction::whole(1575)));
+    assert_eq!(week.load, Bounds::exact(Load::from_au(1500)));
+    let (_, first) = on(9).unwrap().unwrap();
+    assert_eq!(
+        (first.number, first.load),
+        (1, Bounds::exact(Load::from_au(900)))
+    );
+}
+
+#[test]
+fn a_ramp_that_is_done_governs_no_day() {
+    let weeks = [&BEFORE[..], &AWAY, &[1000, 1500, 1700, 2000, 2200, 2200]].concat();
+    let series = series(&weeks, ABSENCE);
+    let on = |day| returning_on(&series, day, &FigureSettings::default());
+    assert_eq!(on(date(2026, 12, 13)).unwrap().unwrap().1.step, 5);
+    assert_eq!(on(date(2026, 12, 14)), None);
+}

@@ -39,7 +39,14 @@ async fn snapshot(writes: &Writes) -> String {
     text += &format!("declared history: {}\n", declared["version"]);
     let admin = club.as_role("club_admin");
     let deliveries = writes.path("notices/{notice_id}/deliveries");
-    for path in ["revocations", "notice-endpoints", "notices", &deliveries] {
+    for path in [
+        "look-ahead",
+        "policy/drafts",
+        "revocations",
+        "notice-endpoints",
+        "notices",
+        &deliveries,
+    ] {
         text += &admin.get(path).await.expect(200).body.to_string();
     }
     let endpoint = writes.path("notice-endpoints/{endpoint_id}");
@@ -54,7 +61,15 @@ fn comparable(value: &Value) -> Value {
         Value::Array(items) => items.iter().map(comparable).collect(),
         Value::Object(members) => {
             let kept = members.iter().filter(|(name, _)| {
-                !["dry_run", "received_at", "at", "secret"].contains(&name.as_str())
+                let apart = [
+                    "dry_run",
+                    "received_at",
+                    "written_at",
+                    "changed_at",
+                    "at",
+                    "secret",
+                ];
+                !apart.contains(&name.as_str())
             });
             kept.map(|(name, member)| (name.clone(), comparable(member)))
                 .collect()

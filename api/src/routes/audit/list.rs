@@ -59,11 +59,11 @@ pub struct AuditAnswer {
     pub role: String,
     /// What for, where that was asked.
     pub purpose: Option<String>,
-    /// Whose record.
+    /// Whose record; null for a setting.
     pub athlete_id: Option<AthleteId>,
     /// The operation, by its id in this document.
     pub action: String,
-    /// What came of it.
+    /// What came of it: read, or asked for a change of a setting.
     pub outcome: String,
     /// The request, as in `X-Request-Id` and in the log.
     pub request_id: String,

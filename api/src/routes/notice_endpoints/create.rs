@@ -6,7 +6,7 @@ use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
 use crate::ids::ClubId;
-use crate::services::notice_endpoints::{self, NoticeEndpointInput, NoticeEndpointSecret};
+use crate::services::notice_endpoints::{self, NoticeEndpointInput, NoticeEndpointSecret, Ways};
 use crate::services::write;
 use crate::web::params::{KeyHeader, WriteParams};
 use crate::web::refusals::WriteRefusals;
@@ -17,7 +17,10 @@ type Needed = right::ManageNotices;
 
 /// Name a notice endpoint
 ///
-/// From now on every notice that it wants is posted to it, signed. The secret is in this answer and in no other.
+/// A webhook: from now on every notice that it wants is posted to it, signed. The secret is in this answer and in no other.
+///
+/// A recipient of mail (`channel` is email): one letter when a week was closed, and one after corrections, with counts and a
+/// link to each squad's list.
 #[utoipa::path(
     tag = "Notices",
     operation_id = "create_notice_endpoint",
@@ -39,9 +42,9 @@ pub async fn create(
 ) -> Result<Reply, Problem> {
     let club = path.into_inner();
     let input: NoticeEndpointInput = request.json()?;
-    let reach = app.config.webhook_reach();
+    let ways = Ways::of(&app.config);
     write::run(&app, scope.caller, &request, move |change| {
-        let answer = notice_endpoints::create(change, &input, reach)?;
+        let answer = notice_endpoints::create(change, &input, ways)?;
         let id = answer.endpoint_id;
         let location = format!("/v1/clubs/{club}/notice-endpoints/{id}");
         Reply::created(location, answer.version, &answer)

@@ -6,7 +6,7 @@ use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
 use crate::ids::{ClubId, NoticeEndpointId};
-use crate::services::notice_endpoints::{self, NoticeEndpointAnswer, NoticeEndpointInput};
+use crate::services::notice_endpoints::{self, NoticeEndpointAnswer, NoticeEndpointInput, Ways};
 use crate::services::write;
 use crate::web::params::{MatchHeader, WriteParams};
 use crate::web::refusals::WriteRefusals;
@@ -17,7 +17,7 @@ type Needed = right::ManageNotices;
 
 /// Change a notice endpoint
 ///
-/// A JSON Merge Patch (RFC 7396): another URL, other squads, enabled or not. What is on its way goes to the new URL; what
+/// A JSON Merge Patch (RFC 7396): another URL or address, other squads, enabled or not. What is on its way goes to the new URL; what
 /// is on its way to an endpoint that is disabled is not sent.
 #[utoipa::path(
     tag = "Notices",
@@ -41,13 +41,13 @@ pub async fn patch(
 ) -> Result<Reply, Problem> {
     let (_, id) = path.into_inner();
     let patch = request.clone();
-    let reach = app.config.webhook_reach();
+    let ways = Ways::of(&app.config);
     write::run(&app, scope.caller, &request, move |change| {
         let current = notice_endpoints::find(change, id)?;
         patch.require_match(current.version)?;
         let input: NoticeEndpointInput =
             patch.merge_patch(&notice_endpoints::as_input(&current))?;
-        let answer = notice_endpoints::replace(change, current, &input, reach)?;
+        let answer = notice_endpoints::replace(change, current, &input, ways)?;
         Reply::ok(answer.version, &answer)
     })
     .await

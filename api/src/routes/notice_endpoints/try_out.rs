@@ -26,7 +26,7 @@ pub struct TestNotice {
 
 /// Try a notice endpoint
 ///
-/// Sends a notice of the kind test, signed like any other, to this endpoint alone. The call takes no body.
+/// Sends a notice of the kind test, on the way of any other, to this endpoint alone. The call takes no body.
 #[utoipa::path(
     tag = "Notices",
     operation_id = "test_notice_endpoint",

@@ -10,7 +10,7 @@ use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
 use crate::ids::{ClubId, DeliveryId, NoticeEndpointId, NoticeId};
 use crate::store::notices::deliveries::{self, Attempt, Delivery};
-use crate::store::{DeliveryState, StoreError};
+use crate::store::{DeliveryState, StoreError, WaitingFor};
 use crate::web::refusals::ReadRefusals;
 
 type Needed = right::ManageNotices;
@@ -23,7 +23,8 @@ pub struct AttemptAnswer {
     /// When it ended.
     #[schema(value_type = String, format = DateTime)]
     pub at: Timestamp,
-    /// accepted, refused, gone, blocked (the address may not be called), unreachable or timed_out.
+    /// accepted, refused, gone, blocked (the address may not be called), unreachable or timed_out; of mail also not_sent (it
+    /// could not be handed to the service's own mail server) and unknown (all of it was sent and no answer came).
     #[schema(value_type = String)]
     pub outcome: &'static str,
     /// The status answered.
@@ -45,6 +46,9 @@ pub struct DeliveryAnswer {
     /// When the next attempt is due; null when there is none.
     #[schema(value_type = Option<String>, format = DateTime)]
     pub due_at: Option<Timestamp>,
+    /// What it waits for, where that is not the other side: quiet_hours, mail_quota or mail_server.
+    #[schema(value_type = Option<String>)]
+    pub waiting_for: Option<&'static str>,
     /// Every attempt, in order.
     pub attempts: Vec<AttemptAnswer>,
 }
@@ -52,7 +56,7 @@ pub struct DeliveryAnswer {
 /// The deliveries of a notice, one an endpoint.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(example = json!({"items": [{"delivery_id": "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b",
-    "endpoint_id": "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b", "state": "delivered", "due_at": null,
+    "endpoint_id": "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b", "state": "delivered", "due_at": null, "waiting_for": null,
     "attempts": [{"attempt": 1, "at": "2026-11-09T06:00:01Z", "outcome": "accepted", "status": 204,
         "answer_bytes": 0}]}]}))]
 pub struct DeliveryList {
@@ -100,11 +104,13 @@ pub async fn list(
 impl DeliveryAnswer {
     fn new(row: &Delivery, attempts: &[Attempt]) -> Self {
         let own = |attempt: &&Attempt| attempt.delivery_id == row.delivery_id;
+        let pending = row.state == DeliveryState::Pending;
         Self {
             delivery_id: row.delivery_id,
             endpoint_id: row.endpoint_id,
             state: row.state.code(),
-            due_at: (row.state == DeliveryState::Pending).then_some(row.due_at),
+            due_at: pending.then_some(row.due_at),
+            waiting_for: row.waiting_for.filter(|_| pending).map(WaitingFor::code),
             attempts: attempts
                 .iter()
                 .filter(own)

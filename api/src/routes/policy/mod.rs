@@ -1,8 +1,11 @@
 //! The club's policy: its rules, their limits, and who answers for them.
 
+mod drafts;
+mod flag_rate;
 mod put;
 mod read;
 mod rehearse;
+mod suggestions;
 mod versions;
 
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -13,5 +16,8 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .service(read::read)
         .service(put::put)
         .service(versions::list)
-        .service(rehearse::rehearse);
+        .service(rehearse::rehearse)
+        .service(suggestions::list)
+        .service(flag_rate::read)
+        .configure(drafts::configure);
 }

@@ -12,11 +12,11 @@ use crate::services::zones;
 use crate::web::refusals::QuestionRefusals;
 use crate::web::write::WriteRequest;
 
-type Needed = right::WritePolicy;
+type Needed = right::ApprovePolicy;
 
 /// Rehearse a policy
 ///
-/// Counts the findings that a draft would have raised in weeks that are over, by rule, squad and week,
+/// Counts the findings that a draft, stored or sent, would have raised in weeks that are over, by rule, squad and week,
 /// beside those of the policies in force, on the same data. Counts only; nothing is stored.
 #[utoipa::path(
     tag = "Clubs",
@@ -42,7 +42,8 @@ pub async fn rehearse(
         .store
         .snapshot(move |conn| {
             let today = zones::club_date(conn, tenant, now)?;
-            Plan::check(&input, today)?.run(conn, tenant, now)
+            let plan = Plan::check(conn, tenant, &input, today)?;
+            plan.run(conn, tenant, now)
         })
         .await?;
     Ok(HttpResponse::Ok()

@@ -5,6 +5,7 @@ mod list;
 mod patch;
 mod put;
 mod read;
+mod today;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -17,7 +18,8 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .service(list::list)
         .service(read::read)
         .service(put::put)
-        .service(patch::patch);
+        .service(patch::patch)
+        .service(today::read);
 }
 
 /// Where a squad is.

@@ -50,7 +50,8 @@ impl AheadEntry {
         Some(ahead.iter().filter_map(Self::of).collect())
     }
 
-    fn of(ahead: &Ahead<AthleteId>) -> Option<Self> {
+    /// One athlete; `None` where no rule is raised.
+    pub(super) fn of(ahead: &Ahead<AthleteId>) -> Option<Self> {
         let judgement = &ahead.judgement;
         let load = judgement.load;
         Some(Self {

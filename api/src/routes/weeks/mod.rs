@@ -5,7 +5,8 @@ mod acknowledged;
 mod ahead;
 mod athlete;
 mod closed;
-mod entry;
+pub(crate) mod entry;
+mod look_ahead;
 mod representation;
 mod squad;
 mod usual_week;
@@ -15,7 +16,7 @@ pub(crate) use acknowledged::Acknowledged;
 pub(crate) use ahead::AheadEntry;
 pub(crate) use closed::CorrectionNote;
 pub(crate) use entry::{AuRange, MissingSession, UsualRange, WeeklyEntry};
-pub(crate) use squad::WeeklyListAnswer;
+pub(crate) use squad::{WeeklyListAnswer, answer_of};
 pub(crate) use usual_week::UsualWeek;
 
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -25,5 +26,6 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
     routes
         .service(athlete::list)
         .service(squad::read)
+        .service(look_ahead::read)
         .service(acknowledge::acknowledge);
 }

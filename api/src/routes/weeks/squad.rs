@@ -25,7 +25,7 @@ use crate::services::explain::Explanation;
 use crate::services::page_link::ListId;
 use crate::services::weekly_list::{self, SquadWeek, Wanted};
 use crate::services::{reach, zones};
-use crate::store::{Conn, Known};
+use crate::store::{Conn, Known, Tenant};
 use crate::web::figures::{CAUTION, RATIO_NOTE};
 use crate::web::page_problem::PageProblem;
 use crate::web::refusals::PageRefusals;
@@ -254,7 +254,19 @@ fn answer(
     Ok((listed(squad_week, explained, wanted, complete), beside))
 }
 
-fn begun(week: IsoWeek, today: Date) -> Result<(), Problem> {
+/// The list as it is answered, for what tells of it elsewhere.
+pub(crate) fn answer_of(
+    conn: &mut Conn,
+    tenant: Tenant,
+    wanted: Wanted,
+) -> Result<WeeklyListAnswer, Problem> {
+    let zone = zones::of_club(conn, tenant)?;
+    let complete = weekly_list::today(&zone, wanted.known, wanted.now) > wanted.week.sunday();
+    let squad_week = weekly_list::read(conn, tenant, wanted)?;
+    Ok(listed(squad_week, BTreeMap::new(), wanted, complete))
+}
+
+pub(super) fn begun(week: IsoWeek, today: Date) -> Result<(), Problem> {
     if week.monday() <= today {
         return Ok(());
     }

@@ -14,7 +14,7 @@ use crate::services::sessions::recount::recount;
 use crate::services::write::Change;
 use crate::services::{flags, zones};
 use crate::store::policies::{self, NewPolicy, Policy};
-use crate::store::{DaySet, Known, sessions};
+use crate::store::{Author, DaySet, Known, sessions};
 
 /// A policy version: the policy as it was sent, and when and by whom. Its fields are those of
 /// [`PolicyBody`] once more, since a schema that takes no other fields cannot be part of a larger one.
@@ -39,6 +39,9 @@ pub struct PolicyAnswer {
     /// Mean week of the three prior weeks below which no ratio is given, in AU.
     #[schema(value_type = f64, example = 250)]
     pub chronic_floor_au: Number,
+    /// Whether the next change takes two persons.
+    #[schema(example = "not_required")]
+    pub second_approver: String,
     /// The rules.
     pub rules: Vec<RuleBody>,
     /// 1, 2, 3, …; also the ETag.
@@ -47,9 +50,12 @@ pub struct PolicyAnswer {
     /// When it was received.
     #[schema(value_type = String, format = DateTime, example = "2026-08-01T17:04:11Z")]
     pub received_at: Timestamp,
-    /// Who sent it.
+    /// Who sent it, or who changed it last while it was a draft.
     #[schema(example = "vera.holm")]
     pub author: String,
+    /// The second person who approved it; null where it was set without one.
+    #[schema(example = "ida.lind")]
+    pub approver: Option<String>,
 }
 
 impl PolicyAnswer {
@@ -65,23 +71,35 @@ impl PolicyAnswer {
             nothing_said: body.nothing_said,
             midnight: body.midnight,
             chronic_floor_au: body.chronic_floor_au,
+            second_approver: body.second_approver,
             rules: body.rules,
             version: row.version,
             received_at: row.received_at,
             author: row.author,
+            approver: row.approver,
         })
     }
+}
+
+/// Who stands behind a version.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Signatures<'a> {
+    /// Who sent it, or who changed it last while it was a draft.
+    pub author: &'a str,
+    /// The second person, where it was approved.
+    pub approver: Option<&'a str>,
 }
 
 /// Appends a policy as the next version; the content of the latest again changes nothing.
 ///
 /// # Errors
 /// 422 with every fault. The first policy may be effective from any date, a later one not from
-/// before today in the club's zone.
+/// before today in the club's zone. 409 without a second person where the latest asks for one.
 pub fn adopt(
     change: &mut Change<'_>,
     body: &PolicyBody,
     latest: Option<Policy>,
+    signatures: Signatures<'_>,
 ) -> Result<PolicyAnswer, Problem> {
     let last = latest.as_ref().map_or(0, |latest| latest.version);
     let version = u32::try_from(last + 1).map_err(|error| Problem::internal(&error))?;
@@ -92,12 +110,26 @@ pub fn adopt(
         {
             return PolicyAnswer::new(latest);
         }
+        require_approver(&latest, signatures)?;
         if let Some(early) = in_past(change, body)? {
             let faults = checked.err().into_iter().flatten();
             return Err(Problem::invalid(faults.chain([early]).collect()));
         }
     }
-    append(change, body, &checked.map_err(Problem::invalid)?)
+    let policy = checked.map_err(Problem::invalid)?;
+    append(change, body, &policy, signatures)
+}
+
+/// The latest version decides, whether or not it is in force yet: so nobody gets out of it alone.
+fn require_approver(latest: &Policy, signatures: Signatures<'_>) -> Result<(), Problem> {
+    let asked = parse(latest)?.second_approver == domain::SecondApprover::Required;
+    if asked && signatures.approver.is_none() {
+        return Err(Problem::new(
+            Code::SecondApproverRequired,
+            "The club's policy takes two persons: write a draft, and let another person approve it.",
+        ));
+    }
+    Ok(())
 }
 
 /// Whether a policy differs from the latest in nothing but its version. Compared as understood:
@@ -127,6 +159,7 @@ fn append(
     change: &mut Change<'_>,
     body: &PolicyBody,
     policy: &domain::Policy,
+    signatures: Signatures<'_>,
 ) -> Result<PolicyAnswer, Problem> {
     let tenant = change.tenant();
     let before = Policies::read(change.conn, tenant, Known::Now)?;
@@ -135,8 +168,13 @@ fn append(
         approved_by: policy.approved_by.clone(),
         source_note: policy.source_note.clone(),
         body: serde_json::to_value(body).map_err(|error| Problem::internal(&error))?,
+        approver: signatures.approver.map(str::to_owned),
     };
-    let row = change.store_with(|conn, tenant, moment, author| {
+    let row = change.store_with(|conn, tenant, moment, sender| {
+        let author = Author {
+            subject: signatures.author,
+            ..sender
+        };
         policies::append(conn, tenant, moment, author, &new)
     })?;
     recount_midnights(change, &before, &new)?;

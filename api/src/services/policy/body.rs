@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use plimsoll_domain::{
     Decimal, Load, Midnight, NothingSaid, Policy, PolicyDraft, PolicyFault, RatioKind, Rule,
-    RuleCode, Setting,
+    RuleCode, SecondApprover, Setting,
 };
 use serde::{Deserialize, Serialize};
 use serde_json::{Number, Value, json};
@@ -44,9 +44,18 @@ pub struct PolicyBody {
     /// Mean week of the three prior weeks below which no ratio is given, in AU.
     #[schema(value_type = f64, minimum = 0, maximum = 105_000, multiple_of = 0.5)]
     pub chronic_floor_au: Number,
+    /// Whether the next change takes two persons, with a draft and its approval: required or not_required.
+    #[serde(default = "not_required")]
+    #[schema(default = "not_required")]
+    pub second_approver: String,
     /// The rules, each at most once.
     #[serde(deserialize_with = "object::list")]
     pub rules: Vec<RuleBody>,
+}
+
+/// What is meant where nothing is said, as in the policies stored before the field was there.
+fn not_required() -> String {
+    SecondApprover::NotRequired.code().to_owned()
 }
 
 /// One rule with its limit.
@@ -96,6 +105,7 @@ impl PolicyBody {
             nothing_said: draft.nothing_said.code().to_owned(),
             midnight: draft.midnight.code().to_owned(),
             chronic_floor_au: number(draft.chronic_floor.to_au()),
+            second_approver: draft.second_approver.code().to_owned(),
             rules: draft.rules.iter().map(rule).collect(),
         }
     }
@@ -128,6 +138,13 @@ impl PolicyBody {
             |c| c.code(),
             &mut faults,
         );
+        let second_approver = choice(
+            "/second_approver",
+            &self.second_approver,
+            SecondApprover::ALL,
+            |c| c.code(),
+            &mut faults,
+        );
         let (organised_at, organised_settings) = self.organised(&mut faults).into_iter().unzip();
         let (rules_at, rules) = self.readable_rules(&mut faults).into_iter().unzip();
         let places = Places {
@@ -144,6 +161,7 @@ impl PolicyBody {
             nothing_said: nothing_said.unwrap_or(NothingSaid::AssumedRest),
             midnight: midnight.unwrap_or(Midnight::StartDate),
             chronic_floor: self.floor(&mut faults),
+            second_approver: second_approver.unwrap_or(SecondApprover::NotRequired),
             rules,
         };
         let checked = draft.check();

@@ -2,6 +2,8 @@
 
 pub mod adopt;
 pub mod body;
+pub mod drafts;
+pub mod flag_rate;
 pub mod rehearsal;
 
 use jiff::civil::Date;

@@ -10,17 +10,17 @@ use plimsoll_domain::{GroupWeek, IsoWeek, Places, Rehearsal, RuleCode, Tally};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::Policies;
 use super::body::PolicyBody;
+use super::{Policies, drafts};
 use crate::error::{Code, FieldProblem, Problem};
-use crate::ids::{AthleteId, SquadId};
+use crate::ids::{AthleteId, PolicyDraftId, SquadId};
 use crate::services::fields::{self, Faults};
 use crate::services::figures::{self, Asked, AthleteDays};
 use crate::services::flags::shifted;
 use crate::services::returns;
 use crate::store::memberships::{self, Membership};
 use crate::store::squads::{self, Squad};
-use crate::store::{Conn, Known, Tenant, Who, athletes};
+use crate::store::{Conn, Known, Tenant, Who, athletes, policy_drafts};
 
 /// Weeks of one rehearsal, a season and a half.
 const MOST_WEEKS: usize = 80;
@@ -32,7 +32,9 @@ const BATCH: usize = 500;
 #[serde(deny_unknown_fields)]
 pub struct RehearsalInput {
     /// The draft, as it would be sent to be set. Its first date does not matter here.
-    pub policy: PolicyBody,
+    pub policy: Option<PolicyBody>,
+    /// Or a stored draft.
+    pub draft_id: Option<PolicyDraftId>,
     /// First ISO week; 25 weeks before the last unless given.
     #[schema(example = "2026-W20")]
     pub from_week: Option<String>,
@@ -131,13 +133,22 @@ impl Plan {
     ///
     /// # Errors
     /// 422 with every fault.
-    pub fn check(input: &RehearsalInput, today: Date) -> Result<Self, Problem> {
+    pub fn check(
+        conn: &mut Conn,
+        tenant: Tenant,
+        input: &RehearsalInput,
+        today: Date,
+    ) -> Result<Self, Problem> {
         let mut faults = Faults::default();
-        let draft = input.policy.check(1).map_err(|found| {
-            faults.extend(found.into_iter().map(|fault| fault.under("/policy")));
+        let policy = faults.take(asked_policy(conn, tenant, input)?);
+        let draft = policy.and_then(|policy| {
+            let faulty = |found: Vec<FieldProblem>| {
+                faults.extend(found.into_iter().map(|fault| fault.under("/policy")));
+            };
+            policy.check(1).map_err(faulty).ok()
         });
         let weeks = faults.take(asked_weeks(input, today));
-        let (draft, weeks) = faults.settle(draft.ok().zip(weeks))?;
+        let (draft, weeks) = faults.settle(draft.zip(weeks))?;
         Ok(Self {
             draft: Policies::always(draft),
             weeks,
@@ -306,6 +317,31 @@ impl Members {
         let held =
             memberships.filter(|one| one.from_date <= on && one.to_date.is_none_or(|to| on <= to));
         held.map(|one| one.squad_id).collect()
+    }
+}
+
+/// The policy that was sent, or the draft that was named.
+fn asked_policy(
+    conn: &mut Conn,
+    tenant: Tenant,
+    input: &RehearsalInput,
+) -> Result<Result<PolicyBody, FieldProblem>, Problem> {
+    match (&input.policy, input.draft_id) {
+        (Some(policy), None) => Ok(Ok(policy.clone())),
+        (None, Some(id)) => match policy_drafts::find(conn, tenant, id)? {
+            Some(draft) => drafts::said(&draft).map(Ok),
+            None => Ok(Err(FieldProblem::new(
+                "/draft_id",
+                Code::UnknownDraft,
+                id.to_string(),
+            ))),
+        },
+        (None, None) => Ok(Err(FieldProblem::missing("/policy", "policy or draft_id"))),
+        (Some(_), Some(id)) => Ok(Err(FieldProblem::new(
+            "/draft_id",
+            Code::AmbiguousPolicy,
+            id.to_string(),
+        ))),
     }
 }
 

@@ -113,3 +113,26 @@ fn find(
     }
     Ok(found)
 }
+
+/// How many flags of the weeks that begin in `from..=to` were ever raised, by Monday and rule.
+///
+/// # Errors
+/// Those of the database.
+pub fn raised_in_weeks(
+    conn: &mut Conn,
+    tenant: Tenant,
+    from: Date,
+    to: Date,
+) -> Result<Vec<(Date, String, i64)>, StoreError> {
+    let rows: Vec<(Sql<Date>, String, i64)> = each_backend!(conn, |c| flags::table
+        .filter(flags::club_id.eq(tenant.club_id()))
+        .filter(flags::monday.between(Sql(from), Sql(to)))
+        .group_by((flags::monday, flags::rule))
+        .order((flags::monday, flags::rule))
+        .select((flags::monday, flags::rule, diesel::dsl::count_star()))
+        .load(c))?;
+    let rows = rows.into_iter();
+    Ok(rows
+        .map(|(Sql(monday), rule, count)| (monday, rule, count))
+        .collect())
+}

@@ -5,7 +5,7 @@ mod identity;
 mod versions;
 
 pub use acknowledgements::{Acknowledgement, NewAcknowledgement, acknowledge, acknowledgements};
-pub use identity::{Flag, NewFlag, find_or_create};
+pub use identity::{Flag, NewFlag, find_or_create, raised_in_weeks};
 pub use versions::{
     FlagFilter, FlagVersion, Judged, NewFlagVersion, append, current, histories, history, in_weeks,
     page,

@@ -7,7 +7,7 @@ use serde_json::Value;
 
 use crate::ids::{DeliveryId, NoticeEndpointId, NoticeId};
 use crate::store::backend::{batches, each_backend};
-use crate::store::codes::{AttemptOutcome, DeliveryState, NoticeKind};
+use crate::store::codes::{AttemptOutcome, DeliveryState, NoticeKind, WaitingFor};
 use crate::store::schema::{deliveries, delivery_attempts, notices};
 use crate::store::types::Sql;
 use crate::store::{Conn, StoreError, Tenant};
@@ -57,6 +57,9 @@ pub struct Delivery {
     /// When it was made.
     #[diesel(serialize_as = Sql<Timestamp>, deserialize_as = Sql<Timestamp>)]
     pub created_at: Timestamp,
+    /// What it waits for while it is pending, where that is not the other side.
+    #[diesel(serialize_as = Sql<Option<WaitingFor>>, deserialize_as = Sql<Option<WaitingFor>>)]
+    pub waiting_for: Option<WaitingFor>,
 }
 
 /// One attempt. Nothing of what the other side said but its status and the number of bytes read.

@@ -21,7 +21,7 @@ pub struct Endpoint {
     /// How notices reach it.
     #[diesel(serialize_as = Sql<Channel>, deserialize_as = Sql<Channel>)]
     pub channel: Channel,
-    /// Its URL.
+    /// Its URL, or the recipient's address.
     pub address: String,
     /// The squads it wants to hear of; all when empty.
     #[diesel(serialize_as = Sql<Value>, deserialize_as = Sql<Value>)]
@@ -235,6 +235,20 @@ pub fn enabled(conn: &mut Conn, tenant: Tenant) -> Result<Vec<Endpoint>, StoreEr
         .filter(notice_endpoints::club_id.eq(tenant.club_id()))
         .filter(not(notice_endpoints::deleted))
         .filter(notice_endpoints::disabled_at.is_null())
+        .order(notice_endpoints::endpoint_id)
+        .select(Endpoint::as_select())
+        .load(c))
+}
+
+/// Everybody who is written to, or was until they were disabled.
+///
+/// # Errors
+/// Those of the database.
+pub fn recipients(conn: &mut Conn, tenant: Tenant) -> Result<Vec<Endpoint>, StoreError> {
+    each_backend!(conn, |c| notice_endpoints::table
+        .filter(notice_endpoints::club_id.eq(tenant.club_id()))
+        .filter(not(notice_endpoints::deleted))
+        .filter(notice_endpoints::channel.eq(Sql(Channel::Email)))
         .order(notice_endpoints::endpoint_id)
         .select(Endpoint::as_select())
         .load(c))

@@ -5,4 +5,5 @@
 
 pub mod deliveries;
 pub mod endpoints;
+pub mod letters;
 pub mod outbox;

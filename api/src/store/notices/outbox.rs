@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use super::deliveries::{Attempt, Delivery};
 use crate::ids::{ClubId, DeliveryId, LeaseId, NoticeEndpointId};
 use crate::store::backend::each_backend;
-use crate::store::codes::DeliveryState;
+use crate::store::codes::{DeliveryState, WaitingFor};
 use crate::store::schema::{deliveries, delivery_attempts};
 use crate::store::types::Sql;
 use crate::store::{Conn, StoreError, Tenant};
@@ -74,6 +74,7 @@ pub fn claim(
         .set((
             deliveries::lease_owner.eq(Some(lease)),
             deliveries::lease_until.eq(Sql(Some(until))),
+            deliveries::waiting_for.eq(Sql(None::<WaitingFor>)),
         ))
         .execute(c))?;
     if taken == 0 {
@@ -89,6 +90,8 @@ pub struct Next {
     pub state: DeliveryState,
     /// When the next attempt is due; without meaning when it is over.
     pub due_at: Timestamp,
+    /// What it waits for until then, where that is not the other side.
+    pub waiting_for: Option<WaitingFor>,
 }
 
 /// Records an attempt and gives the lease back; `false` when the lease was lost meanwhile, and then
@@ -128,6 +131,7 @@ pub fn settle(
             deliveries::lease_until.eq(Sql(None::<Timestamp>)),
             deliveries::attempts.eq(deliveries::attempts + 1),
             deliveries::last_status.eq(attempt.status),
+            deliveries::waiting_for.eq(Sql(next.waiting_for)),
         ))
         .execute(c))?;
     Ok(settled == 1)
@@ -152,4 +156,40 @@ pub fn waiting(conn: &mut Conn, now: Timestamp) -> Result<(i64, Option<Timestamp
         .count()
         .get_result(c))?;
     Ok((due, first.map(Into::into)))
+}
+
+/// Puts off what is due for an endpoint and free to take.
+///
+/// # Errors
+/// Those of the database.
+pub fn put_off(
+    conn: &mut Conn,
+    tenant: Tenant,
+    endpoint: NoticeEndpointId,
+    now: Timestamp,
+    (until, waiting_for): (Timestamp, WaitingFor),
+) -> Result<(), StoreError> {
+    each_backend!(conn, |c| diesel::update(deliveries::table)
+        .filter(deliveries::club_id.eq(tenant.club_id()))
+        .filter(deliveries::endpoint_id.eq(endpoint))
+        .filter(free_to_take!(now))
+        .set((
+            deliveries::due_at.eq(Sql(until)),
+            deliveries::waiting_for.eq(Sql(Some(waiting_for))),
+        ))
+        .execute(c))?;
+    Ok(())
+}
+
+/// How many pending deliveries of all clubs wait for this: for the service's own health, and so
+/// without a tenant.
+///
+/// # Errors
+/// Those of the database.
+pub fn waiting_for(conn: &mut Conn, what: WaitingFor) -> Result<i64, StoreError> {
+    each_backend!(conn, |c| deliveries::table
+        .filter(deliveries::state.eq(Sql(DeliveryState::Pending)))
+        .filter(deliveries::waiting_for.eq(Sql(Some(what))))
+        .count()
+        .get_result(c))
 }

@@ -7,7 +7,7 @@ use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 use super::bind::prelude::*;
 use crate::store::codes::{
     AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, DeliveryState,
-    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind,
+    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind, WaitingFor,
 };
 
 /// A small enumeration as its stable code.
@@ -65,7 +65,8 @@ code!(
     Channel,
     NoticeKind,
     DeliveryState,
-    AttemptOutcome
+    AttemptOutcome,
+    WaitingFor
 );
 
 fn unknown_code(text: &str) -> Box<dyn std::error::Error + Send + Sync> {

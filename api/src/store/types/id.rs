@@ -5,8 +5,8 @@ use std::io::Write;
 use super::bind::prelude::*;
 use crate::ids::{
     AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, ClubId, DeclaredHistoryId,
-    DeliveryId, EventId, FlagId, LeaseId, MembershipId, NoticeEndpointId, NoticeId, RestDayId,
-    RevocationId, SessionId, SquadId,
+    DeliveryId, EventId, FlagId, LeaseId, MembershipId, NoticeEndpointId, NoticeId, PolicyDraftId,
+    RestDayId, RevocationId, SessionId, SquadId,
 };
 
 /// An identifier.
@@ -51,6 +51,7 @@ macro_rules! id {
 
 id!(
     ClubId,
+    PolicyDraftId,
     SquadId,
     AthleteId,
     MembershipId,

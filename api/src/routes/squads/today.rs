@@ -1,0 +1,275 @@
+//! `GET …/squads/{squad_id}/today`.
+
+use actix_web::http::header;
+use actix_web::{HttpResponse, get, web};
+use jiff::Timestamp;
+use jiff::civil::Date;
+use plimsoll_domain::Places;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use crate::app::App;
+use crate::auth::tenant::{ClubScope, right};
+use crate::error::Problem;
+use crate::ids::{AthleteId, ClubId, EventId, SquadId};
+use crate::routes::weeks::entry::AuRange;
+use crate::services::events::answer::starts_at;
+use crate::services::reach;
+use crate::services::today::{self, AthleteDay, Ceiling, SquadDay};
+use crate::store::events::Event;
+use crate::web::figures::{CAUTION, LoadBounds};
+use crate::web::refusals::ReadRefusals;
+
+type Needed = right::ReadSquadDay;
+
+/// A squad's day.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct TodayAnswer {
+    /// The squad.
+    pub squad_id: SquadId,
+    /// Today in the club's zone.
+    #[schema(value_type = String, format = Date)]
+    pub date: Date,
+    /// When it was read.
+    #[schema(value_type = String, format = DateTime)]
+    pub as_of: Timestamp,
+    /// What is planned for any of the athletes, by start, cancelled sessions included.
+    pub sessions: Vec<TodaySession>,
+    /// The squad's members of today, by name.
+    pub athletes: Vec<TodayAthlete>,
+    /// What a ceiling is not.
+    pub note: &'static str,
+    /// What the figures are, and are not.
+    pub caution: &'static str,
+}
+
+/// A session planned for today.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"event_id": "0199a1b2-4444-7e4f-8a5b-6c7d8e9f0a1b",
+    "starts_at": "2026-11-19T17:30:00+01:00", "minutes": 90, "setting": "club", "kind": "practice",
+    "intended_rpe": 6.0, "status": "planned"}))]
+pub struct TodaySession {
+    /// The event.
+    pub event_id: EventId,
+    /// Start, with the offset of the place.
+    #[schema(format = DateTime)]
+    pub starts_at: String,
+    /// Planned minutes.
+    pub minutes: i32,
+    /// Who runs it.
+    #[schema(value_type = String)]
+    pub setting: &'static str,
+    /// What is done.
+    #[schema(value_type = String)]
+    pub kind: &'static str,
+    /// How hard it is meant to be.
+    pub intended_rpe: Option<f64>,
+    /// planned, moved, cancelled or held.
+    #[schema(value_type = String)]
+    pub status: &'static str,
+}
+
+/// One athlete's day.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"athlete_id": "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b", "display_name": "Ida",
+    "availability": "limited", "until": "2026-11-22",
+    "limit": {"max_week_au": {"low": 1575.0, "high": 1575.0}, "from": "2026-11-16", "to": "2026-11-22",
+        "done_au": {"point": 600.0, "low": 600.0, "high": 600.0}},
+    "instructions": ["Week 2 after an absence of 35 days: at most 1575 AU from 2026-11-16 to 2026-11-22, 600 AU of it done."],
+    "rest_declared": false, "load_au": {"point": 225.0, "low": 225.0, "high": 225.0}, "minutes": 45,
+    "logged_sessions": 1, "unlogged_sessions": 0,
+    "expected_at": [{"event_id": "0199a1b2-4444-7e4f-8a5b-6c7d8e9f0a1b", "attendance": null}]}))]
+pub struct TodayAthlete {
+    /// Who.
+    pub athlete_id: AthleteId,
+    /// The name shown.
+    pub display_name: String,
+    /// full, limited or not_available; by what is entered, and no statement about her health.
+    #[schema(value_type = String)]
+    pub availability: &'static str,
+    /// The last day of that; null where it is full.
+    #[schema(value_type = Option<String>, format = Date)]
+    pub until: Option<Date>,
+    /// The ceiling after an absence; null without one.
+    pub limit: Option<ReturnLimit>,
+    /// What to do, a sentence each; never why.
+    pub instructions: Vec<String>,
+    /// Whether a day of rest is entered for today.
+    pub rest_declared: bool,
+    /// What is done today in all settings that are shared; null before the first day in the club.
+    pub load_au: Option<LoadBounds>,
+    /// Minutes of what is logged.
+    pub minutes: u32,
+    /// Sessions logged today.
+    pub logged_sessions: u32,
+    /// Sessions of today that are over and not logged.
+    pub unlogged_sessions: u32,
+    /// Where she is expected today.
+    pub expected_at: Vec<ExpectedAt>,
+}
+
+/// The ceiling of the running week of a return after an absence: the club's, no medical limit.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct ReturnLimit {
+    /// The most for its seven days.
+    pub max_week_au: AuRange,
+    /// First day.
+    #[schema(value_type = String, format = Date)]
+    pub from: Date,
+    /// Last day.
+    #[schema(value_type = String, format = Date)]
+    pub to: Date,
+    /// What is done of it.
+    pub done_au: LoadBounds,
+}
+
+/// A session an athlete is expected at.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct ExpectedAt {
+    /// The event, one of the day's sessions.
+    pub event_id: EventId,
+    /// present, partial, absent or unknown where the attendance list names her.
+    #[schema(value_type = Option<String>)]
+    pub attendance: Option<&'static str>,
+}
+
+const NOTE: &str = "A ceiling is the club's limit after an absence, not a target and no medical limit. What a clinician says \
+    counts first.";
+
+const NO_CEILING: &str =
+    "Back from an absence: too little is known of the weeks before it to give a ceiling.";
+
+/// Read a squad's day
+///
+/// For the coach before practice: who is available and under which limits, as instructions without reasons, what each athlete
+/// has done today, and who is expected at what.
+#[utoipa::path(
+    tag = "Figures",
+    operation_id = "read_squad_today",
+    extensions(("x-roles" = json!(Needed::roles()))),
+    params(("club_id" = ClubId, Path), ("squad_id" = SquadId, Path)),
+    responses(
+        (status = 200, description = "The day", body = TodayAnswer),
+        ReadRefusals,
+    )
+)]
+#[get("/v1/clubs/{club_id}/squads/{squad_id}/today")]
+pub async fn read(
+    app: web::Data<App>,
+    scope: ClubScope<Needed>,
+    path: web::Path<(ClubId, SquadId)>,
+) -> Result<HttpResponse, Problem> {
+    let (_, squad_id) = path.into_inner();
+    let (caller, now) = (scope.caller, app.clock.now());
+    let day = app
+        .store
+        .snapshot(move |conn| {
+            reach::squad(conn, &caller, squad_id)?;
+            today::read(conn, caller.tenant, squad_id, now)
+        })
+        .await?;
+    Ok(HttpResponse::Ok()
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        .json(TodayAnswer::new(squad_id, now, &day)?))
+}
+
+impl TodayAnswer {
+    fn new(squad_id: SquadId, as_of: Timestamp, day: &SquadDay) -> Result<Self, Problem> {
+        let sessions = day.sessions.iter().map(TodaySession::new);
+        let athletes = day.athletes.iter();
+        Ok(Self {
+            squad_id,
+            date: day.date,
+            as_of,
+            sessions: sessions.collect::<Result<_, _>>()?,
+            athletes: athletes
+                .map(|one| TodayAthlete::new(one, &day.sessions))
+                .collect(),
+            note: NOTE,
+            caution: CAUTION,
+        })
+    }
+}
+
+impl TodaySession {
+    fn new(event: &Event) -> Result<Self, Problem> {
+        Ok(Self {
+            event_id: event.event_id,
+            starts_at: starts_at(event)?,
+            minutes: event.minutes,
+            setting: event.setting.code(),
+            kind: event.kind.code(),
+            intended_rpe: event.intended_rpe_half.map(|half| f64::from(half) / 2.0),
+            status: event.status.code(),
+        })
+    }
+}
+
+impl TodayAthlete {
+    fn new(one: &AthleteDay, sessions: &[Event]) -> Self {
+        let ceiling = one
+            .ceiling
+            .as_ref()
+            .and_then(|ceiling| ceiling.as_ref().ok());
+        let (availability, until) = match (one.away_until, &one.ceiling) {
+            (Some(until), _) => ("not_available", Some(until)),
+            (None, Some(_)) => ("limited", ceiling.map(|ceiling| ceiling.week.to)),
+            (None, None) => ("full", None),
+        };
+        let expected = one.expected.iter();
+        let done = one.done;
+        Self {
+            athlete_id: one.athlete_id,
+            display_name: one.display_name.clone(),
+            availability,
+            until,
+            limit: ceiling.map(ReturnLimit::new),
+            instructions: instructions(one),
+            rest_declared: one.rest_declared,
+            load_au: done.map(|day| day.load().into()),
+            minutes: done.map_or(0, |day| day.minutes()),
+            logged_sessions: done.map_or(0, |day| day.sessions()),
+            unlogged_sessions: done.map_or(0, |day| day.unlogged()),
+            expected_at: expected
+                .filter_map(|at| {
+                    Some(ExpectedAt {
+                        event_id: sessions.get(at.session)?.event_id,
+                        attendance: at.attendance.map(|status| status.code()),
+                    })
+                })
+                .collect(),
+        }
+    }
+}
+
+impl ReturnLimit {
+    fn new(ceiling: &Ceiling) -> Self {
+        let week = &ceiling.week;
+        let au = |value: plimsoll_domain::Fraction| value.round(Places::Four).to_f64();
+        Self {
+            max_week_au: AuRange {
+                low: au(week.ceiling_au.low),
+                high: au(week.ceiling_au.high),
+            },
+            from: week.from,
+            to: week.to,
+            done_au: week.load.into(),
+        }
+    }
+}
+
+fn instructions(one: &AthleteDay) -> Vec<String> {
+    let mut said = Vec::new();
+    if let Some(until) = one.away_until {
+        said.push(format!("Not available until {until}."));
+    }
+    match &one.ceiling {
+        Some(Ok(ceiling)) => said.push(ceiling.instruction.clone()),
+        Some(Err(_)) => said.push(NO_CEILING.to_owned()),
+        None => {}
+    }
+    if one.rest_declared {
+        said.push("A day of rest is entered for today.".to_owned());
+    }
+    said
+}

@@ -1,0 +1,159 @@
+//! A letter on its way out: read when it is sent, as of the instant that it tells of.
+
+use jiff::Timestamp;
+use plimsoll_domain::IsoWeek;
+use serde::{Deserialize, Serialize};
+
+use super::audit::Reading;
+use crate::app::App;
+use crate::auth::principal::Principal;
+use crate::auth::tenant::Caller;
+use crate::auth::{Reference, Role};
+use crate::error::Problem;
+use crate::ids::{AthleteId, SquadId};
+use crate::pages::letter::{Letter, Told, week_letter};
+use crate::routes::weeks::answer_of;
+use crate::services::weekly_list;
+use crate::store::notices::deliveries::{self, Delivery, StoredNotice};
+use crate::store::notices::endpoints::Endpoint;
+use crate::store::{Conn, Known, NoticeKind, Tenant, clubs, mail, squads};
+
+/// What the outbox holds of a letter: neither names nor figures nor links.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Body {
+    /// The instant whose knowledge it tells.
+    pub as_of: Timestamp,
+}
+
+impl Body {
+    /// As it is stored.
+    pub fn text(self) -> String {
+        serde_json::json!(self).to_string()
+    }
+}
+
+/// Which letter.
+#[derive(Debug, Clone)]
+pub struct Wanted {
+    /// For whom.
+    pub endpoint: Endpoint,
+    /// The delivery.
+    pub delivery: Delivery,
+    /// What links begin with.
+    pub public_url: String,
+    /// When it is sent.
+    pub at: Timestamp,
+}
+
+/// A letter and what stands around it.
+#[derive(Debug)]
+pub struct Made {
+    /// What it says.
+    pub letter: Letter,
+    /// The name it comes under.
+    pub sender_name: String,
+    /// Where answers go.
+    pub reply_to: Option<String>,
+    /// The instant it tells of.
+    pub date: Timestamp,
+    /// The athletes it names.
+    named: Vec<AthleteId>,
+}
+
+/// Makes a letter. Where it names athletes, that is entered in the audit list first.
+///
+/// # Errors
+/// It cannot be read, or the audit list cannot be written.
+pub async fn make(app: &App, tenant: Tenant, wanted: Wanted) -> Result<Made, Problem> {
+    let reader = reader(tenant, &wanted);
+    let made = app
+        .store
+        .snapshot(move |conn| read(conn, tenant, &wanted))
+        .await?;
+    let readings = made.named.iter().map(|athlete| Reading {
+        athlete: *athlete,
+        action: "mail_weekly_list",
+        purpose: None,
+    });
+    app.audit.record_each(app, &reader, readings).await?;
+    Ok(made)
+}
+
+/// The recipient, who reads as a coach does.
+fn reader(tenant: Tenant, wanted: &Wanted) -> Caller {
+    let principal = Principal {
+        issuer: "plimsoll".to_owned(),
+        subject: wanted.endpoint.endpoint_id.to_string(),
+        client: "mail".to_owned(),
+        token_id: None,
+        role: Role::Coach,
+        club: Some(Reference::Id(tenant.club_id().uuid())),
+        squads: None,
+        athletes: Vec::new(),
+    };
+    Caller::acting(principal, tenant, wanted.at)
+}
+
+fn read(conn: &mut Conn, tenant: Tenant, wanted: &Wanted) -> Result<Made, Problem> {
+    let body: Body =
+        serde_json::from_str(&wanted.delivery.body).map_err(|error| Problem::internal(&error))?;
+    let notice = deliveries::find_notice(conn, tenant, wanted.delivery.notice_id)?;
+    let notice = notice.ok_or_else(Problem::not_found)?;
+    let club = clubs::find(conn, tenant)?.ok_or_else(Problem::not_found)?;
+    let settings = mail::settings(conn, tenant)?;
+    let (letter, named) = match notice.kind {
+        NoticeKind::Test => (Letter::test(&club.name), Vec::new()),
+        _ => of_week(conn, tenant, wanted, (&club.name, &notice, body.as_of))?,
+    };
+    Ok(Made {
+        letter,
+        named,
+        sender_name: settings.sender_name.unwrap_or(club.name),
+        reply_to: settings.reply_to,
+        date: body.as_of,
+    })
+}
+
+fn of_week(
+    conn: &mut Conn,
+    tenant: Tenant,
+    wanted: &Wanted,
+    (club_name, notice, as_of): (&str, &StoredNotice, Timestamp),
+) -> Result<(Letter, Vec<AthleteId>), Problem> {
+    let week = IsoWeek::of(notice.monday).map_err(|error| Problem::internal(&error))?;
+    let names = mail::names(conn, tenant)?.allowed;
+    let mut told = Told {
+        club_name,
+        week,
+        corrected: notice.kind == NoticeKind::WeekCorrected,
+        names,
+        squads: Vec::new(),
+    };
+    for squad in squads::all(conn, tenant)? {
+        if !wanted.endpoint.wants(&[squad.squad_id]) {
+            continue;
+        }
+        let list = weekly_list::Wanted {
+            squad_id: squad.squad_id,
+            week,
+            known: Known::AsOf(as_of),
+            now: as_of,
+        };
+        let link = link(tenant, wanted, squad.squad_id, week);
+        told.squads
+            .push((squad.name, answer_of(conn, tenant, list)?, link));
+    }
+    let lists = told.squads.iter().filter(|_| names);
+    let named = lists.flat_map(|(_, list, _)| &list.entries);
+    let named = named.map(|entry| entry.athlete_id).collect();
+    Ok((week_letter(&told), named))
+}
+
+/// Where the recipient finds a squad's list.
+fn link(tenant: Tenant, wanted: &Wanted, squad: SquadId, week: IsoWeek) -> String {
+    let club = tenant.club_id();
+    format!(
+        "{}/v1/clubs/{club}/squads/{squad}/weeks/{week}",
+        wanted.public_url
+    )
+}

@@ -1,0 +1,2 @@
+DROP TABLE look_aheads;
+DROP TABLE look_ahead_times;

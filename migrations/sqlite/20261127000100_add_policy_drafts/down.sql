@@ -1,0 +1,2 @@
+DROP TABLE policy_drafts;
+ALTER TABLE policies DROP COLUMN approver;

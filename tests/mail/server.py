@@ -1,0 +1,90 @@
+"""A mail server that answers as it is told: aiosmtpd, with faults by the message."""
+
+import asyncio
+import email
+import email.policy
+import queue
+import time
+from collections.abc import Callable
+
+from aiosmtpd.controller import Controller
+from aiosmtpd.smtp import SMTP
+
+
+class Arrived:
+    """A message whose content came whole, and what was answered."""
+
+    def __init__(self, recipient: str, content: bytes, answer: str):
+        self.recipient = recipient
+        self.content = content
+        self.answer = answer
+        self.message = email.message_from_bytes(content, policy=email.policy.default)
+
+    @property
+    def id(self) -> str:
+        return self.message["Message-ID"]
+
+    @property
+    def taken(self) -> bool:
+        return self.answer == "250"
+
+
+class MailServer:
+    """Listens on a port of this machine. `answering` gives the answer to the transaction of each number, from 0: 250, a status for the
+    message, `rcpt STATUS` for the recipient, `hang` (no answer after the content), `drop` (the connection ends after it)."""
+
+    def __init__(self, answering: Callable[[int], str] = lambda _: "250", port: int = 0, **options):
+        self.answering = answering
+        self.arrived: list[Arrived] = []
+        self.news: queue.Queue = queue.Queue()
+        self.transactions = 0
+        self.controller = Controller(self, hostname="127.0.0.1", port=port or free_port(), ready_timeout=10, **options)
+        self.controller.start()
+
+    @property
+    def port(self) -> int:
+        return self.controller.port
+
+    async def handle_RCPT(self, server: SMTP, session, envelope, address: str, options: list) -> str:
+        answer = self.answering(self.transactions)
+        if answer.startswith("rcpt "):
+            self.transactions += 1
+            return f"{answer.removeprefix('rcpt ')} not now"
+        envelope.rcpt_tos.append(address)
+        return "250 OK"
+
+    async def handle_DATA(self, server: SMTP, session, envelope) -> str:
+        answer = self.answering(self.transactions)
+        self.transactions += 1
+        arrived = Arrived(envelope.rcpt_tos[0], envelope.original_content or envelope.content, answer)
+        self.arrived.append(arrived)
+        self.news.put(arrived)
+        if answer == "hang":
+            await asyncio.sleep(600)
+        if answer == "drop":
+            server.transport.abort()
+        return f"{answer} done"
+
+    def next(self, seconds: float = 30) -> Arrived:
+        return self.news.get(timeout=seconds)
+
+    def stop(self):
+        self.controller.stop()
+
+
+def free_port() -> int:
+    import socket
+
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return probe.getsockname()[1]
+
+
+def until(what: Callable, seconds: float = 30):
+    """What comes, as soon as it is true."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if found := what():
+            return found
+        time.sleep(0.1)
+    raise SystemExit(f"waited {seconds} s in vain for {what.__doc__ or what}")
