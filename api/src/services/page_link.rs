@@ -115,8 +115,7 @@ impl LinkKey {
         key_file::secret(path).map(|octets| Self::new(&octets))
     }
 
-    /// A key of these octets.
-    pub fn new(octets: &[u8; SECRET_OCTETS]) -> Self {
+    fn new(octets: &[u8; SECRET_OCTETS]) -> Self {
         Self(hmac::Key::new(hmac::HMAC_SHA256, octets))
     }
 
