@@ -199,7 +199,7 @@ pub fn set_names(
         .names
         .ok_or_else(|| Problem::field(FieldProblem::missing("/names", "true or false")))?;
     let mut after = MailNames { allowed, ..before };
-    if after != *before {
+    if after != before {
         after.version += 1;
         let tenant = change.tenant();
         mail::set_names(change.conn, tenant, after)?;
