@@ -136,6 +136,7 @@ on_both_databases! {
         world.server.set_and_restart(&mail.each_ref().map(|(name, value)| (*name, value.as_str()))).await;
         let recipient = json!({ "channel": "email", "address": "coach@havneby.example" });
         world.club.as_role("club_admin").post("notice-endpoints", recipient).await.expect(201);
+        world.server.restart_at(BEFORE).await;
         world.athlete.session("2026-11-17T17:30:00+01:00", 90, 6.0).await;
         world.server.restart_at(DUE).await;
         let told = mailbox.wait_for(1).await.remove(0);
