@@ -23,6 +23,7 @@
 //! When a test fails, what the program wrote to its log is printed below the failure.
 
 mod answer;
+mod authority;
 mod club;
 mod connection;
 mod contract;
@@ -37,6 +38,7 @@ mod identity;
 mod loads;
 mod long;
 mod mailbox;
+mod name_server;
 mod opened;
 mod plan;
 mod postgres;
@@ -52,6 +54,7 @@ mod small_disk;
 mod writes;
 
 pub use answer::Answer;
+pub use authority::Authority;
 pub use club::{Athlete, Club, Squad, example_rules};
 pub use connection::Connection;
 pub use database::Database;
@@ -64,6 +67,7 @@ pub use held::Held;
 pub use identity::Identity;
 pub use long::many;
 pub use mailbox::{Mail, Mailbox};
+pub use name_server::{NameServer, Names, Record};
 pub use opened::Page;
 pub use postgres::Postgres;
 pub use receiver::{Answering, Message, Receiver};

@@ -6,9 +6,10 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
-use tokio::io::{AsyncReadExt, AsyncWriteExt};
+use tokio::io::{AsyncRead, AsyncReadExt, AsyncWrite, AsyncWriteExt};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::task::JoinHandle;
+use tokio_rustls::TlsAcceptor;
 
 /// How a message is answered.
 #[derive(Debug, Clone)]
@@ -19,6 +20,8 @@ pub enum Answering {
     Endless,
     /// Not at all; the connection stays open.
     Never,
+    /// With these bytes, and then the connection is reset.
+    Reset(&'static str),
 }
 
 /// A message as it arrived.
@@ -43,7 +46,7 @@ impl Message {
 
 /// A receiver on a port of this machine. Dropped, it stops listening.
 pub struct Receiver {
-    address: SocketAddr,
+    url: String,
     kept: Arc<Kept>,
     listening: JoinHandle<()>,
 }
@@ -59,17 +62,52 @@ impl Receiver {
     pub async fn start(answering: impl Fn(usize) -> Answering + Send + Sync + 'static) -> Self {
         let listener = TcpListener::bind("127.0.0.1:0").await.expect("a free port");
         let address = listener.local_addr().expect("an address");
+        Self::listening(
+            listener,
+            format!("http://{address}/notices"),
+            None,
+            answering,
+        )
+    }
+
+    /// Listens at this address, speaks TLS, and takes everything.
+    pub async fn with_tls(address: SocketAddr, tls: TlsAcceptor) -> Self {
+        let listener = TcpListener::bind(address).await.expect("a free port");
+        let port = listener.local_addr().expect("an address").port();
+        let url = format!("https://localhost:{port}/notices");
+        Self::listening(listener, url, Some(tls), |_| {
+            Answering::Head("204 No Content\r\n")
+        })
+    }
+
+    fn listening(
+        listener: TcpListener,
+        url: String,
+        tls: Option<TlsAcceptor>,
+        answering: impl Fn(usize) -> Answering + Send + Sync + 'static,
+    ) -> Self {
         let kept = Arc::new(Kept::default());
         let (shared, answering) = (Arc::clone(&kept), Arc::new(answering));
         let listening = tokio::spawn(async move {
             while let Ok((stream, _)) = listener.accept().await {
                 shared.connections.fetch_add(1, Ordering::SeqCst);
                 let (kept, answering) = (Arc::clone(&shared), Arc::clone(&answering));
-                tokio::spawn(async move { serve(stream, &kept, &*answering).await });
+                let tls = tls.clone();
+                tokio::spawn(async move {
+                    match tls {
+                        None => serve(stream, &kept, &*answering).await,
+                        Some(tls) => {
+                            // A sender that does not trust us ends it here.
+                            if let Ok(stream) = tls.accept(stream).await {
+                                serve(stream, &kept, &*answering).await;
+                            }
+                        }
+                    }
+                });
             }
         });
         Self {
-            address,
+            url,
             kept,
             listening,
         }
@@ -82,7 +120,7 @@ impl Receiver {
 
     /// Where it listens.
     pub fn url(&self) -> String {
-        format!("http://{}/notices", self.address)
+        self.url.clone()
     }
 
     /// How many connections were opened to it.
@@ -117,8 +155,26 @@ impl Drop for Receiver {
     }
 }
 
+/// A connection, with TLS or without.
+trait Stream: AsyncRead + AsyncWrite + Unpin {
+    /// Ends it with a reset, so that the other side sees it break.
+    fn reset(self);
+}
+
+impl Stream for TcpStream {
+    fn reset(self) {
+        self.set_zero_linger().expect("the option exists");
+    }
+}
+
+impl Stream for tokio_rustls::server::TlsStream<TcpStream> {
+    fn reset(self) {
+        self.into_inner().0.reset();
+    }
+}
+
 async fn serve(
-    mut stream: TcpStream,
+    mut stream: impl Stream,
     kept: &Kept,
     answering: &(dyn Fn(usize) -> Answering + Sync),
 ) {
@@ -144,10 +200,16 @@ async fn serve(
             }
         }
         Answering::Never => tokio::time::sleep(Duration::from_secs(120)).await,
+        Answering::Reset(said) => {
+            let _ = stream.write_all(said.as_bytes()).await;
+            // What was said must have arrived: a reset throws away what is still on the way.
+            tokio::time::sleep(Duration::from_millis(200)).await;
+            stream.reset();
+        }
     }
 }
 
-async fn read(stream: &mut TcpStream) -> Option<Message> {
+async fn read(stream: &mut impl Stream) -> Option<Message> {
     let mut bytes = Vec::new();
     loop {
         let mut chunk = [0; 4_096];

@@ -72,6 +72,17 @@ on_both_databases! {
         assert!(file.contains("\r\n\"'=HYPERLINK(\"\"//x\"\")\","), "{file}");
     }
 
+    async fn a_reader_with_a_token_goes_from_week_to_week(database: Database) {
+        let (_server, club, squad) = squad_with(database, "Cosima R.").await;
+        let page = read(&club, &squad, "text/html").await.expect(200).text();
+        for week in ["2026-W44", "2026-W46"] {
+            assert!(page.contains(&format!("<a href=\"{week}\">")), "{page}");
+        }
+        let running = club.as_role("coach").get(format!("squads/{}/weeks/2026-W46", squad.id()));
+        let page = running.header("Accept", "text/html").await.expect(200).text();
+        assert!(page.contains("<a href=\"2026-W45\">") && !page.contains("2026-W47"), "{page}");
+    }
+
     async fn a_page_is_for_those_who_may_read_the_list(database: Database) {
         let (_server, club, squad) = squad_with(database, "Cosima R.").await;
         let other = club.squad("U14").await;

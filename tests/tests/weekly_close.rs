@@ -74,6 +74,16 @@ async fn until_looked(server: &Server) {
     }
 }
 
+/// How many notices of a kind were written; no week has two that say it was closed.
+fn notices(server: &Server, kind: &str) -> usize {
+    let rows = server.rows("SELECT kind, monday FROM notices ORDER BY kind, monday");
+    let of_kind: Vec<_> = rows.into_iter().filter(|row| row[0] == kind).collect();
+    let mut distinct = of_kind.clone();
+    distinct.dedup();
+    assert_eq!(distinct.len(), of_kind.len(), "{of_kind:?}");
+    of_kind.len()
+}
+
 fn week(monday: &str, late: bool) -> (String, bool) {
     (monday.to_owned(), late)
 }
@@ -181,5 +191,39 @@ on_both_databases! {
         }
         let versions = server.rows("SELECT flag_id, count(*) FROM flag_versions GROUP BY flag_id HAVING count(*) > 1");
         assert!(versions.is_empty(), "a flag was raised twice");
+        assert_eq!(notices(&server, "week_closed"), many(20, 200));
+    }
+
+    async fn a_server_killed_half_way_leaves_one_close_and_one_notice(database: Database) {
+        let mut server = with_jobs(database).await;
+        club(&server, HAVNEBY).await;
+        let mut other = server.beside().await;
+        let mut monday = date(2026, 11, 9);
+        for round in 1..=many(20, 200) {
+            monday = monday.saturating_add(7.days());
+            let due = monday.at(7, 0, 0, 0).in_tz("Europe/Copenhagen").expect("an instant").timestamp().to_string();
+            // It looks as soon as it has started: at another moment in each round.
+            other.restart_at(&due).await;
+            tokio::time::sleep(Duration::from_millis(7 * u64::try_from(round % 10).expect("few"))).await;
+            other.kill();
+            server.restart_at(&due).await;
+            assert_eq!(closed_soon(&server, HAVNEBY, round).await.len(), round);
+            assert_eq!(notices(&server, "week_closed"), round, "round {round}");
+        }
+    }
+
+    async fn s08_a_correction_of_a_closed_week_is_told_and_a_trial_is_not(database: Database) {
+        let mut server = with_jobs(database).await;
+        let (club, athlete) = club(&server, HAVNEBY).await;
+        server.restart_at("2026-11-15T20:00:00+01:00").await;
+        club.bulk(athlete.weeks("2026-11-09", &[2880.0])).await.expect(200);
+        server.restart_at("2026-11-16T07:00:00+01:00").await;
+        closed_soon(&server, HAVNEBY, 1).await;
+        assert_eq!((notices(&server, "week_closed"), notices(&server, "week_corrected")), (1, 0));
+        let late = || athlete.session("2026-11-12T17:30:00+01:00", 60, 5.0).into_request();
+        late().dry_run().await.expect(201);
+        assert_eq!(notices(&server, "week_corrected"), 0);
+        late().await.expect(201);
+        assert_eq!(notices(&server, "week_corrected"), 1);
     }
 }

@@ -60,7 +60,9 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Failure> {
             return Ok(());
         };
         let address = listener.local_addr().map_err(Failure::found)?;
-        tour::print(&format!("http://{address}"), &app, &key, &club)?;
+        let recipient = demo::recipient(&app, &club).await;
+        let recipient = recipient.map_err(|problem| Failure::Found(problem.to_string()))?;
+        tour::print(&format!("http://{address}"), &app, &key, &club, &recipient)?;
         serve::serve(app, listener).await
     })
 }

@@ -14,11 +14,22 @@ use url::{Host, Url};
 
 use super::guard::{self, Blocked, Reach};
 
-const CONNECT_TIMEOUT: Duration = Duration::from_secs(3);
-/// For what follows a status.
-const BODY_TIMEOUT: Duration = Duration::from_secs(2);
-const TOTAL_TIMEOUT: Duration = Duration::from_secs(20);
 const MAX_ANSWER: usize = 64_000;
+
+/// How long a call may take.
+#[derive(Debug, Clone, Copy)]
+struct Limits {
+    connect: Duration,
+    /// For what follows a status.
+    body: Duration,
+    total: Duration,
+}
+
+const LIMITS: Limits = Limits {
+    connect: Duration::from_secs(3),
+    body: Duration::from_secs(2),
+    total: Duration::from_secs(20),
+};
 
 /// What the other side answered, without what it said.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -59,12 +70,16 @@ impl From<reqwest::Error> for CallError {
 #[derive(Debug, Clone, Copy)]
 pub struct GuardedClient {
     reach: Reach,
+    limits: Limits,
 }
 
 impl GuardedClient {
     /// A client of this reach.
     pub fn new(reach: Reach) -> Self {
-        Self { reach }
+        Self {
+            reach,
+            limits: LIMITS,
+        }
     }
 
     /// Posts a body and reads the status, and at most 64 kB of the answer, which is thrown away.
@@ -95,7 +110,7 @@ impl GuardedClient {
                     bytes += chunk.len();
                 }
             };
-            let _ = tokio::time::timeout(BODY_TIMEOUT, rest).await;
+            let _ = tokio::time::timeout(self.limits.body, rest).await;
             Ok(Answer {
                 status,
                 bytes: bytes.min(MAX_ANSWER),
@@ -103,7 +118,7 @@ impl GuardedClient {
             })
         };
         // Covers the look-up of the name too, which has no limit of its own.
-        match tokio::time::timeout(TOTAL_TIMEOUT, call).await {
+        match tokio::time::timeout(self.limits.total, call).await {
             Ok(answer) => answer,
             Err(_) => Err(CallError::TimedOut),
         }
@@ -120,8 +135,8 @@ impl GuardedClient {
             _ => Vec::new(),
         };
         reqwest::Client::builder()
-            .connect_timeout(CONNECT_TIMEOUT)
-            .timeout(TOTAL_TIMEOUT)
+            .connect_timeout(self.limits.connect)
+            .timeout(self.limits.total)
             .redirect(Policy::none())
             .no_proxy()
             .pool_max_idle_per_host(0)
@@ -167,7 +182,49 @@ pub fn header(text: &str) -> Option<HeaderValue> {
 
 #[cfg(test)]
 mod tests {
+    use tokio::io::{AsyncReadExt, AsyncWriteExt};
+    use tokio::net::TcpListener;
+
     use super::*;
+
+    /// Calls somebody who says this, then one byte at a time with a pause after each, and never ends.
+    async fn told_slowly(said: &'static str, total: Duration) -> Result<Answer, CallError> {
+        let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+        let address = format!("http://{}/", listener.local_addr().unwrap());
+        tokio::spawn(async move {
+            let (mut stream, _) = listener.accept().await.unwrap();
+            let _ = stream.read(&mut [0; 4_096]).await;
+            let mut heard = stream.write_all(said.as_bytes()).await;
+            while heard.is_ok() {
+                tokio::time::sleep(Duration::from_millis(20)).await;
+                heard = stream.write_all(b"x").await;
+            }
+        });
+        let client = GuardedClient {
+            reach: Reach::WithLoopback,
+            limits: Limits {
+                connect: Duration::from_secs(3),
+                body: Duration::from_millis(200),
+                total,
+            },
+        };
+        client.post(&address, HeaderMap::new(), String::new()).await
+    }
+
+    #[tokio::test]
+    async fn a_status_that_comes_byte_by_byte_is_waited_for_no_longer_than_the_whole_call() {
+        let head = "HTTP/1.1 200 OK\r\nx-wait: ";
+        let answer = told_slowly(head, Duration::from_millis(300)).await;
+        assert_eq!(answer, Err(CallError::TimedOut));
+    }
+
+    #[tokio::test]
+    async fn a_body_that_comes_byte_by_byte_does_not_change_the_status() {
+        let head = "HTTP/1.1 200 OK\r\ncontent-length: 10000\r\n\r\n";
+        let answer = told_slowly(head, LIMITS.total).await.unwrap();
+        assert_eq!(answer.status, 200);
+        assert!(answer.bytes < 10_000, "{answer:?}");
+    }
 
     #[test]
     fn a_name_with_one_inner_address_is_refused_whole() {

@@ -4,6 +4,7 @@
 //! last complete ISO week before today. Names, codes and figures are made up; the same seed and date
 //! give the same club. Sessions go in through the same code as the bulk calls of the service.
 
+mod next_week;
 mod people;
 mod plan;
 mod season;
@@ -19,9 +20,11 @@ use plimsoll_domain::{GivenBy, IsoWeek};
 
 use crate::app::App;
 use crate::auth::tenant::Caller;
+use crate::delivery::guard::Reach;
 use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId, SquadId};
-use crate::services::events;
+use crate::services::events::{self, EventInput};
+use crate::services::notice_endpoints::{self, NoticeEndpointInput, Ways};
 use crate::services::policy::body::PolicyBody;
 use crate::services::sessions::{SessionInput, bulk};
 use crate::services::weekly_close;
@@ -29,13 +32,14 @@ use crate::services::write::{self, Change};
 use crate::store::absences::{self, Absence};
 use crate::store::athletes::{self, Athlete};
 use crate::store::memberships::{self, Membership};
+use crate::store::notices::endpoints::Endpoint;
 use crate::store::policies::{self, NewPolicy};
 use crate::store::rest_days::{self, RestDay};
 use crate::store::squads::{self, SquadContent};
 use crate::store::{MembershipRole, NameKey, Tenant, clubs};
 
 use people::Person;
-use season::{Away, Scheduled, Season};
+use season::{Away, Season};
 use story::Story;
 
 /// Weeks of sessions.
@@ -43,10 +47,13 @@ const WEEKS: i64 = 26;
 /// Weeks closed, so that flags have a history: all that have the 28 days before them which a ratio
 /// needs.
 const CLOSED: i64 = WEEKS - 3;
-/// Weeks whose schedule the club's app has sent: the last one and the three that its figures look at.
+/// Weeks behind whose schedule the club's app has sent: the last one and the three that its figures
+/// look at. The week after is planned too.
 const SCHEDULED: i64 = 4;
 /// Sessions stored in one transaction.
 const BATCH: usize = 2_000;
+/// Who would get the weekly mail (RFC 2606: an address that is nobody's).
+const COACH: &str = "coach@havneby.example";
 /// The club's home zone.
 pub const ZONE: &str = "Europe/Copenhagen";
 
@@ -91,12 +98,37 @@ pub async fn build(app: &App, today: Date, seed: u64) -> Result<DemoClub, Proble
     for batch in season.sessions.chunks(BATCH) {
         report(app, caller.clone(), batch.to_vec()).await?;
     }
-    plan(app, caller, season.events, &club.athletes).await?;
+    // The schedule comes after the reports, as from an app that was connected later.
+    let held = season.events.iter();
+    let held = held.map(|event| event.event(&club.athletes)).collect();
+    plan(app, caller.clone(), held).await?;
+    plan(app, caller, next_week::planned(week, &club.squads)).await?;
     for back in (0..CLOSED).rev() {
         let earlier = i32::try_from(-back).ok().and_then(|weeks| week.plus(weeks));
         weekly_close::close(app, tenant, earlier.unwrap_or(week)).await?;
     }
     Ok(club)
+}
+
+/// Somebody to whom a link to a list can be signed. Named once the weeks are closed: no notice waits
+/// for an address that is nobody's.
+pub async fn recipient(app: &App, club: &DemoClub) -> Result<Endpoint, Problem> {
+    let tenant = Tenant::granted(club.club_id);
+    let caller = Caller::system(tenant, "club-app", app.clock.now());
+    write::job(app, caller, |change| {
+        let input = NoticeEndpointInput {
+            channel: Some("email".to_owned()),
+            address: Some(COACH.to_owned()),
+            ..NoticeEndpointInput::default()
+        };
+        let ways = Ways {
+            reach: Reach::Global,
+            mail: true,
+        };
+        let made = notice_endpoints::create(change, &input, ways)?;
+        notice_endpoints::find(change, made.endpoint_id)
+    })
+    .await
 }
 
 /// The last ISO week that is over on `today`.
@@ -118,17 +150,10 @@ async fn report(app: &App, caller: Caller, batch: Vec<SessionInput>) -> Result<(
     }
 }
 
-/// The schedule comes after the reports, as from an app that was connected later.
-async fn plan(
-    app: &App,
-    caller: Caller,
-    events: Vec<Scheduled>,
-    athletes: &BTreeMap<String, AthleteId>,
-) -> Result<(), Problem> {
-    let inputs: Vec<_> = events.iter().map(|event| event.event(athletes)).collect();
+async fn plan(app: &App, caller: Caller, events: Vec<EventInput>) -> Result<(), Problem> {
     write::job(app, caller, move |change| {
-        for input in &inputs {
-            events::create(change, input)?;
+        for event in &events {
+            events::create(change, event)?;
         }
         Ok(())
     })

@@ -174,7 +174,7 @@ fn away_in(person: &Person, week: IsoWeek, random: &mut impl Rng) -> Option<Away
 }
 
 /// Half past an hour of a date, with the offset of the club's zone.
-fn half_past(date: Date, hour: i8) -> (DateTime, Offset) {
+pub(super) fn half_past(date: Date, hour: i8) -> (DateTime, Offset) {
     let start = Time::new(hour, 30, 0, 0).unwrap_or(Time::midnight());
     let zone = TimeZone::get(ZONE).unwrap_or(TimeZone::UTC);
     let civil = date.to_datetime(start);
@@ -185,7 +185,7 @@ fn half_past(date: Date, hour: i8) -> (DateTime, Offset) {
     (civil, offset)
 }
 
-fn written(at: DateTime, offset: Offset) -> Option<String> {
+pub(super) fn written(at: DateTime, offset: Offset) -> Option<String> {
     let at = offset.to_timestamp(at).ok()?;
     Some(at.display_with_offset(offset).to_string())
 }

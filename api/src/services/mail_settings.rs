@@ -89,11 +89,11 @@ impl From<MailSettings> for MailSettingsAnswer {
 /// 422 with every fault.
 pub fn set(
     change: &mut Change<'_>,
-    before: MailSettings,
+    before: &MailSettings,
     input: &MailSettingsInput,
 ) -> Result<MailSettingsAnswer, Problem> {
     let mut after = input.check(before.version)?;
-    if after != before {
+    if after != *before {
         after.version += 1;
         let tenant = change.tenant();
         mail::set(change.conn, tenant, &after)?;

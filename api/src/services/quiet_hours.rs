@@ -35,7 +35,7 @@ impl QuietHours {
             date = date.tomorrow().ok()?;
         }
         let end = zone.to_ambiguous_timestamp(date.to_datetime(self.to));
-        let first = end.clone().compatible().ok()?;
+        let first = end.compatible().ok()?;
         // In an hour that comes twice the first may lie behind us.
         if first > now {
             Some(first)

@@ -87,7 +87,7 @@ fn also_as_pages(
 ) -> BTreeMap<String, RefOr<Response>> {
     for refusal in refusals.values_mut() {
         if let RefOr::T(response) = refusal {
-            let text = Content::new(Some(RefOr::from(String::schema())));
+            let text = Content::new(Some(String::schema()));
             response.content.insert("text/html".to_owned(), text.into());
         }
     }

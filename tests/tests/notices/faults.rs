@@ -24,6 +24,42 @@ on_both_databases! {
         assert_eq!(messages[0].field("webhook-id"), messages[1].field("webhook-id"));
     }
 
+    async fn who_asks_to_wait_is_left_alone_for_so_long(database: Database) {
+        let mut server = setup(database).clock("2026-11-09T08:00:00+01:00").start().await;
+        let admin = server.club("Havneby Handball").await.as_role("club_admin");
+        let receiver = Receiver::start(|number| match number {
+            0 => Answering::Head("429 Too Many Requests\r\nretry-after: 7200\r\n"),
+            _ => Answering::Head("204 No Content\r\n"),
+        }).await;
+        let made = endpoint(&admin, &receiver).await;
+        let notice = try_out(&admin, &made).await;
+        let refused = delivery(&admin, &notice, attempted(1)).await;
+        assert_eq!((&refused["state"], &refused["attempts"][0]["status"]), (&json!("pending"), &json!(429)));
+        let due: jiff::Timestamp = refused["due_at"].as_str().expect("an instant").parse().expect("RFC 3339");
+        let asked: jiff::Timestamp = "2026-11-09T10:00:00+01:00".parse().expect("RFC 3339");
+        assert!(due >= asked, "{due}");
+        server.restart_at("2026-11-09T09:59:00+01:00").await;
+        tokio::time::sleep(Duration::from_secs(2)).await;
+        assert_eq!(receiver.messages().len(), 1);
+        server.restart_at("2026-11-09T10:05:00+01:00").await;
+        delivery(&admin, &notice, is("delivered")).await;
+    }
+
+    async fn a_connection_that_breaks_before_the_status_is_tried_again_and_after_it_the_status_counts(database: Database) {
+        let server = setup(database).start().await;
+        let admin = server.club("Havneby Handball").await.as_role("club_admin");
+        let receiver = Receiver::start(|number| match number {
+            0 => Answering::Reset("HTTP/1.1 200"),
+            _ => Answering::Reset("HTTP/1.1 200 OK\r\ncontent-length: 1000\r\n\r\nthank"),
+        }).await;
+        let made = endpoint(&admin, &receiver).await;
+        let notice = try_out(&admin, &made).await;
+        let taken = delivery(&admin, &notice, is("delivered")).await;
+        let outcomes = [&taken["attempts"][0], &taken["attempts"][1]];
+        assert_eq!(outcomes.map(|one| &one["outcome"]), [&json!("unreachable"), &json!("accepted")]);
+        assert_eq!(outcomes.map(|one| &one["status"]), [&Value::Null, &json!(200)]);
+    }
+
     async fn gone_disables_the_endpoint(database: Database) {
         let server = setup(database).start().await;
         let admin = server.club("Havneby Handball").await.as_role("club_admin");

@@ -3,14 +3,16 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::Duration;
 
-use e2e::{Answer, Answering, Client, Receiver, Server, Setup, many, on_both_databases};
+use e2e::{Answer, Answering, Authority, Client, Receiver, Server, Setup, many, on_both_databases};
 use serde_json::{Value, json};
 
+mod certificates;
 mod corrections;
 mod crash;
 mod endpoints;
 mod faults;
 mod guard;
+mod names;
 mod signatures;
 mod weeks;
 

@@ -7,6 +7,8 @@ use crate::auth::{LocalKey, Reference, Role, TokenRequest};
 use crate::cli::{Failure, say};
 use crate::demo::DemoClub;
 use crate::ids::AthleteId;
+use crate::services::page_link::{Link, ListId};
+use crate::store::notices::endpoints::Endpoint;
 
 /// Names of the shell's variables, by role.
 const TOKENS: [(&str, Role); 8] = [
@@ -36,16 +38,20 @@ pub(super) fn print(
     app: &App,
     key: &LocalKey,
     club: &DemoClub,
+    recipient: &Endpoint,
 ) -> Result<(), Failure> {
     let base = format!("{address}/v1/clubs/{}", club.club_id);
     let (squad, athlete, name) = club.example;
     let week = club.week;
+    let page = page(app, club, recipient);
     let days = format!("from={}&to={}", week.monday(), week.sunday());
     say(&format!(
         "\nWhere to look (all but the documentation with a token):\n  \
          documentation    {address}/docs/\n  \
          the U18's list   {base}/squads/{squad}/weeks/{week}\n  \
          {name}'s load {base}/athletes/{athlete}/load?{days}\n\n\
+         The U18's list as a page, for a browser (good for seven days):\n  \
+         {address}{page}\n\n\
          For your shell (tokens good for a day):\n"
     ))?;
     say(&format!("export CLUB={base}"))?;
@@ -57,6 +63,17 @@ pub(super) fn print(
         ))?;
     }
     say(TRY_NEXT)
+}
+
+/// The path of a link to the list, as the club's recipient would get it.
+fn page(app: &App, club: &DemoClub, recipient: &Endpoint) -> String {
+    let list = ListId {
+        club: club.club_id,
+        squad: club.example.0,
+        week: club.week,
+    };
+    let link = Link::to(recipient, list, app.clock.now());
+    app.links.path(&link)
 }
 
 fn token(

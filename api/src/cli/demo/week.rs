@@ -1,6 +1,6 @@
 //! The week in print: each squad's list, then the caution once.
 
-use plimsoll_domain::{Certainty, Entry};
+use plimsoll_domain::{Ahead, Certainty, Entry};
 
 use crate::app::App;
 use crate::cli::{Failure, say};
@@ -27,9 +27,8 @@ pub(super) async fn print(app: &App, club: &DemoClub) -> Result<(), Failure> {
             .store
             .snapshot(move |conn| weekly_list::read(conn, tenant, wanted))
             .await;
-        let list = read
-            .map_err(|problem| Failure::Found(problem.to_string()))?
-            .list;
+        let read = read.map_err(|problem| Failure::Found(problem.to_string()))?;
+        let list = read.list;
         say(&format!(
             "\n{name}: {} of {}",
             list.entries.len(),
@@ -41,8 +40,25 @@ pub(super) async fn print(app: &App, club: &DemoClub) -> Result<(), Failure> {
         list.entries
             .iter()
             .try_for_each(|entry| say(&line(entry)))?;
+        week_ahead(&read.ahead.unwrap_or_default())?;
     }
     say(&format!("\n{CAUTION}\n{RATIO_NOTE}"))
+}
+
+/// Who will, or may, be over a limit in the week after, by what is planned.
+fn week_ahead(ahead: &[Ahead<AthleteId>]) -> Result<(), Failure> {
+    if ahead.is_empty() {
+        return Ok(());
+    }
+    say("  The week ahead, as planned:")?;
+    ahead.iter().try_for_each(|one| {
+        let certainty = one.judgement.certainty();
+        let certainty = certainty.map_or("cannot say", Certainty::code);
+        say(&format!(
+            "    {} ({certainty}): {}",
+            one.display_name, one.sentence
+        ))
+    })
 }
 
 fn line(entry: &Entry<AthleteId>) -> String {

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use maud::{Markup, html};
+use plimsoll_domain::IsoWeek;
 
 use super::done::{self, Form};
 use super::{figures, plot};
@@ -27,6 +28,8 @@ pub struct Beside {
     pub zone: TimeZone,
     /// The members' names and last weeks.
     pub members: BTreeMap<AthleteId, (String, Vec<PlotWeek>)>,
+    /// The weeks before and after, for a reader who may open them too.
+    pub neighbours: Option<(IsoWeek, Option<IsoWeek>)>,
     /// The form for what was done, for a reader who may use it.
     pub form: Option<Form>,
 }
@@ -79,6 +82,12 @@ pub fn write(answer: &WeeklyListAnswer, beside: &Beside) -> String {
 fn head(answer: &WeeklyListAnswer, beside: &Beside, title: &str) -> Markup {
     html! {
         h1 { (title) }
+        @if let Some((before, after)) = beside.neighbours {
+            nav aria-label="Weeks" class="small" {
+                a href=(before) { "Week before: " (before) }
+                @if let Some(after) = after { " · " a href=(after) { "Week after: " (after) } }
+            }
+        }
         p {
             "The week that ends on " (answer.date.strftime("%A %-d %B %Y")) " (" (answer.date) ")"
             @if !answer.complete { ". The week is not over: days still to come count as empty" }

@@ -45,7 +45,7 @@ pub async fn put(
         let version = before.version;
         sent.put_precondition(version)?;
         let input: MailSettingsInput = sent.json()?;
-        let answer = mail_settings::set(change, before, &input)?;
+        let answer = mail_settings::set(change, &before, &input)?;
         sent.after_put(version, answer.version)?;
         Reply::ok(answer.version, &answer)
     })

@@ -180,6 +180,7 @@ async fn send(
         .await?;
     let beside = page::Beside {
         form: form(app, &scope, &answer, wanted),
+        neighbours: neighbours(&scope, &answer, wanted),
         ..beside
     };
     if explain || representation == Representation::Page {
@@ -205,6 +206,20 @@ fn form(app: &App, scope: &ListScope, answer: &WeeklyListAnswer, wanted: Wanted)
         path: format!("{}/acknowledgements", list.path()),
         token: app.links.form_token(link),
     })
+}
+
+/// The weeks beside this one, as they now stand, for who has a token: a link opens one list alone.
+fn neighbours(
+    scope: &ListScope,
+    answer: &WeeklyListAnswer,
+    wanted: Wanted,
+) -> Option<(IsoWeek, Option<IsoWeek>)> {
+    if scope.link.is_some() || wanted.known != Known::Now {
+        return None;
+    }
+    // What has not begun has no list.
+    let after = wanted.week.next().filter(|_| answer.complete);
+    Some((wanted.week.previous()?, after))
 }
 
 /// Reads and judges the week, and explains its entries where that is asked for.
@@ -234,6 +249,7 @@ fn answer(
             Representation::Json | Representation::Csv => BTreeMap::new(),
         },
         form: None,
+        neighbours: None,
     };
     Ok((listed(squad_week, explained, wanted, complete), beside))
 }
