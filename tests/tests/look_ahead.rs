@@ -2,7 +2,7 @@
 
 use std::time::{Duration, Instant};
 
-use e2e::{Athlete, Club, Database, Receiver, Server, Squad, many, on_both_databases};
+use e2e::{Athlete, Club, Database, Mailbox, Receiver, Server, Squad, many, on_both_databases};
 use jiff::ToSpan;
 use jiff::civil::date;
 use serde_json::{Value, json};
@@ -123,6 +123,30 @@ on_both_databases! {
         assert_eq!(coach.get(&path).await.expect(200)["entries"][0]["over_by_au"]["low"], 486.0);
         coach.get(path.replace("W47", "W48")).await.expect_problem(422, "invalid");
         world.club.as_role("guardian").get(&path).await.expect_problem(403, "role_may_not");
+    }
+
+    async fn whoever_gets_mail_is_told_in_counts_with_a_link(database: Database) {
+        let mut world = world(database).await;
+        let mailbox = Mailbox::start().await;
+        let mail = [
+            ("PLIMSOLL_SMTP_URL", mailbox.url()),
+            ("PLIMSOLL_SMTP_FROM", "plimsoll@example.org".to_owned()),
+            ("PLIMSOLL_PUBLIC_URL", "https://plimsoll.example.org".to_owned()),
+        ];
+        world.server.set_and_restart(&mail.each_ref().map(|(name, value)| (*name, value.as_str()))).await;
+        let recipient = json!({ "channel": "email", "address": "coach@havneby.example" });
+        world.club.as_role("club_admin").post("notice-endpoints", recipient).await.expect(201);
+        world.server.restart_at(BEFORE).await;
+        world.athlete.session("2026-11-17T17:30:00+01:00", 90, 6.0).await;
+        world.server.restart_at(DUE).await;
+        let told = mailbox.wait_for(1).await.remove(0);
+        assert_eq!(told.field("Subject"), "Look ahead 2026-W47, U16");
+        let text = told.text();
+        assert!(text.contains("if what is planned happens: 1 certain, 0 possible."), "{text}");
+        assert!(!text.contains("Ida") && !text.contains(" AU"), "{text}");
+        let (_, link) = text.split_once("The list: https://plimsoll.example.org").expect("a link");
+        let page = world.server.anonymous().get(link.lines().next().expect("a line")).await;
+        assert_eq!(page.status, 303, "{}", page.text());
     }
 
     async fn a_missed_one_is_made_until_its_sunday_is_over_and_never_after(database: Database) {

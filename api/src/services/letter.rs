@@ -10,9 +10,10 @@ use crate::auth::principal::Principal;
 use crate::auth::tenant::Caller;
 use crate::auth::{Reference, Role};
 use crate::error::Problem;
-use crate::ids::AthleteId;
-use crate::pages::letter::{Letter, Told, week_letter};
+use crate::ids::{AthleteId, SquadId};
+use crate::pages::letter::{Ahead, Letter, Told, look_ahead_letter, week_letter};
 use crate::routes::weeks::answer_of;
+use crate::services::notices::PlannedOver;
 use crate::services::page_link::{Link, LinkKey, ListId};
 use crate::services::weekly_list;
 use crate::store::notices::deliveries::{self, Delivery, StoredNotice};
@@ -113,7 +114,12 @@ fn read(
     };
     let (letter, named) = match notice.kind {
         NoticeKind::Test => (Letter::test(&club.name), Vec::new()),
-        _ => {
+        NoticeKind::LookAhead => {
+            let about = (club.name.as_str(), &notice);
+            let letter = ahead(conn, tenant, &wanted.endpoint, about, link)?;
+            (letter, Vec::new())
+        }
+        NoticeKind::WeekClosed | NoticeKind::WeekCorrected => {
             let about = (club.name.as_str(), &notice, body.as_of);
             of_week(conn, tenant, &wanted.endpoint, about, link)?
         }
@@ -165,4 +171,46 @@ fn of_week(
     let named = lists.flat_map(|(_, list, _)| &list.entries);
     let named = named.map(|entry| entry.athlete_id).collect();
     Ok((week_letter(&told), named))
+}
+
+/// What the payload of a look-ahead says of a squad.
+#[derive(Debug, Deserialize)]
+struct OfSquad {
+    squad_id: SquadId,
+    certain: u32,
+    possible: u32,
+}
+
+fn ahead(
+    conn: &mut Conn,
+    tenant: Tenant,
+    recipient: &Endpoint,
+    (club_name, notice): (&str, &StoredNotice),
+    link: impl Fn(ListId) -> String,
+) -> Result<Letter, Problem> {
+    let week = IsoWeek::of(notice.monday).map_err(|error| Problem::internal(&error))?;
+    let over: Vec<OfSquad> = serde_json::from_value(notice.payload["over"].clone())
+        .map_err(|error| Problem::internal(&error))?;
+    let mut told = Vec::new();
+    for squad in squads::all(conn, tenant)? {
+        let counted = over.iter().find(|one| one.squad_id == squad.squad_id);
+        let Some(counted) = counted.filter(|_| recipient.wants(&[squad.squad_id])) else {
+            continue;
+        };
+        let over = PlannedOver {
+            certain: counted.certain,
+            possible: counted.possible,
+        };
+        let opened = ListId {
+            club: tenant.club_id(),
+            squad: squad.squad_id,
+            week,
+        };
+        told.push((squad.name, over, link(opened)));
+    }
+    Ok(look_ahead_letter(&Ahead {
+        club_name,
+        week,
+        squads: told,
+    }))
 }

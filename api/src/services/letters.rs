@@ -20,6 +20,9 @@ const GATHERED: SignedDuration = SignedDuration::from_mins(30);
 /// Weeks that ended longer ago are corrected on their lists, and nobody is written to: as long as everybody may enter reports.
 const TOLD: SignedDuration = SignedDuration::from_hours(14 * 24);
 
+/// The edition of a week's look-ahead, which comes before its close.
+const LOOK_AHEAD: i32 = -1;
+
 /// Letters on their way into the outbox.
 #[derive(Debug, Default)]
 pub struct Post {
@@ -41,7 +44,8 @@ impl Post {
                 Some(edition) => (edition, now + GATHERED),
                 None => return Ok(None),
             },
-            NoticeKind::LookAhead | NoticeKind::Test => return Ok(None),
+            NoticeKind::LookAhead => (LOOK_AHEAD, now),
+            NoticeKind::Test => return Ok(None),
         };
         let delivery = delivery(change, notice, recipient, due_at);
         self.letters.push(Letter {
@@ -95,7 +99,7 @@ fn correction(
         return Ok(None);
     }
     let last = letters::last(change.conn, tenant, recipient.endpoint_id, notice.monday)?;
-    let Some(last) = last else {
+    let Some(last) = last.filter(|letter| letter.edition != LOOK_AHEAD) else {
         return Ok(Some(1));
     };
     let body = Body { as_of }.text();

@@ -7,7 +7,7 @@ mod html;
 mod text;
 mod words;
 
-pub(crate) use words::{Told, week_letter};
+pub(crate) use words::{Ahead, Told, look_ahead_letter, week_letter};
 
 /// What a letter says, in order.
 #[derive(Debug, Clone, PartialEq, Eq)]

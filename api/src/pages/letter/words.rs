@@ -4,6 +4,8 @@ use plimsoll_domain::IsoWeek;
 
 use super::{Letter, Section};
 use crate::routes::weeks::WeeklyListAnswer;
+use crate::services::notices::PlannedOver;
+use crate::web::figures::CAUTION;
 
 /// What is told, and of which squads.
 #[derive(Debug)]
@@ -59,7 +61,7 @@ pub(crate) fn week_letter(told: &Told<'_>) -> Letter {
                 link: link.clone(),
             })
             .collect(),
-        closing: closing(told),
+        closing: closing(told.club_name),
     }
 }
 
@@ -98,12 +100,51 @@ fn lines(list: &WeeklyListAnswer, told: &Told<'_>) -> Vec<String> {
     lines
 }
 
-fn closing(told: &Told<'_>) -> Vec<String> {
-    let caution = told.squads.first().map(|(_, list, _)| list.caution);
-    let mut closing: Vec<String> = caution.map(str::to_owned).into_iter().collect();
-    closing.push("Each link opens one list, for you alone, and for seven days.".to_owned());
-    closing.push(why(told.club_name));
-    closing
+/// What is told on a look ahead, and of which squads.
+#[derive(Debug)]
+pub(crate) struct Ahead<'a> {
+    /// The club's name.
+    pub club_name: &'a str,
+    /// The running week.
+    pub week: IsoWeek,
+    /// Each squad's name, how many are or may be over by what is planned, and where its list is.
+    pub squads: Vec<(String, PlannedOver, String)>,
+}
+
+/// The letter that looks ahead to the end of the running week.
+pub(crate) fn look_ahead_letter(ahead: &Ahead<'_>) -> Letter {
+    let week = ahead.week;
+    let about = match ahead.squads.as_slice() {
+        [(name, ..)] => name.clone(),
+        squads => format!("{} squads", squads.len()),
+    };
+    let sunday = week.sunday().strftime("%A %-d %B %Y");
+    let section = |(name, over, link): &(String, PlannedOver, String)| Section {
+        heading: name.clone(),
+        lines: vec![format!(
+            "Athletes over a limit of the club's policy by Sunday, if what is planned happens: {} certain, {} possible.",
+            over.certain, over.possible
+        )],
+        link: link.clone(),
+    };
+    Letter {
+        subject: format!("Look ahead {week}, {about}"),
+        title: format!("Look ahead, {week}"),
+        intro: vec![format!(
+            "{}: the week that ends on {sunday}.",
+            ahead.club_name
+        )],
+        sections: ahead.squads.iter().map(section).collect(),
+        closing: closing(ahead.club_name),
+    }
+}
+
+fn closing(club_name: &str) -> Vec<String> {
+    vec![
+        CAUTION.to_owned(),
+        "Each link opens one list, for you alone, and for seven days.".to_owned(),
+        why(club_name),
+    ]
 }
 
 /// Why this mail came.

@@ -20,7 +20,7 @@ pub struct Letter {
     /// The Monday of the week it tells of.
     #[diesel(serialize_as = Sql<Date>, deserialize_as = Sql<Date>)]
     pub monday: Date,
-    /// 0 for the close, 1, 2, … for corrections after it.
+    /// -1 for the look-ahead, 0 for the close, 1, 2, … for corrections after it.
     pub edition: i32,
     /// How it is delivered.
     pub delivery_id: DeliveryId,
