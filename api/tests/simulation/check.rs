@@ -5,11 +5,12 @@ use jiff::{SignedDuration, Timestamp, ToSpan};
 use plimsoll_api::auth::tenant::Caller;
 use plimsoll_api::error::Problem;
 use plimsoll_api::services::{audit_chain, flags, write};
+use plimsoll_api::store::flags::{self as stored, Judged};
 use plimsoll_api::store::notices::deliveries::{self, Delivery, StoredNotice};
 use plimsoll_api::store::notices::endpoints::{self, Endpoint};
 use plimsoll_api::store::testing::number;
 use plimsoll_api::store::weeks::{self, ClosedWeek};
-use plimsoll_api::store::{Conn, DeliveryState, NoticeKind, StoreError, Tenant};
+use plimsoll_api::store::{Conn, DeliveryState, Known, NoticeKind, StoreError, Tenant, Who};
 use plimsoll_domain::IsoWeek;
 
 use crate::base::Club;
@@ -187,19 +188,35 @@ async fn outbox(world: &World, club: &Club) -> Outbox {
 
 /// The last closed weeks, judged once more from what is stored, bring nothing new.
 async fn judge_again(world: &World, tenant: Tenant) {
-    const VERSIONS: &str = "SELECT count(*) FROM flag_versions";
     let app = &world.machines[0].app;
     let caller = Caller::job(tenant, "weekly_close", app.clock.now());
-    let news = write::trial(app, caller, move |change| {
-        let before = number(change.conn, VERSIONS)?;
+    let judged = write::trial(app, caller, move |change| {
+        let before = standing(change)?;
         let closed = weeks::in_dates(change.conn, tenant, Date::MIN, Date::MAX)?;
         for week in closed.iter().rev().take(6) {
             let week = IsoWeek::of(week.monday).map_err(|error| Problem::internal(&error))?;
             flags::judge_closed(change, week)?;
         }
-        Ok::<_, Problem>(number(change.conn, VERSIONS)? - before)
+        Ok::<_, Problem>((before, standing(change)?))
     });
-    assert_eq!(news.await.unwrap(), 0, "a flag is not what its inputs say");
+    let (before, after) = judged.await.unwrap();
+    let news: Vec<_> = after.iter().filter(|one| !before.contains(one)).collect();
+    assert!(
+        news.is_empty(),
+        "flags that are not what their inputs say: {news:#?}, of {before:#?}"
+    );
+}
+
+fn standing(change: &mut write::Change<'_>) -> Result<Vec<Judged>, StoreError> {
+    let (tenant, all) = (change.tenant(), (Date::MIN, Date::MAX));
+    stored::in_weeks(
+        change.conn,
+        tenant,
+        Who::WholeClub,
+        all.0,
+        all.1,
+        Known::Now,
+    )
 }
 
 /// What was answered with success is there, once; what was refused is not; what was not answered is there once or not at all.
