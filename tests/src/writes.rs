@@ -110,7 +110,10 @@ impl Writes {
         let notice = notice.string("notice_id");
         let fared = admin.get(format!("notices/{notice}/deliveries")).await;
         let fared = fared.expect(200);
-        let link = server.page_link(&club, &endpoints[0], &squad, "2026-W45");
+        // One that no write changes: a change would end the link.
+        let reader = admin.post("notice-endpoints", endpoint("reader")).await;
+        let reader = reader.expect(201).string("endpoint_id");
+        let link = server.page_link(&club, &reader, &squad, "2026-W45");
         Self {
             page: Page::open(server, &link).await,
             delivery: fared["items"][0]["delivery_id"]
