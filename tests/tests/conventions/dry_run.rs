@@ -85,7 +85,10 @@ on_both_databases! {
         let server = Server::start(database).await;
         let writes = Writes::prepare(&server).await;
         let document = Document::served_by(&server).await;
-        for operation in document.operations() {
+        // What is said about a flag on the page comes before the writes that withdraw it.
+        let mut operations: Vec<_> = document.operations().into_iter().collect();
+        operations.sort_by_key(|operation| !operation.path.ends_with("/acknowledgements"));
+        for operation in operations {
             if operation.method == "GET" || operation.is_question() {
                 continue;
             }
