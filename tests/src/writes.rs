@@ -50,10 +50,11 @@ impl Writes {
         let spiked = squad.athlete("P-12").with("joined_on", "2026-10-12").await;
         let weeks = spiked.weeks("2026-10-12", &[1380.0, 1380.0, 1530.0, 2880.0]);
         club.bulk(weeks).await.expect(200);
+        let _former = squad.athlete("P-13").await;
         server.close_week("2026-W45");
         let app = club.as_role("integration");
-        let first_two = |list: &Value, field: &str| {
-            [0, 1].map(|at| list["items"][at][field].as_str().expect("an id").to_owned())
+        let two = |list: &Value, at: [usize; 2], field: &str| {
+            at.map(|at| list["items"][at][field].as_str().expect("an id").to_owned())
         };
         let flags = app.get("flags").await.expect(200);
         let members = app
@@ -128,8 +129,8 @@ impl Writes {
                 .as_str()
                 .expect("a flag")
                 .to_owned(),
-            memberships: first_two(&members.body, "membership_id"),
-            sessions: first_two(&sessions.body, "session_id"),
+            memberships: two(&members.body, [0, 2], "membership_id"),
+            sessions: two(&sessions.body, [0, 1], "session_id"),
             rest_day: athlete.rest("2026-11-01").await.string("rest_day_id"),
             absence: absence.string("absence_id"),
             attendance: present.string("attendance_id"),
