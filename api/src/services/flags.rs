@@ -52,6 +52,8 @@ impl Cause {
 /// Judges the closed weeks that changed days reach: those of the days between the first and the last
 /// too, since a span of absence or another first day changes each of them.
 pub fn rejudge(change: &mut Change<'_>, touched: &DaySet) -> Result<(), Problem> {
+    // A session over midnight is counted with the day before and the day after, which may be of another week.
+    let touched = &touched.around(1);
     let Some(first) = touched.spans().map(|(_, (first, _))| first).min() else {
         return Ok(());
     };
