@@ -84,7 +84,7 @@ on_both_databases! {
         let row = of(&answer, &unknown);
         assert_eq!((&row["availability"], &row["until"], &row["limit"]), (&json!("limited"), &Value::Null, &Value::Null));
         let row = of(&answer, &rested);
-        assert_eq!((&row["availability"], &row["rest_declared"]), (&json!("full"), &json!(true)));
+        assert_eq!((&row["availability"], &row["rest_declared"]), (&json!("nothing_entered"), &json!(true)));
         let text = answer.text();
         assert!(!text.contains("category") && !text.contains("\"reason\""), "{text}");
     }

@@ -84,10 +84,10 @@ pub struct TodayAthlete {
     pub athlete_id: AthleteId,
     /// The name shown.
     pub display_name: String,
-    /// full, limited or not_available; by what is entered, and no statement about her health.
+    /// limited, not_available or nothing_entered; by what is entered, and no statement about her health: nobody is cleared by it.
     #[schema(value_type = String)]
     pub availability: &'static str,
-    /// The last day of that; null where it is full.
+    /// The last day of that; null where nothing is entered.
     #[schema(value_type = Option<String>, format = Date)]
     pub until: Option<Date>,
     /// The ceiling after an absence; null without one.
@@ -214,7 +214,7 @@ impl TodayAthlete {
         let (availability, until) = match (one.away_until, &one.ceiling) {
             (Some(until), _) => ("not_available", Some(until)),
             (None, Some(_)) => ("limited", ceiling.map(|ceiling| ceiling.week.to)),
-            (None, None) => ("full", None),
+            (None, None) => ("nothing_entered", None),
         };
         let expected = one.expected.iter();
         let done = one.done;
