@@ -24,6 +24,15 @@ impl Clock {
         Clock::Running(start.duration_since(machine_now()))
     }
 
+    /// The current instant, but always after `last`, also when the clock was set back. A clock that
+    /// stands still for tests only never goes back.
+    pub fn after(&self, last: Timestamp) -> Timestamp {
+        match self {
+            Clock::Fixed(at) => last.max(*at),
+            _ => self.now().max(last + SignedDuration::from_micros(1)),
+        }
+    }
+
     /// The current instant, to the microsecond: what both databases can keep.
     pub fn now(&self) -> Timestamp {
         let now = match self {
@@ -57,6 +66,16 @@ mod tests {
         let (first, second) = (running.now(), running.now());
         assert!(first >= at && second >= first);
         assert!(second < at + SignedDuration::from_mins(1));
+    }
+
+    #[test]
+    fn an_instant_after_another_is_after_it_although_the_clock_was_set_back() {
+        let last: Timestamp = "2026-10-26T07:00:00Z".parse().unwrap();
+        let back = Clock::starting_at(last - SignedDuration::from_hours(1));
+        assert_eq!(back.after(last), last + SignedDuration::from_micros(1));
+        let ahead = Clock::starting_at(last + SignedDuration::from_hours(1));
+        assert!(ahead.after(last) >= last + SignedDuration::from_hours(1));
+        assert_eq!(Clock::Fixed(last).after(last), last);
     }
 
     #[test]

@@ -6,6 +6,7 @@ use std::time::Instant;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use plimsoll_api::clock::Clock;
 use plimsoll_api::ids::{ClubId, Ids};
 use plimsoll_api::store::sessions::Session;
 use plimsoll_api::store::{
@@ -78,13 +79,13 @@ fn make_club(conn: &mut Conn, from: Tenant, to: Tenant, now: Timestamp) -> Resul
     let people = athletes::known(conn, from, Who::WholeClub, Known::Now)?;
     let people: Vec<_> = people.into_iter().map(|person| person.content).collect();
     clubs::insert(conn, to, "Copy", "Europe/Copenhagen", now)?;
-    let mut moment = clubs::lock(conn, to, now)?;
+    let mut moment = clubs::lock(conn, to, Clock::Fixed(now))?;
     athletes::insert(conn, to, &mut moment, AUTHOR, &people)?;
     clubs::moment_save(conn, to, &moment)
 }
 
 fn write(conn: &mut Conn, to: Tenant, now: Timestamp, rows: &Rows) -> Result<(), StoreError> {
-    let mut moment = clubs::lock(conn, to, now)?;
+    let mut moment = clubs::lock(conn, to, Clock::Fixed(now))?;
     sessions::insert(conn, to, &mut moment, AUTHOR, &rows.sessions)?;
     day_totals::upsert(conn, to, &rows.days)?;
     clubs::moment_save(conn, to, &moment)

@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use plimsoll_domain::IsoWeek;
 use serde::{Deserialize, Serialize};
 
+use super::as_of::AsOf;
 use super::audit::Reading;
 use crate::app::App;
 use crate::auth::principal::Principal;
@@ -156,8 +157,10 @@ fn of_week(
         let list = weekly_list::Wanted {
             squad_id: squad.squad_id,
             week,
-            known: Known::AsOf(as_of),
-            now: as_of,
+            as_of: AsOf {
+                known: Known::AsOf(as_of),
+                now: as_of,
+            },
         };
         let opened = ListId {
             club: tenant.club_id(),

@@ -4,6 +4,7 @@ use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
 use super::quiet_hours::QuietHours;
+use crate::clock::Clock;
 use crate::store::notices::letters;
 use crate::store::{Conn, StoreError, Tenant, WaitingFor, clubs, mail};
 
@@ -23,7 +24,7 @@ pub fn hold(
     quota: u32,
     now: Timestamp,
 ) -> Result<Option<(Timestamp, WaitingFor)>, StoreError> {
-    clubs::lock(conn, tenant, now)?;
+    clubs::lock(conn, tenant, Clock::Fixed(now))?;
     if let Some(until) = quiet_until(conn, tenant, now)? {
         return Ok(Some((until, WaitingFor::QuietHours)));
     }

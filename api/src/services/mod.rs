@@ -2,6 +2,7 @@
 
 pub mod absences;
 pub mod acknowledgement;
+pub mod as_of;
 pub mod athletes;
 pub mod attendance;
 pub mod audit;

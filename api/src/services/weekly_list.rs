@@ -2,15 +2,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use jiff::Timestamp;
-use jiff::civil::Date;
-use jiff::tz::TimeZone;
 use plimsoll_domain::{
     Ahead, AthleteWeek, IsoWeek, Load, OpenSession, Policy, Setting, SettingLoad, WeeklyList,
     judge_figures, week_figures_of, weekly_list,
 };
 
 use super::acknowledgement;
+use super::as_of::AsOf;
 use super::correction::{self, Closed};
 use super::explain::{Explanation, explain_each};
 use super::figures::{self, Asked, AthleteDays};
@@ -26,7 +24,7 @@ use crate::error::Problem;
 use crate::ids::{AthleteId, FlagId, SquadId};
 use crate::store::expected::ExpectedSession;
 use crate::store::flags::Acknowledgement;
-use crate::store::{Conn, Known, Tenant, Who, flags, memberships};
+use crate::store::{Conn, Tenant, Who, flags, memberships};
 
 /// Which list.
 #[derive(Debug, Clone, Copy)]
@@ -35,10 +33,8 @@ pub struct Wanted {
     pub squad_id: SquadId,
     /// The week.
     pub week: IsoWeek,
-    /// What was known when.
-    pub known: Known,
-    /// Now.
-    pub now: Timestamp,
+    /// As of when.
+    pub as_of: AsOf,
 }
 
 /// The list with what belongs to it.
@@ -124,7 +120,7 @@ impl SquadWeek {
 /// Reads and judges the week: a query a table, whatever the number of athletes. Days of a running
 /// week that are still to come count as empty.
 pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek, Problem> {
-    let Wanted { week, known, .. } = wanted;
+    let (week, known) = (wanted.week, wanted.as_of.known);
     let (monday, sunday) = (week.monday(), week.sunday());
     let athletes = members(conn, tenant, wanted)?;
     let who = Who::Athletes(&athletes);
@@ -172,7 +168,7 @@ fn running_after(
     tenant: Tenant,
     wanted: Wanted,
 ) -> Result<Option<IsoWeek>, Problem> {
-    let date = today(&zones::of_club(conn, tenant)?, wanted.known, wanted.now);
+    let date = wanted.as_of.today(&zones::of_club(conn, tenant)?);
     let next = wanted.week.next();
     Ok(next.filter(|next| (next.monday()..=next.sunday()).contains(&date)))
 }
@@ -181,21 +177,22 @@ fn running_after(
 fn members(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<Vec<AthleteId>, Problem> {
     let (monday, sunday) = (wanted.week.monday(), wanted.week.sunday());
     let squads = [wanted.squad_id];
-    let members = memberships::of_squads(conn, tenant, &squads, monday, sunday, wanted.known)?;
+    let members =
+        memberships::of_squads(conn, tenant, &squads, monday, sunday, wanted.as_of.known)?;
     let athletes = members.into_iter().map(|member| member.content.athlete_id);
     Ok(athletes.collect::<BTreeSet<_>>().into_iter().collect())
 }
 
 /// Every day that the week's figures look back to.
 fn days(conn: &mut Conn, tenant: Tenant, who: Who<'_>, wanted: Wanted) -> Result<Read, Problem> {
-    let Wanted { week, known, .. } = wanted;
+    let (week, known) = (wanted.week, wanted.as_of.known);
     let policies = Policies::read(conn, tenant, known)?;
     let asked = Asked {
         first: returns::reads_from(conn, tenant, who, (week, week), known)?,
         last: week.sunday(),
         settings: None,
         known,
-        now: wanted.now,
+        now: wanted.as_of.now,
     };
     let days = figures::days(conn, tenant, who, &asked, &policies)?;
     Ok(Read {
@@ -303,10 +300,4 @@ pub fn by_setting(days: &AthleteDays, week: IsoWeek) -> Result<Vec<SettingLoad>,
         prior_21d,
     };
     Ok(loads.into_iter().map(part).collect())
-}
-
-/// Today in a zone, at the instant a read refers to.
-pub fn today(zone: &TimeZone, known: Known, now: Timestamp) -> Date {
-    let at = if let Known::AsOf(at) = known { at } else { now };
-    zone.to_datetime(at).date()
 }

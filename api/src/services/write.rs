@@ -85,9 +85,10 @@ pub async fn run(
         .as_ref()
         .map(|key| KeptKey::new(key, &caller.principal));
     let (shared, now) = (app.clone(), app.clock.now());
+    let clock = app.clock;
     let locked = move |conn: &mut Conn, key: Option<&KeptKey>| {
         let tenant = caller.tenant;
-        let mut moment = clubs::lock(conn, tenant, now)?;
+        let mut moment = clubs::lock(conn, tenant, clock)?;
         once(conn, tenant, key, now, |conn| {
             let moment = &mut moment;
             let mut change = Change {
@@ -183,10 +184,10 @@ fn changing<T>(
     caller: Caller,
     work: impl FnOnce(&mut Change<'_>) -> Result<T, Problem> + Send + 'static,
 ) -> impl FnOnce(&mut Conn) -> Result<T, Problem> + Send + 'static {
-    let (ids, now) = (app.ids.clone(), app.clock.now());
+    let (ids, clock) = (app.ids.clone(), app.clock);
     move |conn| {
         let tenant = caller.tenant;
-        let mut moment = clubs::lock(conn, tenant, now)?;
+        let mut moment = clubs::lock(conn, tenant, clock)?;
         let mut change = Change {
             conn,
             caller: &caller,

@@ -7,7 +7,8 @@ use super::backend::{each_backend, for_update};
 use super::prepared::prepared;
 use super::schema::clubs;
 use super::types::{Sql, whole_microsecond};
-use super::{Conn, Moment, StoreError, Tenant};
+use super::{Conn, Moment, StoreError, Tenant, settle};
+use crate::clock::Clock;
 use crate::ids::ClubId;
 
 /// A club as stored.
@@ -123,19 +124,32 @@ pub fn update(
 }
 
 /// Begins a write of the club: keeps its other writers waiting until the transaction ends, and
-/// gives the write its instant, `now` but never before the last.
+/// gives the write its instant: the clock's once nobody else writes, and always after the last.
 ///
 /// # Errors
 /// `NotFound` without the club, `Busy` when another write holds it too long.
-pub fn lock(conn: &mut Conn, tenant: Tenant, now: Timestamp) -> Result<Moment, StoreError> {
+pub fn lock(conn: &mut Conn, tenant: Tenant, clock: Clock) -> Result<Moment, StoreError> {
+    settle::announce(conn, tenant)?;
     let (last_seq, Sql(last_received_at), home_zone): (i64, Sql<Timestamp>, String) = for_update!(
         conn,
         clubs::table
             .filter(clubs::club_id.eq(tenant.club_id()))
             .select((clubs::last_seq, clubs::last_received_at, clubs::time_zone))
     )?;
-    let at = whole_microsecond(now).max(last_received_at);
+    let at = whole_microsecond(clock.after(last_received_at));
     Ok(Moment::new(at, last_seq, home_zone))
+}
+
+/// When the club's last change was received.
+///
+/// # Errors
+/// `NotFound` without the club.
+pub fn last_received(conn: &mut Conn, tenant: Tenant) -> Result<Timestamp, StoreError> {
+    let Sql(at) = each_backend!(conn, |c| clubs::table
+        .filter(clubs::club_id.eq(tenant.club_id()))
+        .select(clubs::last_received_at)
+        .first(c))?;
+    Ok(at)
 }
 
 /// Ends a write of the club: remembers its instant and the sequence numbers it used.

@@ -21,6 +21,7 @@ mod postgres;
 mod prepared;
 mod schema;
 mod settings;
+mod settle;
 mod sqlite;
 mod tenant;
 mod types;
@@ -139,6 +140,28 @@ impl Store {
         self.read(move |conn| {
             conn.begin(Mode::Snapshot)?;
             let outcome = work(conn);
+            conn.rollback();
+            outcome
+        })
+        .await
+    }
+
+    /// Reads one club in a snapshot, once the writes of it that had begun are over. `work` is told
+    /// whether they are: where they take too long it is done all the same.
+    ///
+    /// # Errors
+    /// As [`Store::read`].
+    pub async fn settled<T, E, F>(&self, tenant: Tenant, work: F) -> Result<T, E>
+    where
+        T: Send + 'static,
+        E: From<StoreError> + Send + 'static,
+        F: Fn(&mut Conn, bool) -> Result<T, E> + Send + 'static,
+    {
+        let shared = Arc::clone(&self.0);
+        self.read(move |conn| {
+            let settled = settle::wait(conn, &shared.pools, tenant)?;
+            conn.begin(Mode::Snapshot)?;
+            let outcome = work(conn, settled);
             conn.rollback();
             outcome
         })

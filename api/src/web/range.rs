@@ -8,7 +8,6 @@ use super::query::bad;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, EventId, SquadId};
 use crate::services::{fields, local_time};
-use crate::store::Known;
 
 /// Longest range of days that one call answers: three years.
 pub const MOST_DAYS: usize = 1_100;
@@ -86,18 +85,10 @@ pub fn week(name: &str, text: &str) -> Result<IsoWeek, Problem> {
     fields::week(name, text).map_err(bad)
 }
 
-/// Reads `as_of`: what had been received by then. In the future it is a 422.
-pub fn known(as_of: Option<&str>, now: Timestamp) -> Result<Known, Problem> {
-    let Some(text) = as_of else {
-        return Ok(Known::Now);
-    };
-    let at = local_time::instant("?as_of", text).map_err(bad)?;
-    if at > now {
-        return Err(Problem::field(
-            FieldProblem::new("?as_of", Code::InFuture, text).allowed(format!("not after {now}")),
-        ));
-    }
-    Ok(Known::AsOf(at))
+/// Reads `as_of`: what had been received by then.
+pub fn as_of(text: Option<&str>) -> Result<Option<Timestamp>, Problem> {
+    let read = |text| local_time::instant("?as_of", text).map_err(bad);
+    text.map(read).transpose()
 }
 
 /// Reads `explain`.

@@ -1,6 +1,7 @@
 //! Clubs and the lock that orders their writes.
 
 use jiff::SignedDuration;
+use plimsoll_api::clock::Clock;
 use plimsoll_api::store::{StoreError, Tenant, clubs};
 
 use crate::support::{Fixture, later, now, on_both_databases};
@@ -95,7 +96,7 @@ async fn a_club_that_is_not_there_cannot_be_locked(on: Fixture) {
     let nobody = Tenant::granted(on.id());
     let locked = on
         .store
-        .write(move |conn| clubs::lock(conn, nobody, now()))
+        .write(move |conn| clubs::lock(conn, nobody, Clock::Fixed(now())))
         .await;
     assert!(matches!(locked, Err(StoreError::NotFound)), "{locked:?}");
     let updated = on

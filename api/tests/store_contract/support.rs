@@ -2,6 +2,7 @@
 
 use jiff::civil::{Date, date};
 use jiff::{SignedDuration, Timestamp};
+use plimsoll_api::clock::Clock;
 use plimsoll_api::ids::{AthleteId, ClubId, Ids, SquadId};
 use plimsoll_api::store::athletes::Athlete;
 use plimsoll_api::store::events::Event;
@@ -237,7 +238,7 @@ where
 {
     store
         .write(move |conn| {
-            let mut moment = clubs::lock(conn, tenant, at)?;
+            let mut moment = clubs::lock(conn, tenant, Clock::Fixed(at))?;
             let value = work(conn, tenant, &mut moment)?;
             clubs::moment_save(conn, tenant, &moment)?;
             Ok(value)

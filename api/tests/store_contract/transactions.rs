@@ -5,6 +5,8 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc;
 use std::time::Duration;
 
+use jiff::SignedDuration;
+use plimsoll_api::clock::Clock;
 use plimsoll_api::store::day_totals::{self, Days, Totals};
 use plimsoll_api::store::{
     Conn, Known, StoreError, StoreSettings, Tenant, Who, athletes, clubs, savepoint,
@@ -24,6 +26,9 @@ on_both_databases!(
     a_failed_statement_inside_a_savepoint_can,
     a_read_cannot_write,
     a_snapshot_sees_one_state,
+    a_settled_read_waits_for_the_write_under_way,
+    a_settled_read_does_not_wait_for_ever,
+    each_write_has_an_instant_of_its_own,
     eight_writers_lose_nothing,
     a_request_given_up_is_still_carried_out,
 );
@@ -110,7 +115,7 @@ async fn a_trial_stores_nothing_and_answers_the_same(on: Fixture) {
     let answer = on
         .store
         .trial(move |conn| {
-            let mut moment = clubs::lock(conn, tenant, now())?;
+            let mut moment = clubs::lock(conn, tenant, Clock::Fixed(now()))?;
             athletes::insert(conn, tenant, &mut moment, AUTHOR, &[athlete])?;
             clubs::moment_save(conn, tenant, &moment)?;
             athletes::current(conn, tenant, id)
@@ -145,7 +150,7 @@ async fn a_failed_statement_cannot_be_passed_over_in_a_trial(on: Fixture) {
     let outcome = on
         .store
         .trial(move |conn| {
-            let mut moment = clubs::lock(conn, tenant, now())?;
+            let mut moment = clubs::lock(conn, tenant, Clock::Fixed(now()))?;
             let taken = athletes::insert(conn, tenant, &mut moment, AUTHOR, &[twin]);
             assert!(matches!(taken, Err(StoreError::Conflict)));
             Ok::<_, StoreError>(())
@@ -208,6 +213,88 @@ async fn a_snapshot_sees_one_state(on: Fixture) {
     go_on.send(()).unwrap();
     assert_eq!(reading.await.unwrap().unwrap(), (1, 1));
     assert_eq!(athletes_stored(&on).await, 2);
+}
+
+/// A write that holds the club until it is told to end.
+fn slow_write(
+    on: &Fixture,
+) -> (
+    tokio::task::JoinHandle<()>,
+    tokio::sync::oneshot::Receiver<()>,
+    mpsc::Sender<()>,
+) {
+    let (holds, held) = tokio::sync::oneshot::channel();
+    let (end, told_to_end) = mpsc::channel::<()>();
+    let (store, tenant, athlete) = (on.store.clone(), on.tenant, on.athlete("Jonna"));
+    let writing = tokio::spawn(async move {
+        let written = store.write(move |conn| {
+            let mut moment = clubs::lock(conn, tenant, Clock::Fixed(now()))?;
+            holds.send(()).unwrap();
+            told_to_end.recv().unwrap();
+            athletes::insert(conn, tenant, &mut moment, AUTHOR, &[athlete])?;
+            clubs::moment_save(conn, tenant, &moment)
+        });
+        written.await.unwrap();
+    });
+    (writing, held, end)
+}
+
+/// What a settled read finds: whether it waited to the end, and how many athletes.
+fn settled_read(
+    on: &Fixture,
+    tenant: Tenant,
+) -> tokio::task::JoinHandle<Result<(bool, usize), StoreError>> {
+    let store = on.store.clone();
+    tokio::spawn(async move {
+        store
+            .settled(tenant, move |conn, settled| {
+                let found = athletes::page(conn, tenant, Who::WholeClub, None, 99)?;
+                Ok((settled, found.len()))
+            })
+            .await
+    })
+}
+
+async fn a_settled_read_waits_for_the_write_under_way(on: Fixture) {
+    on.add_athlete("Mara").await;
+    let (writing, held, end) = slow_write(&on);
+    held.await.unwrap();
+    let reading = settled_read(&on, on.tenant);
+    tokio::time::sleep(Duration::from_millis(50)).await;
+    assert!(!reading.is_finished(), "the write has not ended");
+    end.send(()).unwrap();
+    assert_eq!(reading.await.unwrap().unwrap(), (true, 2));
+    writing.await.unwrap();
+}
+
+async fn a_settled_read_does_not_wait_for_ever(on: Fixture) {
+    on.add_athlete("Mara").await;
+    let (writing, held, end) = slow_write(&on);
+    held.await.unwrap();
+    let reading = settled_read(&on, on.tenant);
+    assert_eq!(reading.await.unwrap().unwrap(), (false, 1));
+    end.send(()).unwrap();
+    writing.await.unwrap();
+    assert_eq!(
+        settled_read(&on, on.tenant).await.unwrap().unwrap(),
+        (true, 2)
+    );
+}
+
+/// A clock that was set back does not give two writes one instant.
+async fn each_write_has_an_instant_of_its_own(on: Fixture) {
+    let mut instants = Vec::new();
+    for seconds in [0, -3_600, -7_200] {
+        let (tenant, clock) = (on.tenant, Clock::starting_at(later(seconds)));
+        let written = on.store.write(move |conn| {
+            let moment = clubs::lock(conn, tenant, clock)?;
+            clubs::moment_save(conn, tenant, &moment)?;
+            Ok::<_, StoreError>(moment.at())
+        });
+        instants.push(written.await.unwrap());
+    }
+    let after = |number| instants[0] + SignedDuration::from_micros(number);
+    assert_eq!(instants[1..], [after(1), after(2)]);
 }
 
 /// Each writer reads what is there and writes one more, as a report does.

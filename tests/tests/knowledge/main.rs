@@ -4,11 +4,12 @@
 //! The writes are random and repeatable: a seed decides them.
 
 mod chance;
+mod meanwhile;
 mod world;
 
 pub(crate) use chance::Chance;
 pub(crate) use e2e::{
-    Answer, Athlete, Client, Club, Database, Server, Squad, example_rules, on_both_databases,
+    Answer, Athlete, Client, Club, Database, Server, Squad, example_rules, many, on_both_databases,
 };
 pub(crate) use serde_json::json;
 use world::World;

@@ -263,7 +263,12 @@ impl World {
 
     /// The id of one of the records of a list.
     async fn any(&self, list: &str, id: &str, chance: &mut Chance) -> String {
-        let listed = self.app().get(list).query("limit", 500).await.expect(200);
+        let listed = loop {
+            let listed = self.app().get(list).query("limit", 500).await;
+            if listed.status != 503 {
+                break listed.expect(200);
+            }
+        };
         let items = listed["items"].as_array().expect("items");
         match items.is_empty() {
             true => e2e::FREE_ID.to_owned(),

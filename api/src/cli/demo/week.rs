@@ -6,8 +6,9 @@ use crate::app::App;
 use crate::cli::{Failure, say};
 use crate::demo::DemoClub;
 use crate::ids::AthleteId;
+use crate::services::as_of;
 use crate::services::weekly_list::{self, Wanted};
-use crate::store::{Known, Tenant};
+use crate::store::Tenant;
 use crate::web::figures::{CAUTION, RATIO_NOTE};
 
 pub(super) async fn print(app: &App, club: &DemoClub) -> Result<(), Failure> {
@@ -16,17 +17,17 @@ pub(super) async fn print(app: &App, club: &DemoClub) -> Result<(), Failure> {
         club.name, club.week
     ))?;
     for (squad_id, name) in &club.squads {
-        let wanted = Wanted {
-            squad_id: *squad_id,
-            week: club.week,
-            known: Known::Now,
-            now: app.clock.now(),
-        };
+        let (squad_id, week) = (*squad_id, club.week);
         let tenant = Tenant::granted(club.club_id);
-        let read = app
-            .store
-            .snapshot(move |conn| weekly_list::read(conn, tenant, wanted))
-            .await;
+        let read = as_of::read(app, tenant, None, move |conn, as_of| {
+            let wanted = Wanted {
+                squad_id,
+                week,
+                as_of,
+            };
+            weekly_list::read(conn, tenant, wanted)
+        })
+        .await;
         let read = read.map_err(|problem| Failure::Found(problem.to_string()))?;
         let list = read.list;
         say(&format!(

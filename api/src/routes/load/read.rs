@@ -12,12 +12,13 @@ use crate::app::App;
 use crate::auth::tenant::{Caller, ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, ClubId};
+use crate::services::as_of::{self, AsOf};
 use crate::services::audit::Reading;
 use crate::services::explain::{Explanation, explain};
 use crate::services::figures::{self, Asked};
 use crate::services::policy::Policies;
 use crate::services::{reach, zones};
-use crate::store::{Conn, Known};
+use crate::store::Conn;
 use crate::web::figures::{
     CAUTION, Change, ChronicWeek, DayCounts, ExponentialMeans, Figure, LoadBounds, Monotony,
     RATIO_NOTE, TrainingStrain,
@@ -198,8 +199,7 @@ pub async fn read(
     query: Query<LoadQuery>,
 ) -> Result<HttpResponse, Problem> {
     let (_, athlete_id) = path.into_inner();
-    let now = app.clock.now();
-    let known = range::known(query.0.as_of.as_deref(), now)?;
+    let asked = range::as_of(query.0.as_of.as_deref())?;
     let settings = range::settings(query.0.setting.as_deref())?;
     let explain = range::explain(query.0.explain.as_deref())?;
     let wanted = Wanted {
@@ -207,14 +207,12 @@ pub async fn read(
         query: query.0,
         settings,
         explain,
-        known,
-        now,
     };
-    let caller = scope.caller.clone();
-    let answer = app
-        .store
-        .snapshot(move |conn| wanted.answer(conn, &caller))
-        .await?;
+    let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
+    let answer = as_of::read(&app, tenant, asked, move |conn, as_of| {
+        wanted.answer(conn, &caller, as_of)
+    })
+    .await?;
     let reading = Reading {
         athlete: athlete_id,
         action: "read_load",
@@ -233,23 +231,16 @@ struct Wanted {
     query: LoadQuery,
     settings: Option<Vec<Setting>>,
     explain: bool,
-    known: Known,
-    now: Timestamp,
 }
 
 impl Wanted {
     /// Reads what is known, and writes each day's figures as they are computed.
-    fn answer(&self, conn: &mut Conn, caller: &Caller) -> Result<Vec<u8>, Problem> {
-        let (tenant, known) = (caller.tenant, self.known);
+    fn answer(&self, conn: &mut Conn, caller: &Caller, as_of: AsOf) -> Result<Vec<u8>, Problem> {
+        let (tenant, known) = (caller.tenant, as_of.known);
         let athlete = reach::athlete(conn, caller, self.athlete_id)?;
         let athlete = figures::as_known(conn, tenant, athlete, known)?;
         let home = zones::home(conn, tenant, &athlete.content)?;
-        let as_of = if let Known::AsOf(at) = known {
-            at
-        } else {
-            self.now
-        };
-        let (from, to) = asked_dates(&self.query, home.to_datetime(as_of).date())?;
+        let (from, to) = asked_dates(&self.query, home.to_datetime(as_of.at()).date())?;
         let policies = Policies::read(conn, tenant, known)?;
         // The exponential means begin on the first membership day.
         let asked = Asked {
@@ -257,7 +248,7 @@ impl Wanted {
             last: to,
             settings: self.settings.clone(),
             known,
-            now: self.now,
+            now: as_of.now,
         };
         let of_her = figures::days_of_one(conn, tenant, athlete, &asked, &policies)?;
         let explained = if self.explain {
@@ -278,7 +269,7 @@ impl Wanted {
             athlete_id: self.athlete_id,
             from,
             to,
-            as_of,
+            as_of: as_of.at(),
             policy_version: policies.at(to).map(|policy| policy.version),
             only_settings: IfAny(only.map(|some| some.iter().map(|one| one.code()).collect())),
             ratio_note: RATIO_NOTE,

@@ -13,6 +13,7 @@ use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId, EventId, SquadId};
 use crate::routes::weeks::entry::AuRange;
+use crate::services::as_of;
 use crate::services::events::answer::starts_at;
 use crate::services::reach;
 use crate::services::today::{self, AthleteDay, Ceiling, SquadDay};
@@ -160,14 +161,12 @@ pub async fn read(
     path: web::Path<(ClubId, SquadId)>,
 ) -> Result<HttpResponse, Problem> {
     let (_, squad_id) = path.into_inner();
-    let (caller, now) = (scope.caller, app.clock.now());
-    let day = app
-        .store
-        .snapshot(move |conn| {
-            reach::squad(conn, &caller, squad_id)?;
-            today::read(conn, caller.tenant, squad_id, now)
-        })
-        .await?;
+    let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
+    let (day, now) = as_of::read(&app, tenant, None, move |conn, as_of| {
+        reach::squad(conn, &caller, squad_id)?;
+        Ok((today::read(conn, tenant, squad_id, as_of.now)?, as_of.now))
+    })
+    .await?;
     Ok(HttpResponse::Ok()
         .insert_header((header::CACHE_CONTROL, "no-store"))
         .json(TodayAnswer::new(squad_id, now, &day)?))

@@ -14,14 +14,15 @@ use crate::auth::Role;
 use crate::auth::tenant::{Caller, ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, ClubId};
+use crate::services::as_of::{self, AsOf};
 use crate::services::audit::Reading;
 use crate::services::explain::{Explanation, explain};
 use crate::services::figures::{self, Asked};
 use crate::services::flags::{looks_back_to, shifted};
 use crate::services::policy::Policies;
 use crate::services::ratings::{self, OwnRatings};
-use crate::services::{reach, returns, weekly_list, zones};
-use crate::store::{Conn, Known, Who, flags};
+use crate::services::{reach, returns, zones};
+use crate::store::{Conn, Who, flags};
 use crate::web::figures::{CAUTION, RATIO_NOTE};
 use crate::web::query::{Query, bad};
 use crate::web::range;
@@ -100,19 +101,17 @@ pub async fn list(
     query: Query<WeeksQuery>,
 ) -> Result<HttpResponse, Problem> {
     let (_, athlete_id) = path.into_inner();
-    let now = app.clock.now();
+    let asked = range::as_of(query.0.as_of.as_deref())?;
     let wanted = Wanted {
         athlete_id,
-        known: range::known(query.0.as_of.as_deref(), now)?,
         explain: range::explain(query.0.explain.as_deref())?,
         query: query.0,
-        now,
     };
-    let caller = scope.caller.clone();
-    let answer = app
-        .store
-        .snapshot(move |conn| wanted.answer(conn, &caller))
-        .await?;
+    let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
+    let answer = as_of::read(&app, tenant, asked, move |conn, as_of| {
+        wanted.answer(conn, &caller, as_of)
+    })
+    .await?;
     let reading = Reading {
         athlete: athlete_id,
         action: "read_weeks",
@@ -129,17 +128,20 @@ struct Wanted {
     athlete_id: AthleteId,
     query: WeeksQuery,
     explain: bool,
-    known: Known,
-    now: Timestamp,
 }
 
 impl Wanted {
-    fn answer(&self, conn: &mut Conn, caller: &Caller) -> Result<WeeksAnswer, Problem> {
-        let (tenant, known) = (caller.tenant, self.known);
+    fn answer(
+        &self,
+        conn: &mut Conn,
+        caller: &Caller,
+        as_of: AsOf,
+    ) -> Result<WeeksAnswer, Problem> {
+        let (tenant, known) = (caller.tenant, as_of.known);
         let athlete = reach::athlete(conn, caller, self.athlete_id)?;
         let athlete = figures::as_known(conn, tenant, athlete, known)?;
         let home = zones::home(conn, tenant, &athlete.content)?;
-        let today = weekly_list::today(&home, known, self.now);
+        let today = as_of.today(&home);
         let (from, to) = asked_weeks(&self.query, today)?;
         let policies = Policies::read(conn, tenant, known)?;
         let who = [self.athlete_id];
@@ -149,7 +151,7 @@ impl Wanted {
             last: to.sunday().min(today.yesterday().unwrap_or(today)),
             settings: None,
             known,
-            now: self.now,
+            now: as_of.now,
         };
         let days = figures::days_of_one(conn, tenant, athlete, &asked, &policies)?;
         let raised = flags::in_weeks(conn, tenant, who, from.monday(), to.monday(), known)?;
@@ -166,10 +168,7 @@ impl Wanted {
             athlete_id: self.athlete_id,
             from: from.to_string(),
             to: to.to_string(),
-            as_of: match known {
-                Known::AsOf(at) => at,
-                Known::Now => self.now,
-            },
+            as_of: as_of.at(),
             ratio_note: RATIO_NOTE,
             caution: CAUTION,
             rating_note: ratings.get(&self.athlete_id).and_then(OwnRatings::note),

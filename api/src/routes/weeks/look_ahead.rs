@@ -15,8 +15,9 @@ use crate::app::App;
 use crate::auth::tenant::{Caller, ClubScope, right};
 use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId, SquadId};
-use crate::services::{look_ahead, reach, weekly_list, zones};
-use crate::store::{Conn, Known, memberships};
+use crate::services::as_of::{self, AsOf};
+use crate::services::{look_ahead, reach, zones};
+use crate::store::{Conn, memberships};
 use crate::web::figures::CAUTION;
 use crate::web::query::Query;
 use crate::web::range;
@@ -78,13 +79,13 @@ pub async fn read(
     query: Query<LookAheadQuery>,
 ) -> Result<HttpResponse, Problem> {
     let (_, squad, week) = path.into_inner();
-    let (caller, now) = (scope.caller, app.clock.now());
+    let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
     let week = range::week("?week", &week)?;
-    let known = range::known(query.0.as_of.as_deref(), now)?;
-    let answer = app
-        .store
-        .snapshot(move |conn| answer(conn, &caller, squad, week, (known, now)))
-        .await?;
+    let asked = range::as_of(query.0.as_of.as_deref())?;
+    let answer = as_of::read(&app, tenant, asked, move |conn, as_of| {
+        answer(conn, &caller, squad, week, as_of)
+    })
+    .await?;
     Ok(HttpResponse::Ok()
         .insert_header((header::CACHE_CONTROL, "no-store"))
         .json(answer))
@@ -95,14 +96,11 @@ fn answer(
     caller: &Caller,
     squad_id: SquadId,
     week: IsoWeek,
-    (known, now): (Known, Timestamp),
+    as_of: AsOf,
 ) -> Result<LookAheadAnswer, Problem> {
-    let tenant = caller.tenant;
+    let (tenant, known) = (caller.tenant, as_of.known);
     reach::squad(conn, caller, squad_id)?;
-    begun(
-        week,
-        weekly_list::today(&zones::of_club(conn, tenant)?, known, now),
-    )?;
+    begun(week, as_of.today(&zones::of_club(conn, tenant)?))?;
     let (monday, sunday) = (week.monday(), week.sunday());
     let members = memberships::of_squads(conn, tenant, &[squad_id], monday, sunday, known)?;
     let members: BTreeSet<AthleteId> = members
@@ -110,16 +108,13 @@ fn answer(
         .map(|member| member.content.athlete_id)
         .collect();
     let members: Vec<AthleteId> = members.into_iter().collect();
-    let found = look_ahead::read(conn, tenant, &members, week, (known, now))?;
+    let found = look_ahead::read(conn, tenant, &members, week, (known, as_of.now))?;
     let mut entries: Vec<AheadEntry> = found.over.iter().filter_map(AheadEntry::of).collect();
     entries.sort_by(|a, b| (a.certainty, &a.display_name).cmp(&(b.certainty, &b.display_name)));
     Ok(LookAheadAnswer {
         squad_id,
         week: week.to_string(),
-        as_of: match known {
-            Known::AsOf(at) => at,
-            Known::Now => now,
-        },
+        as_of: as_of.at(),
         policy_version: found.policy_version,
         entries,
         caution: CAUTION,

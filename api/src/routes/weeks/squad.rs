@@ -20,6 +20,7 @@ use crate::error::{Code, FieldProblem, Problem, ProblemBody};
 use crate::ids::{AthleteId, ClubId, SquadId};
 use crate::pages::weekly_list::done::Form;
 use crate::pages::weekly_list::page;
+use crate::services::as_of;
 use crate::services::audit::Reading;
 use crate::services::explain::Explanation;
 use crate::services::page_link::ListId;
@@ -164,20 +165,21 @@ async fn send(
     week: &str,
 ) -> Result<HttpResponse, Problem> {
     let query: ListQuery = query::parse(request.query_string())?;
-    let now = app.clock.now();
-    let wanted = Wanted {
-        squad_id,
-        week: range::week("?week", week)?,
-        known: range::known(query.as_of.as_deref(), now)?,
-        now,
-    };
+    let week = range::week("?week", week)?;
+    let asked = range::as_of(query.as_of.as_deref())?;
     let explain = range::explain(query.explain.as_deref())?;
     let representation = Representation::of(request, explain)?;
-    let caller = scope.caller.clone();
-    let (answer, beside) = app
-        .store
-        .snapshot(move |conn| answer(conn, &caller, wanted, explain, representation))
-        .await?;
+    let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
+    let work = move |conn: &mut Conn, as_of| {
+        let wanted = Wanted {
+            squad_id,
+            week,
+            as_of,
+        };
+        let (answer, beside) = answer(conn, &caller, wanted, explain, representation)?;
+        Ok((answer, beside, wanted))
+    };
+    let (answer, beside, wanted) = as_of::read(app, tenant, asked, work).await?;
     let beside = page::Beside {
         form: form(app, &scope, &answer, wanted),
         neighbours: neighbours(&scope, &answer, wanted),
@@ -196,7 +198,10 @@ async fn send(
 
 /// The form for what was done, for who opened the list as it now stands by a link.
 fn form(app: &App, scope: &ListScope, answer: &WeeklyListAnswer, wanted: Wanted) -> Option<Form> {
-    let link = scope.link.as_ref().filter(|_| wanted.known == Known::Now)?;
+    let link = scope
+        .link
+        .as_ref()
+        .filter(|_| wanted.as_of.known == Known::Now)?;
     let list = ListId {
         club: scope.caller.tenant.club_id(),
         squad: answer.squad_id,
@@ -214,7 +219,7 @@ fn neighbours(
     answer: &WeeklyListAnswer,
     wanted: Wanted,
 ) -> Option<(IsoWeek, Option<IsoWeek>)> {
-    if scope.link.is_some() || wanted.known != Known::Now {
+    if scope.link.is_some() || wanted.as_of.known != Known::Now {
         return None;
     }
     // What has not begun has no list.
@@ -232,7 +237,7 @@ fn answer(
 ) -> Result<(WeeklyListAnswer, page::Beside), Problem> {
     let squad = reach::squad(conn, caller, wanted.squad_id)?;
     let zone = zones::of_club(conn, caller.tenant)?;
-    let today = weekly_list::today(&zone, wanted.known, wanted.now);
+    let today = wanted.as_of.today(&zone);
     begun(wanted.week, today)?;
     let squad_week = weekly_list::read(conn, caller.tenant, wanted)?;
     let explained = if explain {
@@ -261,7 +266,7 @@ pub(crate) fn answer_of(
     wanted: Wanted,
 ) -> Result<WeeklyListAnswer, Problem> {
     let zone = zones::of_club(conn, tenant)?;
-    let complete = weekly_list::today(&zone, wanted.known, wanted.now) > wanted.week.sunday();
+    let complete = wanted.as_of.today(&zone) > wanted.week.sunday();
     let squad_week = weekly_list::read(conn, tenant, wanted)?;
     Ok(listed(squad_week, BTreeMap::new(), wanted, complete))
 }
@@ -301,10 +306,7 @@ fn listed(
         week: wanted.week.to_string(),
         date: wanted.week.sunday(),
         complete,
-        as_of: match wanted.known {
-            Known::AsOf(at) => at,
-            Known::Now => wanted.now,
-        },
+        as_of: wanted.as_of.at(),
         policy_version: beside.policy_version(),
         entries: list
             .entries
