@@ -134,8 +134,13 @@ pub fn lock(conn: &mut Conn, tenant: Tenant, now: Timestamp) -> Result<Moment, S
             .filter(clubs::club_id.eq(tenant.club_id()))
             .select((clubs::last_seq, clubs::last_received_at, clubs::time_zone))
     )?;
-    let at = whole_microsecond(now).max(last_received_at);
-    Ok(Moment::new(at, last_seq, home_zone))
+    let now = whole_microsecond(now);
+    Ok(Moment::new(
+        now.max(last_received_at),
+        now,
+        last_seq,
+        home_zone,
+    ))
 }
 
 /// Ends a write of the club: remembers its instant and the sequence numbers it used.
