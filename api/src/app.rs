@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::auth::Verifier;
 use crate::clock::Clock;
+use crate::clock_watch::ClockWatch;
 use crate::config::Config;
 use crate::ids::Ids;
 use crate::jobs::watch::Watch;
@@ -41,6 +42,8 @@ pub struct Parts {
     pub store: Store,
     /// The one source of time.
     pub clock: Clock,
+    /// Whether the machine's clock can be believed.
+    pub clock_watch: ClockWatch,
     /// The one source of ids.
     pub ids: Ids,
     /// Checks bearer tokens.

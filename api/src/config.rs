@@ -51,6 +51,8 @@ pub struct Config {
     pub smtp_timeout_seconds: u64,
     /// How many mails a club may send within 24 hours.
     pub mail_quota: u32,
+    /// Which recipients of mail a second person approves.
+    pub mail_approval: MailApproval,
     /// Where people reach this service; what links in mail begin with.
     pub public_url: Option<String>,
     /// Starts the program's clock at this instant; only with the local issuer on.
@@ -76,6 +78,16 @@ impl Switch {
     pub fn is_on(self) -> bool {
         self == Switch::On
     }
+}
+
+/// Which recipients of mail a second person has to approve.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum MailApproval {
+    /// A club's first; later ones are free.
+    First,
+    /// Every one.
+    Every,
 }
 
 /// How the log is written.
@@ -134,6 +146,7 @@ impl Default for Config {
             smtp_from: None,
             smtp_timeout_seconds: 30,
             mail_quota: 500,
+            mail_approval: MailApproval::First,
             public_url: None,
             clock: None,
             log_format: LogFormat::Json,
@@ -196,6 +209,17 @@ impl Config {
         server
             .map(Some)
             .map_err(|error| ConfigError(error.to_string()))
+    }
+
+    /// The settings without which no mail is sent and that are not there; none where mail is sent.
+    pub fn missing_for_mail(&self) -> Vec<&'static str> {
+        let settings = [
+            ("smtp_url", self.smtp_url.is_none()),
+            ("smtp_from", self.smtp_from.is_none()),
+            ("public_url", self.public_url.is_none()),
+        ];
+        let missing = settings.into_iter().filter(|(_, missing)| *missing);
+        missing.map(|(name, _)| name).collect()
     }
 
     fn check(&self) -> Result<(), ConfigError> {

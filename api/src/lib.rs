@@ -8,6 +8,7 @@ pub mod app;
 pub mod auth;
 pub mod cli;
 pub mod clock;
+pub mod clock_watch;
 pub mod config;
 pub mod delivery;
 pub mod demo;

@@ -248,12 +248,15 @@ codes! {
     EndpointDisabled "endpoint_disabled" 422 "The endpoint is disabled"
         cause "Nothing is sent to an endpoint that is disabled, or that was deleted."
         remedy "Enable it first, with a PATCH.";
+    OtherChannel "other_channel" 422 "Not for an endpoint of this channel"
+        cause "A webhook is confirmed by its echo of a challenge, a club's first recipient of mail by a second person."
+        remedy "POST to …/confirmation of a webhook, to …/approval of a recipient of mail.";
     InvalidAddress "invalid_address" 422 "Not one e-mail address"
         cause "Mail goes to one address of ASCII characters with a domain name: no list, no name or brackets around it, no quotes."
         remedy "Send the bare address, such as coach@club.example; a recipient each for several.";
     MailNotSetUp "mail_not_set_up" 422 "This service sends no mail"
-        cause "Whoever runs the service has not said which mail server it hands mail to."
-        remedy "Ask the operator to set smtp_url, smtp_from and public_url, or name a webhook.";
+        cause "Whoever runs the service has not said which mail server it hands mail to, from which address, or where people reach it."
+        remedy "Ask the operator for the settings that the answer names (smtp_url, smtp_from, public_url), or name a webhook.";
     ChannelFixed "channel_fixed" 422 "An endpoint keeps its channel"
         cause "A webhook has a URL and a secret, a recipient of mail an address; one does not become the other."
         remedy "Delete the endpoint and name another.";
@@ -275,6 +278,9 @@ codes! {
     OwnDraft "own_draft" 403 "Another person approves it"
         cause "Whoever wrote or last changed a draft of the policy cannot approve it."
         remedy "Let another club administrator or the privacy lead read and approve it.";
+    OwnAddress "own_address" 403 "Another person approves it"
+        cause "Mail to a club's first recipient waits until somebody else than whoever entered the address approves it."
+        remedy "Let another club administrator or the privacy lead approve it.";
     AmbiguousPolicy "ambiguous_policy" 422 "Name one policy"
         cause "A rehearsal takes a policy or the id of a draft, not both."
         remedy "Send one of the two.";

@@ -1,4 +1,4 @@
-//! Somebody's program that takes webhooks: it keeps what it was sent and answers as it is told.
+//! Somebody's program that takes webhooks: it echoes challenges, keeps the other messages and answers them as it is told.
 
 use std::collections::BTreeMap;
 use std::net::SocketAddr;
@@ -6,6 +6,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
+use serde_json::{Value, json};
 use tokio::io::{AsyncRead, AsyncReadExt, AsyncWrite, AsyncWriteExt};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::task::JoinHandle;
@@ -16,6 +17,8 @@ use tokio_rustls::TlsAcceptor;
 pub enum Answering {
     /// With this status line and these fields, and no body.
     Head(&'static str),
+    /// With this status line and this body.
+    Body(&'static str, String),
     /// With 200 and ten thousand million bytes.
     Endless,
     /// Not at all; the connection stays open.
@@ -34,6 +37,13 @@ pub struct Message {
 }
 
 impl Message {
+    /// The challenge that it asks to be echoed, if it is one that does.
+    pub fn challenge(&self) -> Option<String> {
+        let event: Value = serde_json::from_str(&self.body).ok()?;
+        let challenge = event["data"]["challenge"].as_str();
+        challenge.map(str::to_owned)
+    }
+
     /// A header field, which must be there.
     ///
     /// # Panics
@@ -54,19 +64,28 @@ pub struct Receiver {
 #[derive(Default)]
 struct Kept {
     messages: Mutex<Vec<Message>>,
+    challenges: Mutex<Vec<Message>>,
     connections: AtomicUsize,
 }
 
 impl Receiver {
-    /// Listens, and answers the message of each number (from 0) as `answering` says.
+    /// Listens, echoes challenges, and answers the message of each number (from 0) as `answering` says.
     pub async fn start(answering: impl Fn(usize) -> Answering + Send + Sync + 'static) -> Self {
+        Self::asked(|_, challenge| echo(challenge), answering).await
+    }
+
+    /// As [`Receiver::start`], but answers the challenge of each number (from 0) as `echoing` says.
+    pub async fn asked(
+        echoing: impl Fn(usize, &str) -> Answering + Send + Sync + 'static,
+        answering: impl Fn(usize) -> Answering + Send + Sync + 'static,
+    ) -> Self {
         let listener = TcpListener::bind("127.0.0.1:0").await.expect("a free port");
         let address = listener.local_addr().expect("an address");
         Self::listening(
             listener,
             format!("http://{address}/notices"),
             None,
-            answering,
+            (echoing, answering),
         )
     }
 
@@ -75,16 +94,19 @@ impl Receiver {
         let listener = TcpListener::bind(address).await.expect("a free port");
         let port = listener.local_addr().expect("an address").port();
         let url = format!("https://localhost:{port}/notices");
-        Self::listening(listener, url, Some(tls), |_| {
-            Answering::Head("204 No Content\r\n")
-        })
+        let taking = |_| Answering::Head("204 No Content\r\n");
+        let both = (|_, challenge: &str| echo(challenge), taking);
+        Self::listening(listener, url, Some(tls), both)
     }
 
     fn listening(
         listener: TcpListener,
         url: String,
         tls: Option<TlsAcceptor>,
-        answering: impl Fn(usize) -> Answering + Send + Sync + 'static,
+        answering: (
+            impl Fn(usize, &str) -> Answering + Send + Sync + 'static,
+            impl Fn(usize) -> Answering + Send + Sync + 'static,
+        ),
     ) -> Self {
         let kept = Arc::new(Kept::default());
         let (shared, answering) = (Arc::clone(&kept), Arc::new(answering));
@@ -95,11 +117,11 @@ impl Receiver {
                 let tls = tls.clone();
                 tokio::spawn(async move {
                     match tls {
-                        None => serve(stream, &kept, &*answering).await,
+                        None => serve(stream, &kept, &answering).await,
                         Some(tls) => {
                             // A sender that does not trust us ends it here.
                             if let Ok(stream) = tls.accept(stream).await {
-                                serve(stream, &kept, &*answering).await;
+                                serve(stream, &kept, &answering).await;
                             }
                         }
                     }
@@ -128,7 +150,12 @@ impl Receiver {
         self.kept.connections.load(Ordering::SeqCst)
     }
 
-    /// What has arrived so far.
+    /// The challenges that have arrived so far.
+    pub fn challenges(&self) -> Vec<Message> {
+        self.kept.challenges.lock().expect("no panic").clone()
+    }
+
+    /// What has arrived so far, challenges apart.
     pub fn messages(&self) -> Vec<Message> {
         self.kept.messages.lock().expect("no panic").clone()
     }
@@ -173,21 +200,46 @@ impl Stream for tokio_rustls::server::TlsStream<TcpStream> {
     }
 }
 
+/// The answer that confirms an endpoint.
+fn echo(challenge: &str) -> Answering {
+    let body = json!({ "challenge": challenge });
+    Answering::Body("200 OK", body.to_string())
+}
+
 async fn serve(
     mut stream: impl Stream,
     kept: &Kept,
-    answering: &(dyn Fn(usize) -> Answering + Sync),
+    (echoing, answering): &(
+        impl Fn(usize, &str) -> Answering,
+        impl Fn(usize) -> Answering,
+    ),
 ) {
     // A sender that is killed in the middle leaves half a message, which is none.
     let Some(message) = read(&mut stream).await else {
         return;
     };
+    let challenge = message.challenge();
+    let list = match challenge {
+        Some(_) => &kept.challenges,
+        None => &kept.messages,
+    };
     let number = {
-        let mut messages = kept.messages.lock().expect("no panic");
+        let mut messages = list.lock().expect("no panic");
         messages.push(message);
         messages.len() - 1
     };
-    match answering(number) {
+    let answer = match challenge {
+        Some(challenge) => echoing(number, &challenge),
+        None => answering(number),
+    };
+    match answer {
+        Answering::Body(status, body) => {
+            let length = body.len();
+            let answer = format!(
+                "HTTP/1.1 {status}\r\ncontent-length: {length}\r\nconnection: close\r\n\r\n{body}"
+            );
+            let _ = stream.write_all(answer.as_bytes()).await;
+        }
         Answering::Head(head) => {
             let answer = format!("HTTP/1.1 {head}content-length: 0\r\nconnection: close\r\n\r\n");
             let _ = stream.write_all(answer.as_bytes()).await;

@@ -47,6 +47,15 @@ impl Client {
         )
     }
 
+    /// Another person of the same club, in this role.
+    ///
+    /// # Panics
+    /// When this caller has no club.
+    pub fn colleague(&self, role: &str) -> Self {
+        let club = self.club.as_deref().expect("a caller of a club");
+        self.signed(Identity::role(role).subject("colleague").club(club), club)
+    }
+
     /// `GET`
     pub fn get(&self, path: impl AsRef<str>) -> Request {
         self.request(Method::GET, path)

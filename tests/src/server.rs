@@ -129,6 +129,10 @@ impl Server {
             ("PLIMSOLL_MIGRATE", "on"),
             ("PLIMSOLL_RATE_LIMIT", "off"),
             ("PLIMSOLL_CLOCK", CLOCK),
+            // Clubs may name recipients of mail, and nothing can be sent (RFC 2606).
+            ("PLIMSOLL_SMTP_URL", "smtps://mail.example.invalid"),
+            ("PLIMSOLL_SMTP_FROM", "plimsoll@example.org"),
+            ("PLIMSOLL_PUBLIC_URL", "https://plimsoll.example.org"),
         ];
         let settings = settings.map(|(name, value)| (name.to_owned(), value.to_owned()));
         Setup {

@@ -29,6 +29,8 @@ pub struct Writes {
     revocation: String,
     /// To be changed, and to be removed.
     endpoints: [String; 2],
+    /// Of mail, to be approved.
+    recipient: String,
     notice: String,
     /// To be changed, and to be removed.
     drafts: [String; 2],
@@ -99,6 +101,8 @@ impl Writes {
         let trial = format!("notice-endpoints/{}/test", endpoints[0]);
         let notice = admin.post(trial, json!({})).await.expect(202);
         let owner = club.client(Identity::role("club_admin").subject("policy-owner"));
+        let first = json!({ "channel": "email", "address": "coach@havneby.example" });
+        let recipient = owner.post("notice-endpoints", first).await.expect(201);
         let mut drafts = Vec::new();
         for from in ["2026-11-16", "2026-11-23"] {
             let draft = club
@@ -122,6 +126,7 @@ impl Writes {
                 .expect("a delivery")
                 .to_owned(),
             link,
+            recipient: recipient.string("endpoint_id"),
             endpoints: endpoints.try_into().expect("two endpoints"),
             notice,
             drafts: drafts.try_into().expect("two drafts"),
@@ -350,6 +355,16 @@ impl Writes {
                 .as_role("privacy_lead")
                 .put("mail-names", json!({ "names": true })),
             ("POST", "/notice-endpoints") => admin.post("notice-endpoints", endpoint("three")),
+            ("PUT", "/notice-endpoints/{endpoint_id}") => {
+                admin.put(format!("notice-endpoints/{FREE_ID}"), endpoint("four"))
+            }
+            ("POST", "/notice-endpoints/{endpoint_id}/confirmation") => {
+                admin.post(format!("{changed}/confirmation"), json!({}))
+            }
+            ("POST", "/notice-endpoints/{endpoint_id}/approval") => {
+                let path = format!("notice-endpoints/{}/approval", self.recipient);
+                self.club.as_role("privacy_lead").post(path, json!({}))
+            }
             ("PATCH", "/notice-endpoints/{endpoint_id}") => {
                 admin.patch(changed, json!({ "squads": [self.squad.id()] }))
             }
@@ -453,6 +468,7 @@ fn with_any_version(request: Request, method: &str, path: &str) -> Request {
         "/mail-settings",
         "/mail-names",
         "/policy/drafts/{draft_id}/approval",
+        "/notice-endpoints/{endpoint_id}/approval",
     ];
     if ["PATCH", "DELETE"].contains(&method) || changing.contains(&path) {
         request.if_match("*")

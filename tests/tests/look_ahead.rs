@@ -105,7 +105,7 @@ on_both_databases! {
         for word in ["Ida", "U16", world.athlete.id(), "certain", "126"] {
             assert!(!message.body.contains(word), "{word}: {}", message.body);
         }
-        let stored = world.server.rows("SELECT payload FROM notices").concat();
+        let stored = world.server.rows("SELECT payload FROM notices WHERE kind = 'look_ahead'").concat();
         let payload: Value = serde_json::from_str(&stored[0]).expect("JSON");
         assert_eq!(payload["over"], json!([{ "squad_id": world.squad.id(), "certain": 1, "possible": 0 }]));
 
@@ -135,7 +135,9 @@ on_both_databases! {
         ];
         world.server.set_and_restart(&mail.each_ref().map(|(name, value)| (*name, value.as_str()))).await;
         let recipient = json!({ "channel": "email", "address": "coach@havneby.example" });
-        world.club.as_role("club_admin").post("notice-endpoints", recipient).await.expect(201);
+        let made = world.club.as_role("club_admin").post("notice-endpoints", recipient).await.expect(201);
+        let approval = format!("notice-endpoints/{}/approval", made.string("endpoint_id"));
+        world.club.as_role("club_admin").colleague("privacy_lead").post(approval, json!({})).if_match("*").await.expect(200);
         world.server.restart_at(BEFORE).await;
         world.athlete.session("2026-11-17T17:30:00+01:00", 90, 6.0).await;
         world.server.restart_at(DUE).await;

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """Lets the running program send a signed webhook and has it judged by the verifiers that the authors of the Standard Webhooks
-specification publish on PyPI and npm: the message passes; wrong secret, altered body and old timestamp are refused.
+specification publish on PyPI and npm: the message passes, as the challenge before it did; wrong secret, altered body and old
+timestamp are refused.
 
 The one on crates.io judges in tests/tests/notices/signatures.rs. The program is the one in $CARGO_TARGET_DIR/debug (else
 target/debug).
@@ -34,15 +35,21 @@ class Receiver(http.server.BaseHTTPRequestHandler):
     def do_POST(self):
         body = self.rfile.read(int(self.headers["content-length"])).decode()
         ARRIVED.put(({name.lower(): value for name, value in self.headers.items()}, body))
-        self.send_response(204)
+        # What every receiver has to do first: see openapi/integrating.md.
+        event = json.loads(body)
+        challenge = event["data"].get("challenge") if event["type"] == "plimsoll.challenge" else None
+        answer = json.dumps({"challenge": challenge}).encode() if challenge else b""
+        self.send_response(200)
+        self.send_header("content-length", str(len(answer)))
         self.end_headers()
+        self.wfile.write(answer)
 
     def log_message(self, *_):
         pass
 
 
-def sent(folder: Path, clock: datetime.datetime) -> dict:
-    """A message of a program whose clock shows this time, with the secret it was signed with."""
+def sent(folder: Path, clock: datetime.datetime) -> list[dict]:
+    """The challenge and a message of a program whose clock shows this time, with the secret they were signed with."""
     receiver = http.server.HTTPServer(("127.0.0.1", 0), Receiver)
     threading.Thread(target=receiver.serve_forever, daemon=True).start()
     folder.mkdir()
@@ -55,8 +62,8 @@ def sent(folder: Path, clock: datetime.datetime) -> dict:
         url = f"http://127.0.0.1:{receiver.server_port}/notices"
         endpoint = service.call("POST", path, admin, {"url": url})
         service.call("POST", f"{path}/{endpoint['endpoint_id']}/test", admin, {})
-        headers, body = ARRIVED.get(timeout=30)
-        return {"secret": endpoint["secret"], "headers": headers, "body": body}
+        arrived = [ARRIVED.get(timeout=30) for _ in range(2)]
+        return [{"secret": endpoint["secret"], "headers": headers, "body": body} for headers, body in arrived]
     finally:
         service.stop()
         receiver.shutdown()
@@ -65,10 +72,11 @@ def sent(folder: Path, clock: datetime.datetime) -> dict:
 def cases(folder: Path) -> list[dict]:
     """Messages, each with whether it must pass."""
     now = datetime.datetime.now(datetime.UTC)
-    good = sent(folder / "now", now)
-    old = sent(folder / "old", now - datetime.timedelta(minutes=6))
+    asked, good = sent(folder / "now", now)
+    _, old = sent(folder / "old", now - datetime.timedelta(minutes=6))
     other = "whsec_" + "A" * 43 + "="
     return [
+        {"what": "the challenge", "passes": True, **asked},
         {"what": "as sent", "passes": True, **good},
         {"what": "wrong secret", "passes": False, **good, "secret": other},
         {"what": "altered body", "passes": False, **good, "body": good["body"].replace("test", "tess")},

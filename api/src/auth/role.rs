@@ -85,6 +85,8 @@ pub enum Scope {
     RevokeTokens,
     /// Say where notices go, see how they fared, and send them again.
     ManageNotices,
+    /// See where notices go, and approve a club's first recipient of mail.
+    ApproveRecipients,
     /// Allow or forbid mail that names athletes.
     NameInMail,
 }
@@ -179,7 +181,7 @@ impl Role {
             Role::ClubAdmin => &[
                 ReadClub, WriteClub, ReadPolicy, WritePolicy, ApprovePolicy, ReadSquads, WriteSquads,
                 ReadAthletes, WriteAthletes, ReadSchedule, WriteSchedule, RevokeTokens,
-                ManageNotices,
+                ManageNotices, ApproveRecipients,
             ],
             Role::Integration => &[
                 ReadClub, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
@@ -198,7 +200,9 @@ impl Role {
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
                 WriteDays, ReadLoad,
             ],
-            Role::PrivacyLead => &[ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, RevokeTokens, NameInMail],
+            Role::PrivacyLead => &[
+                ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, RevokeTokens, ApproveRecipients, NameInMail,
+            ],
         }
     }
 }
@@ -243,6 +247,7 @@ mod tests {
         assert_eq!(who(WritePolicy), [Role::ClubAdmin]);
         assert_eq!(who(ApprovePolicy), [Role::ClubAdmin, Role::PrivacyLead]);
         assert_eq!(who(ManageNotices), [Role::ClubAdmin]);
+        assert_eq!(who(ApproveRecipients), [Role::ClubAdmin, Role::PrivacyLead]);
         assert_eq!(who(WriteSquads), [Role::ClubAdmin, Role::Integration]);
         assert_eq!(who(WriteAthletes), [Role::ClubAdmin, Role::Integration]);
     }
@@ -321,6 +326,7 @@ mod tests {
                 ApprovePolicy,
                 ReadAudit,
                 RevokeTokens,
+                ApproveRecipients,
                 NameInMail
             ]
         );

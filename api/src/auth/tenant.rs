@@ -97,6 +97,8 @@ rights! {
     RevokeTokens
     /// Say where notices go.
     ManageNotices
+    /// See where notices go, and approve a club's first recipient of mail.
+    ApproveRecipients
     /// Allow or forbid mail that names athletes.
     NameInMail
 }

@@ -57,7 +57,9 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         let sender = Network::new(app.config.webhook_reach(), mailer);
         let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), sender)
             .with_mail_quota(app.config.mail_quota);
-        delivering = Some(tokio::spawn(Arc::new(courier).run(stopped)));
+        delivering = Some(tokio::spawn(
+            Arc::new(courier).run(app.clock_watch, stopped),
+        ));
         housekeeping.push(tokio::spawn(weekly_close::run(app.clone())));
         housekeeping.push(tokio::spawn(look_ahead::run(app)));
     }
@@ -94,6 +96,12 @@ async fn keep_house(app: App) {
         app.verifier.renew_keys(app.clock.now()).await;
         app.limiter.forget_idle();
         let now = app.clock.now();
+        if !app.clock_watch.is_steady() {
+            tracing::warn!(
+                "the machine's clock was set by more than a day: weeks, notices and kept answers rest"
+            );
+            continue;
+        }
         if let Err(error) = app
             .store
             .write(move |conn| idempotency::prune(conn, now))

@@ -3,6 +3,7 @@
 use crate::app::{App, Parts};
 use crate::auth::{LocalKey, Verifier};
 use crate::clock::Clock;
+use crate::clock_watch::ClockWatch;
 use crate::config::Config;
 use crate::ids::{ClubId, Ids};
 use crate::jobs::watch::Watch;
@@ -62,6 +63,7 @@ pub(super) async fn app_with(
         limiter: Limiter::new(config.rate_limit),
         ids,
         clock,
+        clock_watch: ClockWatch::new(),
         store,
         verifier,
         config,

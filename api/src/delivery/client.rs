@@ -31,13 +31,13 @@ const LIMITS: Limits = Limits {
     total: Duration::from_secs(20),
 };
 
-/// What the other side answered, without what it said.
+/// What the other side answered.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Answer {
     /// The status.
     pub status: u16,
-    /// How many bytes were read; reading ends at 64 kB.
-    pub bytes: usize,
+    /// What it said, of which 64 kB are read. Nobody keeps it: it is compared with a challenge, or counted.
+    pub said: Vec<u8>,
     /// The `Retry-After` field as sent.
     pub retry_after: Option<String>,
 }
@@ -82,7 +82,7 @@ impl GuardedClient {
         }
     }
 
-    /// Posts a body and reads the status, and at most 64 kB of the answer, which is thrown away.
+    /// Posts a body and reads the status and at most 64 kB of the answer.
     ///
     /// # Errors
     /// [`CallError`]; a refusal by the guard comes before any packet to the target.
@@ -101,19 +101,20 @@ impl GuardedClient {
             let retry_after = retry_after.and_then(|value| value.to_str().ok());
             let (status, retry_after) =
                 (response.status().as_u16(), retry_after.map(str::to_owned));
-            let mut bytes = 0;
+            let mut said = Vec::new();
             // The status is the answer; a body that breaks off, trickles or never ends does not change it.
             let rest = async {
-                while bytes < MAX_ANSWER
+                while said.len() < MAX_ANSWER
                     && let Ok(Some(chunk)) = response.chunk().await
                 {
-                    bytes += chunk.len();
+                    said.extend_from_slice(&chunk);
                 }
             };
             let _ = tokio::time::timeout(self.limits.body, rest).await;
+            said.truncate(MAX_ANSWER);
             Ok(Answer {
                 status,
-                bytes: bytes.min(MAX_ANSWER),
+                said,
                 retry_after,
             })
         };
@@ -223,7 +224,7 @@ mod tests {
         let head = "HTTP/1.1 200 OK\r\ncontent-length: 10000\r\n\r\n";
         let answer = told_slowly(head, LIMITS.total).await.unwrap();
         assert_eq!(answer.status, 200);
-        assert!(answer.bytes < 10_000, "{answer:?}");
+        assert!(answer.said.len() < 10_000, "{answer:?}");
     }
 
     #[test]

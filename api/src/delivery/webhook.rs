@@ -2,6 +2,7 @@
 
 use jiff::Timestamp;
 use reqwest::header::{CONTENT_TYPE, HeaderMap, HeaderName, HeaderValue};
+use serde_json::Value;
 
 use super::client::{CallError, GuardedClient, header};
 use super::{Outcome, retry, signature};
@@ -22,9 +23,14 @@ pub async fn post(
         .await
     {
         Ok(answer) => Outcome {
-            outcome: judged(answer.status),
+            outcome: match judged(answer.status) {
+                AttemptOutcome::Accepted if !echoes(endpoint, delivery, &answer.said) => {
+                    AttemptOutcome::NotEchoed
+                }
+                outcome => outcome,
+            },
             status: Some(answer.status),
-            answer_bytes: u32::try_from(answer.bytes).ok(),
+            answer_bytes: u32::try_from(answer.said.len()).ok(),
             retry_after: answer
                 .retry_after
                 .and_then(|field| retry::seconds(&field, at)),
@@ -34,6 +40,20 @@ pub async fn post(
         Err(CallError::TimedOut) => Outcome::unanswered(AttemptOutcome::TimedOut),
         Err(CallError::Unreachable) => Outcome::unanswered(AttemptOutcome::Unreachable),
     }
+}
+
+/// Whether an answer repeats the challenge, where the message is one that the endpoint waits for.
+fn echoes(endpoint: &Endpoint, delivery: &Delivery, said: &[u8]) -> bool {
+    if !endpoint.is_asked_by(delivery.notice_id) {
+        return true;
+    }
+    let asked: Option<Value> = serde_json::from_str(&delivery.body).ok();
+    let said: Option<Value> = serde_json::from_slice(said).ok();
+    let asked = asked
+        .as_ref()
+        .and_then(|it| it["data"]["challenge"].as_str());
+    let said = said.as_ref().and_then(|it| it["challenge"].as_str());
+    asked.is_some() && asked == said
 }
 
 /// A redirect is a refusal: nothing is followed.

@@ -20,6 +20,7 @@ use plimsoll_domain::{GivenBy, IsoWeek};
 
 use crate::app::App;
 use crate::auth::tenant::Caller;
+use crate::config::MailApproval;
 use crate::delivery::guard::Reach;
 use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId, SquadId};
@@ -123,9 +124,10 @@ pub async fn recipient(app: &App, club: &DemoClub) -> Result<Endpoint, Problem> 
         };
         let ways = Ways {
             reach: Reach::Global,
-            mail: true,
+            missing_for_mail: Vec::new(),
+            approval: MailApproval::First,
         };
-        let made = notice_endpoints::create(change, &input, ways)?;
+        let made = notice_endpoints::create(change, change.new_id(), &input, &ways)?;
         notice_endpoints::find(change, made.endpoint_id)
     })
     .await

@@ -11,16 +11,19 @@ use std::time::Duration;
 use jiff::{SignedDuration, Timestamp};
 use tokio::sync::watch;
 use tokio::task::{JoinError, JoinSet};
+use uuid::Uuid;
 
 use crate::clock::Clock;
+use crate::clock::Clock;
+use crate::clock_watch::ClockWatch;
 use crate::delivery::{Outcome, Sender, retry};
-use crate::ids::{ClubId, Ids, LeaseId, NoticeEndpointId};
+use crate::ids::{ClubId, Ids, LeaseId, NoticeEndpointId, NoticeId};
 use crate::services::mail_hold;
 use crate::store::notices::deliveries::{Attempt, Delivery};
 use crate::store::notices::endpoints::{self, Endpoint, Standing};
 use crate::store::notices::outbox::{self, Next};
 use crate::store::{
-    AttemptOutcome, Channel, Conn, DeliveryState, Store, StoreError, Tenant, WaitingFor,
+    AttemptOutcome, Channel, Conn, DeliveryState, Store, StoreError, Tenant, WaitingFor, clubs,
 };
 use crate::telemetry::metrics;
 
@@ -63,9 +66,9 @@ impl<S: Sender> Courier<S> {
         Self { mail_quota, ..self }
     }
 
-    /// Delivers what becomes due, until it is told to stop; then it takes nothing more, and ends once what is being sent is
+    /// Delivers what becomes due while the clock is steady, until it is told to stop; then it takes nothing more, and ends once what is being sent is
     /// sent and written down. Dropped before that, it sends the rest again later.
-    pub async fn run(self: Arc<Self>, mut stop: watch::Receiver<bool>) {
+    pub async fn run(self: Arc<Self>, clock: ClockWatch, mut stop: watch::Receiver<bool>) {
         let mut every = tokio::time::interval(EVERY);
         every.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
         let mut busy = HashMap::new();
@@ -74,6 +77,9 @@ impl<S: Sender> Courier<S> {
             tokio::select! {
                 _ = every.tick() => {}
                 _ = stop.changed() => break,
+            }
+            if !clock.is_steady() {
+                continue;
             }
             while let Some(done) = tasks.try_join_next_with_id() {
                 let id = done.as_ref().map_or_else(JoinError::id, |(id, ())| *id);
@@ -141,10 +147,11 @@ impl<S: Sender> Courier<S> {
         let taken = self
             .store
             .write(move |conn| {
-                let Some(endpoint) = ready(conn, tenant, endpoint_id, quota, at)? else {
+                let Some((endpoint, only)) = ready(conn, tenant, endpoint_id, quota, at)? else {
                     return Ok(None);
                 };
-                let taken = outbox::claim(conn, tenant, endpoint_id, lease, at, at + LEASE)?;
+                let (wanted, times) = ((endpoint_id, only), (at, at + LEASE));
+                let taken = outbox::claim(conn, tenant, wanted, lease, times)?;
                 Ok::<_, StoreError>(taken.map(|delivery| (endpoint, delivery)))
             })
             .await?;
@@ -165,27 +172,33 @@ impl<S: Sender> Courier<S> {
     }
 }
 
-/// The endpoint, where it may be sent to now. What is for one that takes nothing is ended; mail that has to wait is put
-/// off.
+/// The endpoint, where it may be sent to now, and the notice where it is that one alone. What is for one that takes nothing is ended;
+/// what is for one that is not confirmed, its challenge apart, is kept back; mail that has to wait is put off.
 fn ready(
     conn: &mut Conn,
     tenant: Tenant,
     endpoint_id: NoticeEndpointId,
     mail_quota: u32,
     at: Timestamp,
-) -> Result<Option<Endpoint>, StoreError> {
+) -> Result<Option<(Endpoint, Option<NoticeId>)>, StoreError> {
     let endpoint = endpoints::find(conn, tenant, endpoint_id)?;
     let Some(endpoint) = endpoint.filter(|endpoint| endpoint.disabled_at.is_none()) else {
         endpoints::drop_pending(conn, tenant, endpoint_id)?;
         return Ok(None);
     };
+    if let Some(what) = endpoint.waiting_for() {
+        let challenge = endpoint.challenge_id;
+        let others = (endpoint_id, challenge.unwrap_or(Uuid::nil().into()));
+        outbox::keep_back(conn, tenant, others, at, (at + retry::SPAN, what))?;
+        return Ok(challenge.map(|challenge| (endpoint, Some(challenge))));
+    }
     if endpoint.channel == Channel::Email
         && let Some(hold) = mail_hold::hold(conn, tenant, mail_quota, at)?
     {
         outbox::put_off(conn, tenant, endpoint_id, at, hold)?;
         return Ok(None);
     }
-    Ok(Some(endpoint))
+    Ok(Some((endpoint, None)))
 }
 
 /// An attempt that has ended.
@@ -215,14 +228,24 @@ impl Ended {
                 .answer_bytes
                 .and_then(|bytes| i32::try_from(bytes).ok()),
         };
+        let confirms = self.outcome.outcome == AttemptOutcome::Accepted
+            && endpoint.is_asked_by(delivery.notice_id);
+        if confirms {
+            // Before anything else is locked: whoever writes a notice now must see the endpoint as it will be.
+            clubs::lock(conn, tenant, Clock::Fixed(self.at))?;
+        }
         let standing = self.standing(endpoint);
         let next = self.next(&attempt, standing.disabled.is_some());
         if !outbox::settle(conn, tenant, lease, &attempt, next)? {
             return Ok(());
         }
-        endpoints::note_standing(conn, tenant, endpoint.endpoint_id, standing)?;
+        let (id, notice) = (endpoint.endpoint_id, delivery.notice_id);
+        endpoints::note_standing(conn, tenant, id, standing)?;
+        if confirms && endpoints::confirm(conn, tenant, id, notice, self.at)? {
+            outbox::let_go(conn, tenant, id, self.at)?;
+        }
         if standing.disabled.is_some() {
-            endpoints::drop_pending(conn, tenant, endpoint.endpoint_id)?;
+            endpoints::drop_pending(conn, tenant, id)?;
         }
         Ok(())
     }

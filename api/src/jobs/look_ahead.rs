@@ -15,12 +15,14 @@ pub const EVERY: Duration = Duration::from_secs(30);
 /// Clubs read at a time.
 const PAGE: i64 = 500;
 
-/// Looks again and again, until the task is ended.
+/// Looks again and again while the clock is believed, until the task is ended.
 pub async fn run(app: App) {
     let mut every = tokio::time::interval(EVERY);
     loop {
         every.tick().await;
-        look(&app).await;
+        if app.clock_watch.is_believed(&app.store).await {
+            look(&app).await;
+        }
     }
 }
 

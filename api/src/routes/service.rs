@@ -7,6 +7,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::app::App;
+use crate::clock_watch;
 use crate::error::{Problem, ProblemBody};
 use crate::jobs::deliver;
 use crate::store::notices::{endpoints, outbox};
@@ -26,7 +27,7 @@ pub struct Health {
 /// One thing that is wrong.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Cause {
-    /// The part concerned: `database`, `weekly close`, `deliveries`, `notice endpoints`, `mail`, or a token issuer.
+    /// The part concerned: `database`, `clock`, `weekly close`, `deliveries`, `notice endpoints`, `mail`, or a token issuer.
     source: String,
     /// What is wrong with it.
     detail: String,
@@ -73,6 +74,7 @@ pub async fn ready(app: web::Data<App>) -> HttpResponse {
         });
     }
     let able = because.is_empty();
+    because.extend(clock(&app).await);
     for keys in app.verifier.key_sets(app.clock.now()) {
         if keys.usable && keys.last_error.is_none() {
             continue;
@@ -132,6 +134,53 @@ async fn database(store: &Store) -> Result<(), String> {
     read.map_err(|error| Problem::from(error).detail)?;
     let written = store.check_writing().await;
     written.map_err(|error| format!("Nothing can be written. {}", Problem::from(error).detail))
+}
+
+/// What makes the machine's clock doubtful.
+async fn clock(app: &App) -> Vec<Cause> {
+    let mut details = Vec::new();
+    if !app.clock_watch.is_steady() {
+        let (how_far, way) = distance(app.clock_watch.step(), "forward", "back");
+        details.push(format!(
+            "the machine's clock was set {way} by {how_far} while the service ran; \
+             no week is closed and no notice sent until it is right again or the service is started anew"
+        ));
+    }
+    // A database that cannot be read is a cause of its own.
+    if let Ok(Some(skew)) = clock_watch::skew(&app.store).await
+        && !clock_watch::within(skew, clock_watch::NOTICED)
+    {
+        let (how_far, way) = distance(skew, "ahead of", "behind");
+        details.push(format!(
+            "the machine's clock is {how_far} {way} the database's"
+        ));
+    }
+    let cause = |detail| Cause {
+        source: "clock".to_owned(),
+        detail,
+        last_seen: None,
+    };
+    details.into_iter().map(cause).collect()
+}
+
+/// A difference in words, and which way it goes.
+fn distance(
+    difference: SignedDuration,
+    forward: &'static str,
+    back: &'static str,
+) -> (String, &'static str) {
+    let way = if difference.is_negative() {
+        back
+    } else {
+        forward
+    };
+    let seconds = difference.abs().as_secs();
+    let how_far = match seconds {
+        0..600 => format!("{seconds} s"),
+        600..172_800 => format!("{} min", seconds / 60),
+        _ => format!("{} days", seconds / 86_400),
+    };
+    (how_far, way)
 }
 
 /// How long a delivery may be due before the service says that it is behind.

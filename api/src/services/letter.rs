@@ -114,7 +114,7 @@ fn read(
         format!("{}{}", wanted.public_url, links.path(&link))
     };
     let (letter, named) = match notice.kind {
-        NoticeKind::Test => (Letter::test(&club.name), Vec::new()),
+        NoticeKind::Test | NoticeKind::Challenge => (Letter::test(&club.name), Vec::new()),
         NoticeKind::LookAhead => {
             let about = (club.name.as_str(), &notice);
             let letter = ahead(conn, tenant, &wanted.endpoint, about, link)?;

@@ -6,6 +6,7 @@
 use jiff::{SignedDuration, Timestamp};
 use plimsoll_domain::IsoWeek;
 
+use super::confirmation;
 use super::letter::Body;
 use super::write::Change;
 use super::zones;
@@ -37,7 +38,7 @@ impl Post {
         notice: &StoredNotice,
         recipient: &Endpoint,
     ) -> Result<Option<Delivery>, Problem> {
-        let now = change.at();
+        let now = change.now();
         let (edition, due_at) = match notice.kind {
             NoticeKind::WeekClosed => (0, now),
             NoticeKind::WeekCorrected => match correction(change, notice, recipient)? {
@@ -45,7 +46,7 @@ impl Post {
                 None => return Ok(None),
             },
             NoticeKind::LookAhead => (LOOK_AHEAD, now),
-            NoticeKind::Test => return Ok(None),
+            NoticeKind::Test | NoticeKind::Challenge => return Ok(None),
         };
         let delivery = delivery(change, notice, recipient, due_at);
         self.letters.push(Letter {
@@ -71,18 +72,18 @@ pub fn delivery(
     recipient: &Endpoint,
     due_at: Timestamp,
 ) -> Delivery {
-    let as_of = change.at();
+    let (as_of, start) = (change.at(), confirmation::start(recipient, due_at));
     Delivery {
         delivery_id: change.new_id(),
         notice_id: notice.notice_id,
         endpoint_id: recipient.endpoint_id,
         body: Body { as_of }.text(),
         state: DeliveryState::Pending,
-        due_at,
+        due_at: start.due_at,
         attempts: 0,
         last_status: None,
         created_at: as_of,
-        waiting_for: None,
+        waiting_for: start.waiting_for,
     }
 }
 

@@ -10,6 +10,7 @@ pub mod audit_chain;
 pub mod closing;
 pub mod closing_time;
 pub mod clubs;
+pub mod confirmation;
 pub mod contradictions;
 pub mod correction;
 pub mod day_totals;

@@ -9,11 +9,12 @@ use jiff::Timestamp;
 use plimsoll_domain::IsoWeek;
 use serde_json::{Map, Value, json};
 
+use super::confirmation;
 use super::letters::{self, Post};
 use super::write::Change;
 use crate::error::Problem;
 use crate::ids::{ClubId, FlagId, NoticeId, SquadId};
-use crate::store::notices::deliveries::{self, Delivery, StoredNotice};
+use crate::store::notices::deliveries::{self, Delivery, Start, StoredNotice};
 use crate::store::notices::endpoints::{self, Endpoint};
 use crate::store::{Channel, DeliveryState, NoticeKind, squads};
 
@@ -114,7 +115,10 @@ pub fn enqueue(change: &mut Change<'_>, notices: &[Notice]) -> Result<(), Proble
         };
         for endpoint in &wanting {
             due.extend(match endpoint.channel {
-                Channel::Webhook => Some(event.delivery(change, endpoint, &squads)),
+                Channel::Webhook => {
+                    let start = confirmation::start(endpoint, change.now());
+                    Some(event.delivery(change, endpoint, &squads, start))
+                }
                 Channel::Email => post.delivery(change, &one, endpoint)?,
             });
         }
@@ -126,15 +130,36 @@ pub fn enqueue(change: &mut Change<'_>, notices: &[Notice]) -> Result<(), Proble
 
 /// Writes a notice that tells nothing, for one endpoint, so that somebody can try it.
 pub fn enqueue_test(change: &mut Change<'_>, endpoint: &Endpoint) -> Result<NoticeId, Problem> {
+    let start = confirmation::start(endpoint, change.now());
+    enqueue_for_one(change, endpoint, (NoticeKind::Test, json!({})), start)
+}
+
+/// Writes the notice that asks a webhook for its echo.
+pub fn enqueue_challenge(
+    change: &mut Change<'_>,
+    endpoint: &Endpoint,
+    challenge: &str,
+) -> Result<NoticeId, Problem> {
+    let payload = json!({ "endpoint_id": endpoint.endpoint_id, "challenge": challenge });
+    let start = Start::at(change.now());
+    enqueue_for_one(change, endpoint, (NoticeKind::Challenge, payload), start)
+}
+
+fn enqueue_for_one(
+    change: &mut Change<'_>,
+    endpoint: &Endpoint,
+    (kind, payload): (NoticeKind, Value),
+    start: Start,
+) -> Result<NoticeId, Problem> {
     let tenant = change.tenant();
     let today = jiff::tz::TimeZone::UTC.to_datetime(change.at()).date();
     let week = IsoWeek::of(today).map_err(|error| Problem::internal(&error))?;
     let stored = StoredNotice {
         notice_id: change.new_id(),
-        kind: NoticeKind::Test,
+        kind,
         monday: week.monday(),
         created_at: change.at(),
-        payload: json!({}),
+        payload,
     };
     let event = Event {
         club: tenant.club_id(),
@@ -143,8 +168,8 @@ pub fn enqueue_test(change: &mut Change<'_>, endpoint: &Endpoint) -> Result<Noti
     };
     let id = stored.notice_id;
     let due = match endpoint.channel {
-        Channel::Webhook => event.delivery(change, endpoint, &[]),
-        Channel::Email => letters::delivery(change, &stored, endpoint, change.at()),
+        Channel::Webhook => event.delivery(change, endpoint, &[], start),
+        Channel::Email => letters::delivery(change, &stored, endpoint, change.now()),
     };
     deliveries::insert(change.conn, tenant, vec![stored], vec![due])?;
     Ok(id)
@@ -158,7 +183,13 @@ struct Event<'a> {
 }
 
 impl Event<'_> {
-    fn delivery(&self, change: &Change<'_>, endpoint: &Endpoint, squads: &[SquadId]) -> Delivery {
+    fn delivery(
+        &self,
+        change: &Change<'_>,
+        endpoint: &Endpoint,
+        squads: &[SquadId],
+        start: Start,
+    ) -> Delivery {
         let squads: Vec<SquadId> = squads
             .iter()
             .copied()
@@ -170,11 +201,11 @@ impl Event<'_> {
             endpoint_id: endpoint.endpoint_id,
             body: self.body(&squads).to_string(),
             state: DeliveryState::Pending,
-            due_at: change.at(),
+            due_at: start.due_at,
             attempts: 0,
             last_status: None,
             created_at: change.at(),
-            waiting_for: None,
+            waiting_for: start.waiting_for,
         }
     }
 

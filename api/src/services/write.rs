@@ -50,6 +50,11 @@ impl Change<'_> {
         self.moment.at()
     }
 
+    /// What the clock shows, for what is to happen soon: [`Change::at`] is later after a clock that was ahead.
+    pub fn now(&self) -> Timestamp {
+        self.moment.now()
+    }
+
     /// A new id of any kind.
     pub fn new_id<I: From<uuid::Uuid>>(&self) -> I {
         self.ids.next(self.moment.at()).into()

@@ -136,8 +136,9 @@ pub fn lock(conn: &mut Conn, tenant: Tenant, clock: Clock) -> Result<Moment, Sto
             .filter(clubs::club_id.eq(tenant.club_id()))
             .select((clubs::last_seq, clubs::last_received_at, clubs::time_zone))
     )?;
+    let now = whole_microsecond(clock.now());
     let at = whole_microsecond(clock.after(last_received_at));
-    Ok(Moment::new(at, last_seq, home_zone))
+    Ok(Moment::new(at, now, last_seq, home_zone))
 }
 
 /// When the club's last change was received.

@@ -125,6 +125,8 @@ codes! {
         LookAhead = "look_ahead",
         /// Nothing: somebody tries an endpoint.
         Test = "test",
+        /// Nothing: an endpoint is asked whether it wants notices.
+        Challenge = "challenge",
     }
     /// How a delivery stands.
     DeliveryState {
@@ -145,6 +147,10 @@ codes! {
         MailQuota = "mail_quota",
         /// Our own mail server.
         MailServer = "mail_server",
+        /// The webhook's echo of its challenge.
+        Confirmation = "confirmation",
+        /// A second person, for a club's first recipient of mail.
+        Approval = "approval",
     }
     /// What one attempt came to.
     AttemptOutcome {
@@ -154,6 +160,8 @@ codes! {
         Refused = "refused",
         /// It answered that nobody is there any more.
         Gone = "gone",
+        /// It answered that it took the challenge, and did not echo it.
+        NotEchoed = "not_echoed",
         /// The address may not be called from here.
         Blocked = "blocked",
         /// No connection, no trusted certificate, or the connection broke off.

@@ -35,6 +35,7 @@ pub mod athletes;
 pub mod attendance;
 pub mod audit;
 pub mod clubs;
+pub mod database_clock;
 pub mod day_totals;
 pub mod declared;
 pub mod events;

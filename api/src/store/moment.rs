@@ -9,14 +9,16 @@ use jiff::Timestamp;
 #[derive(Debug, PartialEq, Eq)]
 pub struct Moment {
     at: Timestamp,
+    now: Timestamp,
     last_seq: i64,
     home_zone: String,
 }
 
 impl Moment {
-    pub(super) fn new(at: Timestamp, last_seq: i64, home_zone: String) -> Self {
+    pub(super) fn new(at: Timestamp, now: Timestamp, last_seq: i64, home_zone: String) -> Self {
         Self {
             at,
+            now,
             last_seq,
             home_zone,
         }
@@ -30,6 +32,11 @@ impl Moment {
     /// The instant of everything this write receives.
     pub fn at(&self) -> Timestamp {
         self.at
+    }
+
+    /// What the clock shows: earlier than [`Moment::at`] after it was set back. For what is to happen soon.
+    pub fn now(&self) -> Timestamp {
+        self.now
     }
 
     /// The next number of the club's sequence.

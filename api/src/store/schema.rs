@@ -371,6 +371,9 @@ tables! {
         disabled_why -> Nullable<Text>,
         version -> Integer,
         created_at -> Instant,
+        confirmed_at -> Nullable<Instant>,
+        challenge_id -> Nullable<Id>,
+        entered_by -> Nullable<Text>,
         deleted -> Bool,
     }
 

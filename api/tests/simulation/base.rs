@@ -10,6 +10,7 @@ use plimsoll_api::app::{App, Parts};
 use plimsoll_api::auth::Verifier;
 use plimsoll_api::auth::tenant::Caller;
 use plimsoll_api::clock::Clock;
+use plimsoll_api::clock_watch::ClockWatch;
 use plimsoll_api::config::Config;
 use plimsoll_api::error::Problem;
 use plimsoll_api::ids::{AthleteId, Ids, NoticeEndpointId};
@@ -111,6 +112,7 @@ pub(crate) fn app(store: &Store, hand: &'static AtomicI64, ids: Ids, keys: &Path
         links: LinkKey::open(&keys.join("page.key")).unwrap(),
         store: store.clone(),
         clock: Clock::ByHand(hand),
+        clock_watch: ClockWatch::new(),
         ids,
         config,
     })
@@ -272,6 +274,9 @@ fn endpoint(change: &mut Change<'_>) -> Result<NoticeEndpointId, Problem> {
         disabled_why: None,
         version: 1,
         created_at: change.at(),
+        confirmed_at: Some(change.at()),
+        challenge_id: None,
+        entered_by: None,
     };
     let tenant = change.tenant();
     endpoints::insert(change.conn, tenant, &endpoint)?;

@@ -2,7 +2,7 @@
 
 use jiff::SignedDuration;
 use plimsoll_api::ids::LeaseId;
-use plimsoll_api::store::notices::deliveries::{self, Attempt};
+use plimsoll_api::store::notices::deliveries::{self, Attempt, Start};
 use plimsoll_api::store::notices::letters::{self, Letter};
 use plimsoll_api::store::notices::outbox::{self, Next};
 use plimsoll_api::store::{AttemptOutcome, Channel, DeliveryState, StoreError, WaitingFor};
@@ -58,7 +58,7 @@ async fn a_letter_is_rewritten_until_somebody_begins_to_send_it(on: Fixture) {
     let taken = on
         .write(now(), move |conn, tenant, _| {
             let until = now() + SignedDuration::from_secs(60);
-            outbox::claim(conn, tenant, recipient, lease, now(), until)
+            outbox::claim(conn, tenant, (recipient, None), lease, (now(), until))
         })
         .await
         .unwrap();
@@ -67,7 +67,7 @@ async fn a_letter_is_rewritten_until_somebody_begins_to_send_it(on: Fixture) {
     settle(&on, id, lease, AttemptOutcome::Refused).await;
     assert!(!rewrite("{\"a\": 2}").await.unwrap(), "it has been sent");
     on.write(now(), move |conn, tenant, _| {
-        deliveries::redeliver(conn, tenant, id, now())
+        deliveries::redeliver(conn, tenant, id, Start::at(now()))
     })
     .await
     .unwrap();
@@ -118,7 +118,7 @@ async fn what_has_left_and_what_is_leaving_counts_for_the_quota(on: Fixture) {
         let (recipient, lease): (_, LeaseId) = (endpoint.endpoint_id, on.id());
         on.write(now(), move |conn, tenant, _| {
             let until = now() + SignedDuration::from_secs(60);
-            outbox::claim(conn, tenant, recipient, lease, now(), until)
+            outbox::claim(conn, tenant, (recipient, None), lease, (now(), until))
         })
         .await
         .unwrap();
@@ -129,7 +129,7 @@ async fn what_has_left_and_what_is_leaving_counts_for_the_quota(on: Fixture) {
     let (recipient, lease): (_, LeaseId) = (endpoint.endpoint_id, on.id());
     on.write(now(), move |conn, tenant, _| {
         let until = now() + SignedDuration::from_hours(24);
-        outbox::claim(conn, tenant, recipient, lease, now(), until)
+        outbox::claim(conn, tenant, (recipient, None), lease, (now(), until))
     })
     .await
     .unwrap();
@@ -154,7 +154,13 @@ async fn what_is_put_off_says_what_it_waits_for(on: Fixture) {
     assert_eq!(waiting(WaitingFor::MailServer).await, 0);
     let lease: LeaseId = on.id();
     on.write(later(60), move |conn, tenant, _| {
-        outbox::claim(conn, tenant, recipient, lease, later(60), later(61))
+        outbox::claim(
+            conn,
+            tenant,
+            (recipient, None),
+            lease,
+            (later(60), later(61)),
+        )
     })
     .await
     .unwrap();

@@ -2,10 +2,10 @@
 
 use jiff::SignedDuration;
 use plimsoll_api::ids::LeaseId;
-use plimsoll_api::store::notices::deliveries::{self, Attempt, Delivery, StoredNotice};
+use plimsoll_api::store::notices::deliveries::{self, Attempt, Delivery, Start, StoredNotice};
 use plimsoll_api::store::notices::endpoints::{self, Endpoint};
 use plimsoll_api::store::notices::outbox::{self, Next};
-use plimsoll_api::store::{AttemptOutcome, Channel, DeliveryState, NoticeKind};
+use plimsoll_api::store::{AttemptOutcome, Channel, DeliveryState, NoticeKind, WaitingFor};
 use serde_json::json;
 
 use crate::support::{Fixture, later, now, on_both_databases, september};
@@ -14,6 +14,9 @@ on_both_databases!(
     a_delivery_is_taken_by_one_until_its_lease_runs_out,
     an_end_is_written_down_once,
     another_club_sees_no_endpoint_and_no_delivery,
+    an_endpoint_is_confirmed_by_the_challenge_that_counts,
+    what_is_kept_back_is_let_go_or_given_up,
+    what_a_clock_that_was_ahead_wrote_down_is_due,
 );
 
 /// A webhook with one delivery due now.
@@ -40,6 +43,9 @@ pub async fn due_to(on: &Fixture, channel: Channel) -> (Endpoint, Delivery) {
         disabled_why: None,
         version: 1,
         created_at: now(),
+        confirmed_at: Some(now()),
+        challenge_id: None,
+        entered_by: None,
     };
     let notice = StoredNotice {
         notice_id: on.id(),
@@ -80,7 +86,7 @@ async fn claim(
     let at = later(seconds);
     on.write(at, move |conn, tenant, _| {
         let until = at + SignedDuration::from_secs(60);
-        outbox::claim(conn, tenant, id, lease, at, until)
+        outbox::claim(conn, tenant, (id, None), lease, (at, until))
     })
     .await
     .unwrap()
@@ -165,4 +171,113 @@ async fn another_club_sees_no_endpoint_and_no_delivery(on: Fixture) {
         })
         .await;
     assert_eq!(found, (None, vec![], None, None, vec![]));
+}
+
+/// The delivery as it is now.
+async fn read(on: &Fixture, delivery: &Delivery) -> Delivery {
+    let id = delivery.delivery_id;
+    let found = on.read(move |conn, tenant| deliveries::find(conn, tenant, id));
+    found.await.unwrap()
+}
+
+async fn an_endpoint_is_confirmed_by_the_challenge_that_counts(on: Fixture) {
+    let (mut endpoint, _) = due(&on).await;
+    let (id, asked, former) = (endpoint.endpoint_id, on.id(), on.id());
+    endpoint.confirmed_at = None;
+    endpoint.challenge_id = Some(asked);
+    let other = on.other_club().await;
+    let answers = on.write(now(), move |conn, tenant, _| {
+        endpoints::save(conn, tenant, &endpoint)?;
+        Ok([
+            endpoints::confirm(conn, tenant, id, former, later(5))?,
+            endpoints::confirm(conn, other, id, asked, later(5))?,
+            endpoints::confirm(conn, tenant, id, asked, later(5))?,
+            endpoints::confirm(conn, tenant, id, asked, later(9))?,
+        ])
+    });
+    assert_eq!(answers.await.unwrap(), [false, false, true, false]);
+    let found = on.read(move |conn, tenant| endpoints::find(conn, tenant, id));
+    assert_eq!(found.await.unwrap().confirmed_at, Some(later(5)));
+}
+
+async fn what_is_kept_back_is_let_go_or_given_up(on: Fixture) {
+    let (endpoint, kept) = due(&on).await;
+    let id = endpoint.endpoint_id;
+    let asked = StoredNotice {
+        notice_id: on.id(),
+        kind: NoticeKind::Challenge,
+        monday: september(7),
+        created_at: now(),
+        payload: json!({ "challenge": "c" }),
+    };
+    let challenge = Delivery {
+        delivery_id: on.id(),
+        notice_id: asked.notice_id,
+        ..kept.clone()
+    };
+    let (notice, row) = (asked.notice_id, challenge.clone());
+    let keep_back = |at: i64, until: i64| {
+        on.write(later(at), move |conn, tenant, _| {
+            let hold = (later(until), WaitingFor::Confirmation);
+            outbox::keep_back(conn, tenant, (id, notice), later(at), hold)
+        })
+    };
+    on.write(now(), move |conn, tenant, _| {
+        deliveries::insert(conn, tenant, vec![asked], vec![row])
+    })
+    .await
+    .unwrap();
+    keep_back(0, 60).await.unwrap();
+    let waits = (later(60), Some(WaitingFor::Confirmation));
+    let found = read(&on, &kept).await;
+    assert_eq!((found.due_at, found.waiting_for), waits);
+    assert_eq!(read(&on, &challenge).await, challenge);
+
+    // A span sent again leaves the challenge alone.
+    let start = Start {
+        due_at: later(30),
+        waiting_for: Some(WaitingFor::Confirmation),
+    };
+    let again = on.write(now(), move |conn, tenant, _| {
+        deliveries::redeliver_made(conn, tenant, id, (now(), now()), start)
+    });
+    assert_eq!(again.await.unwrap(), 1);
+    assert_eq!(read(&on, &challenge).await, challenge);
+    on.write(later(1), move |conn, tenant, _| {
+        outbox::let_go(conn, tenant, id, later(1))
+    })
+    .await
+    .unwrap();
+    let found = read(&on, &kept).await;
+    assert_eq!((found.due_at, found.waiting_for), (later(1), None));
+
+    keep_back(2, 60).await.unwrap();
+    keep_back(60, 120).await.unwrap();
+    let given_up = (DeliveryState::Failed, Some(WaitingFor::Confirmation));
+    let found = read(&on, &kept).await;
+    assert_eq!((found.state, found.waiting_for), given_up);
+
+    on.write(now(), move |conn, tenant, _| {
+        deliveries::end(conn, tenant, notice)
+    })
+    .await
+    .unwrap();
+    assert_eq!(read(&on, &challenge).await.state, DeliveryState::Disabled);
+}
+
+async fn what_a_clock_that_was_ahead_wrote_down_is_due(on: Fixture) {
+    let (endpoint, delivery) = due(&on).await;
+    let id = delivery.delivery_id;
+    let years = 4 * 365 * 24 * 3_600;
+    on.write(now(), move |conn, tenant, _| {
+        deliveries::redeliver(conn, tenant, id, Start::at(later(years)))
+    })
+    .await
+    .unwrap();
+    // Taken then, and by the right clock the lease of years is none.
+    claim(&on, &endpoint, on.id(), years).await.unwrap();
+    let taken = claim(&on, &endpoint, on.id(), 0).await;
+    assert_eq!(taken.map(|taken| taken.delivery_id), Some(id));
+    // A lease of a clock that is two minutes ahead holds.
+    assert_eq!(claim(&on, &endpoint, on.id(), -1).await, None);
 }

@@ -68,6 +68,7 @@ fn comparable(value: &Value) -> Value {
                     "received_at",
                     "written_at",
                     "changed_at",
+                    "confirmed_at",
                     "at",
                     "secret",
                 ];

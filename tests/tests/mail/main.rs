@@ -5,6 +5,7 @@ use std::time::Duration;
 use e2e::{Answer, Client, Club, Mail, Mailbox, Server, Setup, on_both_databases};
 use serde_json::{Value, json};
 
+mod approval;
 mod letters;
 mod recipients;
 mod settings;
@@ -20,9 +21,27 @@ fn setup(database: e2e::Database, mailbox: &Mailbox) -> Setup {
 }
 
 /// Names a recipient.
-async fn recipient(admin: &Client, address: &str) -> Answer {
+async fn named(admin: &Client, address: &str) -> Answer {
     let body = json!({ "channel": "email", "address": address });
     admin.post("notice-endpoints", body).await.expect(201)
+}
+
+/// Names a recipient, whom the privacy lead approves.
+async fn recipient(admin: &Client, address: &str) -> Answer {
+    let made = named(admin, address).await;
+    approve(&admin.colleague("privacy_lead"), &made)
+        .await
+        .expect(200);
+    made
+}
+
+/// Somebody approves a recipient.
+async fn approve(by: &Client, recipient: &Answer) -> Answer {
+    let path = format!(
+        "notice-endpoints/{}/approval",
+        recipient.string("endpoint_id")
+    );
+    by.post(path, json!({})).if_match("*").await
 }
 
 /// Sends a notice of the kind test and gives its id.

@@ -70,6 +70,8 @@ on_both_databases! {
         let body = json!({ "channel": "email", "address": "other@havneby.example" });
         let refused = admin.post("notice-endpoints", body).await.expect_problem(422, "invalid");
         assert_eq!(refused["errors"][0]["code"], "mail_not_set_up");
+        let detail = refused["errors"][0]["detail"].as_str().expect("text");
+        assert!(detail.ends_with("has not set: smtp_url."), "{detail}");
         // Whoever is named waits, and that is seen.
         let notice = try_out(&admin, &made).await;
         let waiting = delivery(&admin, &notice, |one| one["waiting_for"] == "mail_server").await;

@@ -23,12 +23,12 @@ on_both_databases! {
             ("an unknown authority", unknown.certify("localhost")),
         ] {
             let receiver = Receiver::with_tls(here, tls).await;
-            let made = endpoint(&admin, &receiver).await;
-            let notice = try_out(&admin, &made).await;
+            let made = named(&admin, &receiver).await;
+            let notice = challenge(&admin, &made).await;
             let fared = delivery(&admin, &notice, attempted(1)).await;
             assert_eq!((&fared["state"], &fared["attempts"][0]["outcome"]), (&json!("pending"), &json!("unreachable")), "{what}");
             assert!(receiver.connections() > 0, "{what}: it was never called");
-            assert!(receiver.messages().is_empty(), "{what}");
+            assert!(receiver.challenges().is_empty(), "{what}");
         }
     }
 }

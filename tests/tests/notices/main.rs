@@ -7,6 +7,7 @@ use e2e::{Answer, Answering, Authority, Client, Receiver, Server, Setup, many, o
 use serde_json::{Value, json};
 
 mod certificates;
+mod confirmation;
 mod corrections;
 mod crash;
 mod endpoints;
@@ -24,9 +25,39 @@ fn setup(database: e2e::Database) -> Setup {
 }
 
 /// Names an endpoint at the receiver.
-async fn endpoint(admin: &Client, receiver: &Receiver) -> Answer {
+async fn named(admin: &Client, receiver: &Receiver) -> Answer {
     let body = json!({ "url": receiver.url() });
     admin.post("notice-endpoints", body).await.expect(201)
+}
+
+/// Names an endpoint at the receiver, which confirms it.
+async fn endpoint(admin: &Client, receiver: &Receiver) -> Answer {
+    let made = named(admin, receiver).await;
+    once(admin, &made, |endpoint| {
+        endpoint["confirmed_at"].is_string()
+    })
+    .await;
+    made
+}
+
+/// An endpoint, once it is as wanted.
+async fn once(admin: &Client, endpoint: &Answer, wanted: impl Fn(&Value) -> bool) -> Value {
+    let path = format!("notice-endpoints/{}", endpoint.string("endpoint_id"));
+    for _ in 0..400 {
+        let read = admin.get(&path).await.expect(200);
+        if wanted(&read.body) {
+            return read.body;
+        }
+        tokio::time::sleep(Duration::from_millis(50)).await;
+    }
+    panic!("{:?}", admin.get(&path).await.body);
+}
+
+/// The notice that asks an endpoint for its echo.
+async fn challenge(admin: &Client, endpoint: &Answer) -> String {
+    let read = once(admin, endpoint, |_| true).await;
+    let notice = read["challenge_notice_id"].as_str();
+    notice.expect("a webhook that was asked").to_owned()
 }
 
 /// Sends a notice of the kind test to an endpoint and gives its id.

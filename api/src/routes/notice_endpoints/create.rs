@@ -2,6 +2,7 @@
 
 use actix_web::{post, web};
 
+use super::location;
 use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
@@ -17,10 +18,12 @@ type Needed = right::ManageNotices;
 
 /// Name a notice endpoint
 ///
-/// A webhook: from now on every notice that it wants is posted to it, signed. The secret is in this answer and in no other.
+/// A webhook: it is sent a challenge at once and has to answer 2xx with `{"challenge": "…"}`. Then every notice that it wants is posted
+/// to it, signed, those that were kept back meanwhile (76 hours at most) included. The secret is in this answer and in no other.
 ///
 /// A recipient of mail (`channel` is email): one letter when a week was closed, and one after corrections, with counts and a
-/// link to each squad's list.
+/// link to each squad's list. To a club's first recipient nothing is sent before another person than the one who entered the address
+/// approves it; later ones are free, unless the operator wants each approved.
 #[utoipa::path(
     tag = "Notices",
     operation_id = "create_notice_endpoint",
@@ -44,10 +47,8 @@ pub async fn create(
     let input: NoticeEndpointInput = request.json()?;
     let ways = Ways::of(&app.config);
     write::run(&app, scope.caller, &request, move |change| {
-        let answer = notice_endpoints::create(change, &input, ways)?;
-        let id = answer.endpoint_id;
-        let location = format!("/v1/clubs/{club}/notice-endpoints/{id}");
-        Reply::created(location, answer.version, &answer)
+        let answer = notice_endpoints::create(change, change.new_id(), &input, &ways)?;
+        Reply::created(location(club, answer.endpoint_id), answer.version, &answer)
     })
     .await
 }

@@ -15,7 +15,7 @@ use crate::web::params::PageParams;
 use crate::web::query::Query;
 use crate::web::refusals::ReadRefusals;
 
-type Needed = right::ManageNotices;
+type Needed = right::ApproveRecipients;
 
 /// A page of notice endpoints, by id.
 #[derive(Debug, Serialize, ToSchema)]

@@ -17,8 +17,8 @@ type Needed = right::ManageNotices;
 
 /// Change a notice endpoint
 ///
-/// A JSON Merge Patch (RFC 7396): another URL or address, other squads, enabled or not. What is on its way goes to the new URL; what
-/// is on its way to an endpoint that is disabled is not sent.
+/// A JSON Merge Patch (RFC 7396): another URL or address, other squads, enabled or not. At another URL or address it has to be
+/// confirmed or approved again, and what is on its way goes there then; what is on its way to an endpoint that is disabled is not sent.
 #[utoipa::path(
     tag = "Notices",
     operation_id = "patch_notice_endpoint",
@@ -45,8 +45,7 @@ pub async fn patch(
     write::run(&app, scope.caller, &request, move |change| {
         let current = notice_endpoints::find(change, id)?;
         patch.require_match(current.version)?;
-        let input: NoticeEndpointInput =
-            patch.merge_patch(&notice_endpoints::as_input(&current))?;
+        let input: NoticeEndpointInput = patch.merge_patch(&NoticeEndpointInput::of(&current))?;
         let answer = notice_endpoints::replace(change, current, &input, ways)?;
         Reply::ok(answer.version, &answer)
     })

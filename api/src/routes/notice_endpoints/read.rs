@@ -11,7 +11,7 @@ use crate::store::notices::endpoints;
 use crate::web::refusals::ReadRefusals;
 use crate::web::reply::found;
 
-type Needed = right::ManageNotices;
+type Needed = right::ApproveRecipients;
 
 /// Read a notice endpoint
 #[utoipa::path(

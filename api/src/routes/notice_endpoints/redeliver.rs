@@ -10,7 +10,7 @@ use crate::auth::tenant::{ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{ClubId, NoticeEndpointId};
 use crate::services::fields::Faults;
-use crate::services::{notice_endpoints, write};
+use crate::services::{confirmation, notice_endpoints, write};
 use crate::store::notices::deliveries;
 use crate::web::json::shorten_text;
 use crate::web::params::{KeyHeader, WriteParams};
@@ -44,7 +44,7 @@ pub struct Redeliveries {
 /// Send a span of notices again
 ///
 /// Everything that was made for this endpoint in the span, delivered or not, at once and with the same ids and the same
-/// bytes.
+/// bytes; to one that is not confirmed once it is. Challenges that it was asked before are left out.
 #[utoipa::path(
     tag = "Notices",
     operation_id = "redeliver_span",
@@ -66,9 +66,10 @@ pub async fn redeliver(
         notice_endpoints::find(change, id)?;
         let input: RedeliveryInput = sent.json()?;
         let span = input.check()?;
-        notice_endpoints::require_enabled(change, id)?;
-        let (tenant, now) = (change.tenant(), change.at());
-        let deliveries = deliveries::redeliver_made(change.conn, tenant, id, span, now)?;
+        let endpoint = notice_endpoints::require_enabled(change, id)?;
+        let tenant = change.tenant();
+        let start = confirmation::start(&endpoint, change.now());
+        let deliveries = deliveries::redeliver_made(change.conn, tenant, id, span, start)?;
         Reply::json(202, &Redeliveries { deliveries })
     })
     .await

@@ -23,7 +23,8 @@ pub struct AttemptAnswer {
     /// When it ended.
     #[schema(value_type = String, format = DateTime)]
     pub at: Timestamp,
-    /// accepted, refused, gone, blocked (the address may not be called), unreachable or timed_out; of mail also not_sent (it
+    /// accepted, refused, gone, not_echoed (of a challenge: an answer without it), blocked (the address may not be called), unreachable
+    /// or timed_out; of mail also not_sent (it
     /// could not be handed to the service's own mail server) and unknown (all of it was sent and no answer came).
     #[schema(value_type = String)]
     pub outcome: &'static str,
@@ -46,7 +47,8 @@ pub struct DeliveryAnswer {
     /// When the next attempt is due; null when there is none.
     #[schema(value_type = Option<String>, format = DateTime)]
     pub due_at: Option<Timestamp>,
-    /// What it waits for, where that is not the other side: quiet_hours, mail_quota or mail_server.
+    /// What it waits for, or waited for in vain, where that is not an answer of the other side: confirmation (the endpoint has to echo
+    /// its challenge), approval (a second person has to approve the recipient), quiet_hours, mail_quota or mail_server.
     #[schema(value_type = Option<String>)]
     pub waiting_for: Option<&'static str>,
     /// Every attempt, in order.
@@ -105,12 +107,13 @@ impl DeliveryAnswer {
     fn new(row: &Delivery, attempts: &[Attempt]) -> Self {
         let own = |attempt: &&Attempt| attempt.delivery_id == row.delivery_id;
         let pending = row.state == DeliveryState::Pending;
+        let waits = pending || row.state == DeliveryState::Failed;
         Self {
             delivery_id: row.delivery_id,
             endpoint_id: row.endpoint_id,
             state: row.state.code(),
             due_at: pending.then_some(row.due_at),
-            waiting_for: row.waiting_for.filter(|_| pending).map(WaitingFor::code),
+            waiting_for: row.waiting_for.filter(|_| waits).map(WaitingFor::code),
             attempts: attempts
                 .iter()
                 .filter(own)

@@ -8,8 +8,8 @@ use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
 use crate::ids::{ClubId, DeliveryId, NoticeId};
-use crate::services::{notice_endpoints, write};
-use crate::store::notices::deliveries;
+use crate::services::{confirmation, notice_endpoints, write};
+use crate::store::notices::deliveries::{self, Start};
 use crate::web::params::{KeyHeader, WriteParams};
 use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
@@ -30,7 +30,8 @@ pub struct Redelivery {
 
 /// Send a notice again
 ///
-/// To the same endpoint, with the same id and the same bytes, and by a new timetable. The call takes no body.
+/// To the same endpoint, with the same id and the same bytes, and by a new timetable; to one that is not confirmed once it is. The
+/// call takes no body.
 #[utoipa::path(
     tag = "Notices",
     operation_id = "redeliver",
@@ -47,10 +48,15 @@ pub async fn redeliver(
 ) -> Result<Reply, Problem> {
     let (_, id) = path.into_inner();
     write::run(&app, scope.caller, &request, move |change| {
-        let (tenant, now) = (change.tenant(), change.at());
+        let tenant = change.tenant();
         let found = deliveries::find(change.conn, tenant, id)?.ok_or_else(Problem::not_found)?;
-        notice_endpoints::require_enabled(change, found.endpoint_id)?;
-        deliveries::redeliver(change.conn, tenant, id, now)?;
+        let endpoint = notice_endpoints::require_enabled(change, found.endpoint_id)?;
+        let start = if endpoint.is_asked_by(found.notice_id) {
+            Start::at(change.now())
+        } else {
+            confirmation::start(&endpoint, change.now())
+        };
+        deliveries::redeliver(change.conn, tenant, id, start)?;
         let (delivery_id, notice_id) = (id, found.notice_id);
         Reply::json(
             202,

@@ -62,6 +62,25 @@ pub struct Delivery {
     pub waiting_for: Option<WaitingFor>,
 }
 
+/// When a delivery's timetable begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Start {
+    /// When the first attempt is due.
+    pub due_at: Timestamp,
+    /// What it waits for until then.
+    pub waiting_for: Option<WaitingFor>,
+}
+
+impl Start {
+    /// As soon as this.
+    pub fn at(due_at: Timestamp) -> Self {
+        Self {
+            due_at,
+            waiting_for: None,
+        }
+    }
+}
+
 /// One attempt. Nothing of what the other side said but its status and the number of bytes read.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
 #[diesel(table_name = delivery_attempts, treat_none_as_default_value = false)]
@@ -188,6 +207,20 @@ pub fn attempts_of_notice(
         .load(c))
 }
 
+/// Ends the pending deliveries of a notice, which is told no more.
+///
+/// # Errors
+/// Those of the database.
+pub fn end(conn: &mut Conn, tenant: Tenant, id: NoticeId) -> Result<(), StoreError> {
+    each_backend!(conn, |c| diesel::update(deliveries::table)
+        .filter(deliveries::club_id.eq(tenant.club_id()))
+        .filter(deliveries::notice_id.eq(id))
+        .filter(deliveries::state.eq(Sql(DeliveryState::Pending)))
+        .set(deliveries::state.eq(Sql(DeliveryState::Disabled)))
+        .execute(c))?;
+    Ok(())
+}
+
 /// A delivery.
 ///
 /// # Errors
@@ -213,14 +246,15 @@ pub fn redeliver(
     conn: &mut Conn,
     tenant: Tenant,
     id: DeliveryId,
-    now: Timestamp,
+    start: Start,
 ) -> Result<(), StoreError> {
     each_backend!(conn, |c| diesel::update(deliveries::table)
         .filter(deliveries::club_id.eq(tenant.club_id()))
         .filter(deliveries::delivery_id.eq(id))
         .set((
             deliveries::state.eq(Sql(DeliveryState::Pending)),
-            deliveries::due_at.eq(Sql(now)),
+            deliveries::due_at.eq(Sql(start.due_at)),
+            deliveries::waiting_for.eq(Sql(start.waiting_for)),
             deliveries::attempts.eq(0),
         ))
         .execute(c))?;
@@ -228,7 +262,7 @@ pub fn redeliver(
 }
 
 /// Puts every delivery to an endpoint that was made in `from..=to` on its way again, as
-/// [`redeliver`] does one, and counts them.
+/// [`redeliver`] does one, and counts them. What asked it for an echo stays as it is.
 ///
 /// # Errors
 /// Those of the database.
@@ -237,15 +271,21 @@ pub fn redeliver_made(
     tenant: Tenant,
     endpoint: NoticeEndpointId,
     (from, to): (Timestamp, Timestamp),
-    now: Timestamp,
+    start: Start,
 ) -> Result<usize, StoreError> {
+    let challenges = notices::table
+        .filter(notices::club_id.eq(tenant.club_id()))
+        .filter(notices::kind.eq(Sql(NoticeKind::Challenge)))
+        .select(notices::notice_id);
     each_backend!(conn, |c| diesel::update(deliveries::table)
         .filter(deliveries::club_id.eq(tenant.club_id()))
         .filter(deliveries::endpoint_id.eq(endpoint))
         .filter(deliveries::created_at.between(Sql(from), Sql(to)))
+        .filter(deliveries::notice_id.ne_all(challenges))
         .set((
             deliveries::state.eq(Sql(DeliveryState::Pending)),
-            deliveries::due_at.eq(Sql(now)),
+            deliveries::due_at.eq(Sql(start.due_at)),
+            deliveries::waiting_for.eq(Sql(start.waiting_for)),
             deliveries::attempts.eq(0),
         ))
         .execute(c))

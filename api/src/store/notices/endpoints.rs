@@ -5,9 +5,9 @@ use diesel::prelude::*;
 use jiff::Timestamp;
 use serde_json::Value;
 
-use crate::ids::{NoticeEndpointId, SquadId};
+use crate::ids::{NoticeEndpointId, NoticeId, SquadId};
 use crate::store::backend::each_backend;
-use crate::store::codes::{Channel, DeliveryState};
+use crate::store::codes::{Channel, DeliveryState, WaitingFor};
 use crate::store::schema::{deliveries, notice_endpoints};
 use crate::store::types::Sql;
 use crate::store::{Conn, StoreError, Tenant};
@@ -46,6 +46,13 @@ pub struct Endpoint {
     /// When it was made.
     #[diesel(serialize_as = Sql<Timestamp>, deserialize_as = Sql<Timestamp>)]
     pub created_at: Timestamp,
+    /// Since when notices go to it.
+    #[diesel(serialize_as = Sql<Option<Timestamp>>, deserialize_as = Sql<Option<Timestamp>>)]
+    pub confirmed_at: Option<Timestamp>,
+    /// The notice that asks a webhook for its echo.
+    pub challenge_id: Option<NoticeId>,
+    /// The subject that entered a recipient's address.
+    pub entered_by: Option<String>,
 }
 
 impl std::fmt::Debug for Endpoint {
@@ -59,6 +66,20 @@ impl std::fmt::Debug for Endpoint {
 }
 
 impl Endpoint {
+    /// What has to come before notices go to it.
+    pub fn waiting_for(&self) -> Option<WaitingFor> {
+        let what = match self.channel {
+            Channel::Webhook => WaitingFor::Confirmation,
+            Channel::Email => WaitingFor::Approval,
+        };
+        self.confirmed_at.is_none().then_some(what)
+    }
+
+    /// Whether it has to echo this notice to be confirmed.
+    pub fn is_asked_by(&self, notice: NoticeId) -> bool {
+        self.confirmed_at.is_none() && self.challenge_id == Some(notice)
+    }
+
     /// Whether a notice about these squads is for it; a notice about none is for everybody.
     pub fn wants(&self, squads: &[SquadId]) -> bool {
         self.squads.is_empty()
@@ -226,7 +247,29 @@ pub fn failing(conn: &mut Conn, since: Timestamp) -> Result<i64, StoreError> {
         .get_result(c))
 }
 
-/// The endpoints that notices are sent to.
+/// Notes that a webhook has echoed this challenge; `false` when it waits for another one, or for none.
+///
+/// # Errors
+/// Those of the database.
+pub fn confirm(
+    conn: &mut Conn,
+    tenant: Tenant,
+    id: NoticeEndpointId,
+    challenge: NoticeId,
+    at: Timestamp,
+) -> Result<bool, StoreError> {
+    let confirmed = each_backend!(conn, |c| diesel::update(notice_endpoints::table)
+        .filter(notice_endpoints::club_id.eq(tenant.club_id()))
+        .filter(notice_endpoints::endpoint_id.eq(id))
+        .filter(not(notice_endpoints::deleted))
+        .filter(notice_endpoints::challenge_id.eq(challenge))
+        .filter(notice_endpoints::confirmed_at.is_null())
+        .set(notice_endpoints::confirmed_at.eq(Sql(Some(at))))
+        .execute(c))?;
+    Ok(confirmed == 1)
+}
+
+/// The endpoints that notices are sent to, or will be once they are confirmed.
 ///
 /// # Errors
 /// Those of the database.

@@ -1,26 +1,36 @@
 //! What is due, who has taken it, and what came of it.
 
 use diesel::prelude::*;
-use jiff::Timestamp;
+use jiff::{SignedDuration, Timestamp};
 
 use super::deliveries::{Attempt, Delivery};
-use crate::ids::{ClubId, DeliveryId, LeaseId, NoticeEndpointId};
+use crate::ids::{ClubId, DeliveryId, LeaseId, NoticeEndpointId, NoticeId};
 use crate::store::backend::each_backend;
 use crate::store::codes::{DeliveryState, WaitingFor};
 use crate::store::schema::{deliveries, delivery_attempts};
 use crate::store::types::Sql;
 use crate::store::{Conn, StoreError, Tenant};
 
+/// Nothing waits longer than the whole timetable: what is due later was written down under a clock that was ahead.
+const FARTHEST: SignedDuration = SignedDuration::from_hours(4 * 24);
+/// Nor is a lease this long, by clocks that differ by hours.
+const LONGEST_LEASE: SignedDuration = SignedDuration::from_hours(24);
+
 /// What is due and taken by nobody.
 macro_rules! free_to_take {
     ($now:expr) => {
         deliveries::state
             .eq(Sql(DeliveryState::Pending))
-            .and(deliveries::due_at.le(Sql($now)))
+            .and(
+                deliveries::due_at
+                    .le(Sql($now))
+                    .or(deliveries::due_at.gt(Sql($now + FARTHEST))),
+            )
             .and(
                 deliveries::lease_until
                     .is_null()
-                    .or(deliveries::lease_until.le(Sql($now))),
+                    .or(deliveries::lease_until.le(Sql(Some($now))))
+                    .or(deliveries::lease_until.gt(Sql(Some($now + LONGEST_LEASE)))),
             )
     };
 }
@@ -43,26 +53,32 @@ pub fn due(
         .load(c))
 }
 
-/// Takes the delivery to an endpoint that has been due the longest.
+/// Takes the delivery to an endpoint that has been due the longest; only that of `only`, where one is named.
 ///
 /// # Errors
 /// Those of the database.
 pub fn claim(
     conn: &mut Conn,
     tenant: Tenant,
-    endpoint: NoticeEndpointId,
+    (endpoint, only): (NoticeEndpointId, Option<NoticeId>),
     lease: LeaseId,
-    now: Timestamp,
-    until: Timestamp,
+    (now, until): (Timestamp, Timestamp),
 ) -> Result<Option<Delivery>, StoreError> {
-    let candidate: Option<DeliveryId> = each_backend!(conn, |c| deliveries::table
-        .filter(deliveries::club_id.eq(tenant.club_id()))
-        .filter(deliveries::endpoint_id.eq(endpoint))
-        .filter(free_to_take!(now))
-        .order((deliveries::due_at, deliveries::delivery_id))
-        .select(deliveries::delivery_id)
-        .first(c)
-        .optional())?;
+    let candidate: Option<DeliveryId> = each_backend!(conn, |c| {
+        let mut query = deliveries::table
+            .filter(deliveries::club_id.eq(tenant.club_id()))
+            .filter(deliveries::endpoint_id.eq(endpoint))
+            .filter(free_to_take!(now))
+            .into_boxed();
+        if let Some(only) = only {
+            query = query.filter(deliveries::notice_id.eq(only));
+        }
+        query
+            .order((deliveries::due_at, deliveries::delivery_id))
+            .select(deliveries::delivery_id)
+            .first(c)
+            .optional()
+    })?;
     let Some(id) = candidate else {
         return Ok(None);
     };
@@ -176,6 +192,65 @@ pub fn put_off(
         .set((
             deliveries::due_at.eq(Sql(until)),
             deliveries::waiting_for.eq(Sql(Some(waiting_for))),
+        ))
+        .execute(c))?;
+    Ok(())
+}
+
+/// Keeps what is due for an endpoint that is not confirmed, save its challenge, until `until`. What has waited so long already is
+/// given up.
+///
+/// # Errors
+/// Those of the database.
+pub fn keep_back(
+    conn: &mut Conn,
+    tenant: Tenant,
+    (endpoint, challenge): (NoticeEndpointId, NoticeId),
+    now: Timestamp,
+    (until, waiting_for): (Timestamp, WaitingFor),
+) -> Result<(), StoreError> {
+    each_backend!(conn, |c| diesel::update(deliveries::table)
+        .filter(deliveries::club_id.eq(tenant.club_id()))
+        .filter(deliveries::endpoint_id.eq(endpoint))
+        .filter(deliveries::notice_id.ne(challenge))
+        .filter(deliveries::waiting_for.eq(Sql(Some(waiting_for))))
+        .filter(free_to_take!(now))
+        .set(deliveries::state.eq(Sql(DeliveryState::Failed)))
+        .execute(c))?;
+    each_backend!(conn, |c| diesel::update(deliveries::table)
+        .filter(deliveries::club_id.eq(tenant.club_id()))
+        .filter(deliveries::endpoint_id.eq(endpoint))
+        .filter(deliveries::notice_id.ne(challenge))
+        .filter(free_to_take!(now))
+        .set((
+            deliveries::due_at.eq(Sql(until)),
+            deliveries::waiting_for.eq(Sql(Some(waiting_for))),
+        ))
+        .execute(c))?;
+    Ok(())
+}
+
+/// Lets go at once what an endpoint was kept back until it was confirmed.
+///
+/// # Errors
+/// Those of the database.
+pub fn let_go(
+    conn: &mut Conn,
+    tenant: Tenant,
+    endpoint: NoticeEndpointId,
+    now: Timestamp,
+) -> Result<(), StoreError> {
+    let kept = deliveries::waiting_for
+        .eq(Sql(Some(WaitingFor::Confirmation)))
+        .or(deliveries::waiting_for.eq(Sql(Some(WaitingFor::Approval))));
+    each_backend!(conn, |c| diesel::update(deliveries::table)
+        .filter(deliveries::club_id.eq(tenant.club_id()))
+        .filter(deliveries::endpoint_id.eq(endpoint))
+        .filter(deliveries::state.eq(Sql(DeliveryState::Pending)))
+        .filter(kept)
+        .set((
+            deliveries::due_at.eq(Sql(now)),
+            deliveries::waiting_for.eq(Sql(None::<WaitingFor>)),
         ))
         .execute(c))?;
     Ok(())
