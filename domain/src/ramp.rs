@@ -49,6 +49,8 @@ pub struct Ramp {
     pub before_au: Fraction,
     /// Weeks it was taken over.
     pub weeks_used: u8,
+    /// Which ones, newest first.
+    pub before: [Option<IsoWeek>; WEEKS],
     /// Which share the first week has.
     first_step: usize,
     /// The share of the last step.
@@ -264,6 +266,24 @@ pub fn returning_on(
     }
 }
 
+/// The ramp after the absence that ends on a date; `None` where none of seven days or more does.
+///
+/// # Errors
+/// Those of [`returning`].
+#[must_use]
+pub fn after_absence(
+    series: &DailySeries,
+    last_day: Date,
+    settings: &FigureSettings,
+) -> Option<Result<Ramp, Reason>> {
+    let week = IsoWeek::of(last_day).ok()?;
+    let ramp = standing(series, week, after(last_day, 1), settings)?;
+    match ramp {
+        Ok(ramp) if ramp.absence.1 != last_day => None,
+        ramp => Some(ramp),
+    }
+}
+
 /// The ramp of the absences that were over before `until` and ended in the twelve weeks before a week.
 fn standing(
     series: &DailySeries,
@@ -303,7 +323,7 @@ pub fn ramp_after(
     if weeks.len() < LEAST_WEEKS {
         return Err(Reason::FewerThan3Weeks);
     }
-    let sum: i64 = weeks.iter().map(|load| load.half_au()).sum();
+    let sum: i64 = weeks.iter().map(|(_, load)| load.half_au()).sum();
     if sum == 0 {
         return Err(Reason::NoLoad);
     }
@@ -312,6 +332,7 @@ pub fn ramp_after(
         absence,
         before_au: Fraction::new(sum, 2 * used).ok_or(Reason::NotRead)?,
         weeks_used: u8::try_from(used).map_err(|_| Reason::NotRead)?,
+        before: std::array::from_fn(|at| weeks.get(at).map(|(week, _)| *week)),
         first_step: first_step(absence),
         last_share: settings.last_return_share,
     })
@@ -350,21 +371,23 @@ fn absences(series: &DailySeries, until: Date) -> Vec<(Date, Date)> {
     spans
 }
 
-/// Loads of the newest complete, known ISO weeks that ended before the absence, newest first.
+/// The newest complete, known ISO weeks that ended before the absence with their loads, newest first.
 fn weeks_before(
     series: &DailySeries,
     absence: Date,
     nothing_said: NothingSaid,
-) -> Result<Vec<Load>, Reason> {
+) -> Result<Vec<(IsoWeek, Load)>, Reason> {
     let week = IsoWeek::of(absence).map_err(|_| Reason::NotRead)?;
     let known = |day: &DayTotal| day.state().is_known(nothing_said);
     let weeks = earlier_weeks(series, week, WEEKS, LOOKS_BACK_WEEKS, |week| {
         week.without_absence() && week.days.iter().all(known)
     })?;
-    Ok(weeks
-        .iter()
-        .map(|week| window::total(week.days).point)
-        .collect())
+    let dated = weeks.iter().map(|earlier| {
+        let monday = before(week.monday(), 7 * earlier.weeks_back);
+        let load = window::total(earlier.days).point;
+        IsoWeek::of(monday).map(|week| (week, load))
+    });
+    dated.collect::<Result<_, _>>().map_err(|_| Reason::NotRead)
 }
 
 const fn in_au(load: Load) -> Fraction {
