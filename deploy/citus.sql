@@ -21,6 +21,8 @@ FROM unnest(ARRAY[
     'session_reports',
     'rest_days',
     'absences',
+    'test_results',
+    'injuries',
     'day_totals',
     'closing_times',
     'closed_weeks',

@@ -40,6 +40,7 @@ pub mod events;
 pub mod expected;
 pub mod flags;
 pub mod idempotency;
+pub mod injuries;
 pub mod look_aheads;
 pub mod mail;
 pub mod memberships;
@@ -52,6 +53,7 @@ pub mod rest_days;
 pub mod revocations;
 pub mod sessions;
 pub mod squads;
+pub mod test_results;
 #[cfg(any(test, feature = "testing"))]
 pub mod testing;
 pub mod weeks;

@@ -167,6 +167,43 @@ tables! {
         deleted -> Bool,
     }
 
+    test_results (club_id, test_result_id, version) {
+        club_id -> Id,
+        test_result_id -> Id,
+        athlete_id -> Id,
+        test -> Text,
+        unit -> Text,
+        better -> Code,
+        side -> Code,
+        trials -> Document,
+        tested_on -> Day,
+        tester -> Text,
+        phase -> Code,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    injuries (club_id, injury_id, version) {
+        club_id -> Id,
+        injury_id -> Id,
+        athlete_id -> Id,
+        side -> Code,
+        injured_on -> Day,
+        surgery_on -> Nullable<Day>,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
     events (club_id, event_id, version) {
         club_id -> Id,
         event_id -> Id,

@@ -47,6 +47,7 @@ mod sessions;
 mod squads;
 mod support;
 mod tenancy;
+mod tests_of_athletes;
 mod transactions;
 mod versions;
 mod weeks;

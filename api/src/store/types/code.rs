@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
+use plimsoll_domain::{Basis, Better, GivenBy, Kind, Phase, Setting, Side};
 
 use super::bind::prelude::*;
 use crate::store::codes::{
@@ -54,6 +54,9 @@ code!(
     Kind,
     Basis,
     GivenBy,
+    Side,
+    Better,
+    Phase,
     MembershipRole,
     RevocationKind,
     AbsenceCategory,

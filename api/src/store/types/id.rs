@@ -5,8 +5,8 @@ use std::io::Write;
 use super::bind::prelude::*;
 use crate::ids::{
     AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, ClubId, DeclaredHistoryId,
-    DeliveryId, EventId, FlagId, LeaseId, MembershipId, NoticeEndpointId, NoticeId, PolicyDraftId,
-    RestDayId, RevocationId, SessionId, SquadId,
+    DeliveryId, EventId, FlagId, InjuryId, LeaseId, MembershipId, NoticeEndpointId, NoticeId,
+    PolicyDraftId, RestDayId, RevocationId, SessionId, SquadId, TestResultId,
 };
 
 /// An identifier.
@@ -58,6 +58,8 @@ id!(
     SessionId,
     RestDayId,
     AbsenceId,
+    TestResultId,
+    InjuryId,
     EventId,
     AttendanceId,
     DeclaredHistoryId,
