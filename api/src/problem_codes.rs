@@ -297,7 +297,20 @@ codes! {
         cause "The data changed and the rule no longer holds; there is nothing to acknowledge."
         remedy "Read the flag again.";
 
+    InvalidTestName "invalid_test_name" 422 "That is no name of a test"
+        cause "A test's name has 1 to 60 lower-case letters, digits and underscores."
+        remedy "Use a name the documentation lists, or one of your own with its unit and direction.";
+    TooFewTrials "too_few_trials" 422 "Too few trials"
+        cause "A single trial says too little: a result has at least two."
+        remedy "Send every trial of that side and day.";
+    TrialOutOfRange "trial_out_of_range" 422 "A trial cannot be right"
+        cause "A trial is a positive number with at most three decimals, and of a test known by name it lies within what can be measured."
+        remedy "Look for a wrong unit or a slip of the decimal point; send what `allowed` names.";
+
     // Warnings: the report is stored
+    UnlikeOwnHistory "unlike_own_history" 200 "Far from her own earlier trials"
+        cause "A trial is more than three robust standard deviations from the median of her earlier trials of that test and side."
+        remedy "Look at the sheet again; correct the result if it was a slip.";
     RpeZeroWithMinutes "rpe_zero_with_minutes" 200 "RPE 0 with minutes"
         cause "A session RPE of 0 makes the load 0 whatever the minutes."
         remedy "Ask whether she sat out; correct the rating if not.";

@@ -16,7 +16,8 @@ pub enum Role {
     /// Coaches a team: loads, weekly list and flags of the squads named in the token, or of the whole
     /// club when it names none.
     Coach,
-    /// Writes the strength and conditioning programme. Scopes and reach of a coach.
+    /// Writes the strength and conditioning programme. Scopes and reach of a coach; enters the results of tests she made, and reads
+    /// nobody else's.
     StrengthCoach,
     /// Follows injuries and returns. Reaches every athlete's record and loads.
     AthleticTrainer,
@@ -65,6 +66,14 @@ pub enum Scope {
     ReadDays,
     /// Enter and delete rest days and absences.
     WriteDays,
+    /// Read results of tests, and which side was hurt when.
+    ReadTests,
+    /// Enter, change and take back results of tests.
+    WriteTests,
+    /// Enter and take back which side was hurt when.
+    WriteInjuries,
+    /// Read an athlete's history, for a purpose.
+    ReadHistory,
     /// Read planned sessions and attendance.
     ReadSchedule,
     /// Enter, change and delete planned sessions and attendance.
@@ -186,13 +195,19 @@ impl Role {
                 ReadSchedule, WriteSchedule, ReadSessions, WriteSessions, ReadDays, WriteDays,
                 ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags,
             ],
-            Role::Coach | Role::StrengthCoach => &[
+            Role::Coach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
                 ReadDays, ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, AcknowledgeFlags,
             ],
+            Role::StrengthCoach => &[
+                ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
+                ReadDays, ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, AcknowledgeFlags,
+                WriteTests,
+            ],
             Role::AthleticTrainer => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, ReadSessions,
-                ReadDays, WriteDays, ReadLoad, ReadSquadDay, ReadFlags,
+                ReadDays, WriteDays, ReadLoad, ReadSquadDay, ReadFlags, ReadTests, WriteTests,
+                WriteInjuries, ReadHistory,
             ],
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
@@ -306,8 +321,21 @@ mod tests {
 
     #[test]
     fn coaches_read_loads_but_no_notes() {
-        assert_eq!(Role::Coach.scopes(), Role::StrengthCoach.scopes());
-        assert!(!Role::Coach.allows(ReadSessions));
+        let strength_coach = Role::StrengthCoach.scopes().iter();
+        let more = strength_coach.filter(|scope| !Role::Coach.allows(**scope));
+        assert_eq!(more.collect::<Vec<_>>(), [&WriteTests]);
+        assert!(!Role::StrengthCoach.allows(ReadSessions));
+    }
+
+    #[test]
+    fn what_is_clinical_is_the_athletic_trainers() {
+        for scope in [ReadTests, WriteInjuries, ReadHistory] {
+            assert_eq!(who(scope), [Role::AthleticTrainer], "{scope:?}");
+        }
+        assert_eq!(
+            who(WriteTests),
+            [Role::StrengthCoach, Role::AthleticTrainer]
+        );
     }
 
     #[test]

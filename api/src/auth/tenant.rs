@@ -77,6 +77,14 @@ rights! {
     ReadDays
     /// Enter rest days and absences.
     WriteDays
+    /// See results of tests, and which side was hurt when.
+    ReadTests
+    /// Enter results of tests.
+    WriteTests
+    /// Enter which side was hurt when.
+    WriteInjuries
+    /// See an athlete's history.
+    ReadHistory
     /// See planned sessions and attendance.
     ReadSchedule
     /// Enter and change planned sessions and attendance.
