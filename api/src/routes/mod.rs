@@ -9,6 +9,8 @@ pub mod contradictions;
 pub mod declared_history;
 pub mod events;
 pub mod flags;
+pub(crate) mod history;
+pub mod injuries;
 pub mod load;
 pub mod look_ahead;
 pub mod mail_settings;
@@ -23,6 +25,7 @@ pub mod revocations;
 pub mod service;
 pub mod sessions;
 pub mod squads;
+pub mod test_results;
 pub mod weekly_close;
 pub(crate) mod weeks;
 
@@ -49,8 +52,11 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(rest_days::configure)
         .configure(absences::configure)
         .configure(declared_history::configure)
+        .configure(test_results::configure)
+        .configure(injuries::configure)
         .configure(load::configure)
         .configure(weeks::configure)
+        .configure(history::configure)
         .configure(pages::configure)
         .configure(flags::configure)
         .configure(audit::configure)

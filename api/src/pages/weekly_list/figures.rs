@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::page::words;
+use crate::pages::html::words;
 use crate::routes::weeks::{UsualRange, UsualWeek, WeeklyEntry};
 use crate::web::finding::{HighestWeek, ReturnWeek};
 
