@@ -67,6 +67,12 @@ id! {
     RestDayId,
     /// A span of days away.
     AbsenceId,
+    /// A clinician's licence on file.
+    LicenceId,
+    /// What a clinician limits.
+    RestrictionId,
+    /// A clinician's decision.
+    ClearanceId,
     /// A planned session, whatever its version.
     EventId,
     /// What the attendance list says of one athlete at one planned session.

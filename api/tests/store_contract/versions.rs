@@ -5,10 +5,11 @@ use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::{
     AbsenceCategory, Author, Change, Known, MembershipRole, NameKey, StoreError, Who, absences,
-    athletes, memberships, rest_days, sessions,
+    athletes, licences, memberships, rest_days, restrictions, sessions,
 };
 use plimsoll_domain::GivenBy;
 
+use crate::clinical;
 use crate::support::{AUTHOR, Fixture, later, now, on_both_databases, september};
 
 on_both_databases!(
@@ -17,6 +18,8 @@ on_both_databases!(
     sessions_are_versioned,
     rest_days_are_versioned,
     absences_are_versioned,
+    licences_are_versioned,
+    restrictions_are_versioned,
     an_earlier_state_of_knowledge_is_read_back,
     a_change_within_the_same_instant_leaves_no_trace_of_two_truths,
 );
@@ -175,6 +178,25 @@ async fn absences_are_versioned(on: Fixture) {
     life_of!(on, absences, absence_id, absence, |absence| absence
         .to_date =
         september(20));
+}
+
+async fn licences_are_versioned(on: Fixture) {
+    let licence = clinical::licence(&on, september(9));
+    life_of!(on, licences, licence_id, licence, |licence| licence
+        .valid_until =
+        september(20));
+}
+
+async fn restrictions_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let restriction = clinical::restriction(&on, mara, september(6));
+    life_of!(
+        on,
+        restrictions,
+        restriction_id,
+        restriction,
+        |restriction| restriction.until_date = Some(september(20))
+    );
 }
 
 async fn an_earlier_state_of_knowledge_is_read_back(on: Fixture) {

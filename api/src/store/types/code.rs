@@ -6,8 +6,9 @@ use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 
 use super::bind::prelude::*;
 use crate::store::codes::{
-    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, DeliveryState,
-    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind, WaitingFor,
+    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, Decision, DeliveryState,
+    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RestrictedTo,
+    RevocationKind, WaitingFor, WrittenClearance,
 };
 
 /// A small enumeration as its stable code.
@@ -57,6 +58,9 @@ code!(
     MembershipRole,
     RevocationKind,
     AbsenceCategory,
+    RestrictedTo,
+    WrittenClearance,
+    Decision,
     EventStatus,
     AttendanceStatus,
     ExpectedState,
