@@ -4,11 +4,13 @@ pub mod absences;
 pub mod athletes;
 pub mod attendance;
 pub mod audit;
+pub mod clearance_records;
 pub mod clubs;
 pub mod contradictions;
 pub mod declared_history;
 pub mod events;
 pub mod flags;
+pub mod licences;
 pub mod load;
 pub mod look_ahead;
 pub mod mail_settings;
@@ -19,6 +21,7 @@ pub mod pages;
 pub mod policy;
 pub mod problems;
 pub mod rest_days;
+pub mod restrictions;
 pub mod revocations;
 pub mod service;
 pub mod sessions;
@@ -49,6 +52,9 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(rest_days::configure)
         .configure(absences::configure)
         .configure(declared_history::configure)
+        .configure(licences::configure)
+        .configure(restrictions::configure)
+        .configure(clearance_records::configure)
         .configure(load::configure)
         .configure(weeks::configure)
         .configure(pages::configure)

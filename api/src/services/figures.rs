@@ -4,9 +4,11 @@ use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use plimsoll_domain::restriction::Restriction;
 use plimsoll_domain::{Bounds, DailySeries, Load, Minutes, Rpe, Setting};
 
 use super::policy::Policies;
+use super::restrictions::standing;
 use super::schedule::record::Record;
 use super::series::{self, Facts, Logged};
 use super::sessions::recount::Counts;
@@ -68,6 +70,8 @@ pub struct AthleteDays {
     pub absences: Vec<Absence>,
     /// The days of rest entered.
     pub rest_days: Vec<Date>,
+    /// What clinicians limit on one of the dates.
+    pub restrictions: Vec<Restriction>,
 }
 
 /// Reads the days of athletes, by id. Athletes not known then are left out.
@@ -133,6 +137,7 @@ fn days_of(
     let mut rest = grouped(rest, |row| row.content.athlete_id);
     let absent = absences::in_dates(conn, tenant, who, first, last, asked.known)?;
     let mut absent = grouped(absent, |row| row.content.athlete_id);
+    let mut restricted = standing::in_dates(conn, tenant, who, (first, last), asked.known)?;
     let of_athlete = |Versioned { content, .. }: Versioned<Athlete>| {
         let id = content.athlete_id;
         let totals = totals.remove(&id).unwrap_or_default();
@@ -147,7 +152,11 @@ fn days_of(
                 .map(|span| (span.content.from_date, span.content.to_date))
                 .collect(),
         };
+        let restrictions = restricted.remove(&id).unwrap_or_default();
+        let limits = restrictions.iter().filter_map(Restriction::limited_span);
+        let limits = limits.collect();
         let series = series::build(content.joined_on, first, last, &facts)?;
+        let series = series.map(|series| series.with_limits(limits));
         unlogged.retain(|one| leaves_open(series.as_ref(), one.load_date));
         Ok(AthleteDays {
             athlete: content,
@@ -157,6 +166,7 @@ fn days_of(
             planned: planned.remove(&id).unwrap_or_default(),
             absences: absent.into_iter().map(|span| span.content).collect(),
             rest_days: rest.into_iter().map(|day| day.content.date).collect(),
+            restrictions,
         })
     };
     roster.into_iter().map(of_athlete).collect()
