@@ -71,6 +71,12 @@ id! {
     TestResultId,
     /// An injury, as far as tests need it.
     InjuryId,
+    /// A clinician's licence on file.
+    LicenceId,
+    /// What a clinician limits.
+    RestrictionId,
+    /// A clinician's decision.
+    ClearanceId,
     /// A planned session, whatever its version.
     EventId,
     /// What the attendance list says of one athlete at one planned session.

@@ -15,7 +15,8 @@ const LIST_ROWS: [&str; 5] = [
 ];
 
 /// The same of a history; all have columns with their names.
-const HISTORY_ROWS: [&str; 9] = [
+const HISTORY_ROWS: [&str; 11] = [
+    "restrictions",
     "weeks",
     "since_return",
     "share_of_pre_absence",
@@ -23,6 +24,7 @@ const HISTORY_ROWS: [&str; 9] = [
     "injuries",
     "absences",
     "flags",
+    "clearance_records",
     "not_known.days",
     "not_included",
 ];

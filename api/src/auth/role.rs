@@ -19,7 +19,8 @@ pub enum Role {
     /// Writes the strength and conditioning programme. Scopes and reach of a coach; enters the results of tests she made, and reads
     /// nobody else's.
     StrengthCoach,
-    /// Follows injuries and returns. Reaches every athlete's record and loads.
+    /// Follows injuries and returns. Reaches every athlete's record and loads; sets restrictions and records
+    /// clearances while a licence is on file.
     AthleticTrainer,
     /// An athlete: her own record and entries. The policy stays closed, so that no margin to a limit
     /// can be worked out from it.
@@ -96,6 +97,16 @@ pub enum Scope {
     ManageNotices,
     /// Allow or forbid mail that names athletes.
     NameInMail,
+    /// Read which clinicians' licences are on file.
+    ReadLicences,
+    /// Put clinicians' licences on file, and take them off.
+    WriteLicences,
+    /// Read restrictions with their notes, and clearance records.
+    ReadClinical,
+    /// Set restrictions and record clearances; with a licence on file.
+    WriteClinical,
+    /// Read how far one athlete takes part, as instructions.
+    ReadAvailability,
 }
 
 /// Whose records a role reaches inside its club.
@@ -124,6 +135,19 @@ impl Reaches {
 }
 
 impl Scope {
+    /// Whether it is a clinician's: that somebody was refused is then entered in the audit list too.
+    pub const fn is_clinical(self) -> bool {
+        matches!(
+            self,
+            Scope::ReadClinical
+                | Scope::WriteClinical
+                | Scope::ReadTests
+                | Scope::WriteTests
+                | Scope::WriteInjuries
+                | Scope::ReadHistory
+        )
+    }
+
     /// The roles that have it.
     pub fn roles(self) -> impl Iterator<Item = Role> {
         Role::ALL.into_iter().filter(move |role| role.allows(self))
@@ -188,7 +212,7 @@ impl Role {
             Role::ClubAdmin => &[
                 ReadClub, WriteClub, ReadPolicy, WritePolicy, ApprovePolicy, ReadSquads, WriteSquads,
                 ReadAthletes, WriteAthletes, ReadSchedule, WriteSchedule, RevokeTokens,
-                ManageNotices,
+                ManageNotices, ReadLicences, WriteLicences,
             ],
             Role::Integration => &[
                 ReadClub, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
@@ -198,20 +222,21 @@ impl Role {
             Role::Coach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
                 ReadDays, ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, AcknowledgeFlags,
+                ReadAvailability,
             ],
             Role::StrengthCoach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
                 ReadDays, ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, AcknowledgeFlags,
-                WriteTests,
+                ReadAvailability, WriteTests,
             ],
             Role::AthleticTrainer => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, ReadSessions,
-                ReadDays, WriteDays, ReadLoad, ReadSquadDay, ReadFlags, ReadTests, WriteTests,
-                WriteInjuries, ReadHistory,
+                ReadDays, WriteDays, ReadLoad, ReadSquadDay, ReadFlags, ReadLicences, ReadClinical,
+                WriteClinical, ReadAvailability, ReadTests, WriteTests, WriteInjuries, ReadHistory,
             ],
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
-                WriteDays, ReadLoad,
+                WriteDays, ReadLoad, ReadAvailability,
             ],
             Role::PrivacyLead => &[ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, RevokeTokens, NameInMail],
         }
@@ -285,6 +310,24 @@ mod tests {
     fn an_absence_may_also_come_from_the_athletic_trainer() {
         assert!(Role::AthleticTrainer.allows(WriteDays));
         assert!(!Role::Coach.allows(WriteDays));
+    }
+
+    #[test]
+    fn restrictions_and_clearances_are_the_athletic_trainers_alone() {
+        for scope in [ReadClinical, WriteClinical] {
+            assert_eq!(who(scope), [Role::AthleticTrainer]);
+            assert!(scope.is_clinical());
+        }
+        assert_eq!(who(WriteLicences), [Role::ClubAdmin]);
+        assert_eq!(who(ReadLicences), [Role::ClubAdmin, Role::AthleticTrainer]);
+        let told = [
+            Role::Coach,
+            Role::StrengthCoach,
+            Role::AthleticTrainer,
+            Role::Athlete,
+            Role::Guardian,
+        ];
+        assert_eq!(who(ReadAvailability), told);
     }
 
     #[test]

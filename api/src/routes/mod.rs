@@ -4,6 +4,7 @@ pub mod absences;
 pub mod athletes;
 pub mod attendance;
 pub mod audit;
+pub mod clearance_records;
 pub mod clubs;
 pub mod contradictions;
 pub mod declared_history;
@@ -11,6 +12,7 @@ pub mod events;
 pub mod flags;
 pub(crate) mod history;
 pub mod injuries;
+pub mod licences;
 pub mod load;
 pub mod look_ahead;
 pub mod mail_settings;
@@ -21,6 +23,7 @@ pub mod pages;
 pub mod policy;
 pub mod problems;
 pub mod rest_days;
+pub mod restrictions;
 pub mod revocations;
 pub mod service;
 pub mod sessions;
@@ -54,6 +57,9 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(declared_history::configure)
         .configure(test_results::configure)
         .configure(injuries::configure)
+        .configure(licences::configure)
+        .configure(restrictions::configure)
+        .configure(clearance_records::configure)
         .configure(load::configure)
         .configure(weeks::configure)
         .configure(history::configure)

@@ -4,9 +4,11 @@ use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use plimsoll_domain::restriction::Restriction;
 use plimsoll_domain::{Bounds, DailySeries, Load, Minutes, Rpe, Setting};
 
 use super::policy::Policies;
+use super::restrictions::standing;
 use super::schedule::record::Record;
 use super::schedule::standing::SessionStanding;
 use super::series::{self, Facts, Logged};
@@ -69,6 +71,8 @@ pub struct AthleteDays {
     pub absences: Vec<Absence>,
     /// The days of rest entered.
     pub rest_days: Vec<Date>,
+    /// What clinicians limit on one of the dates.
+    pub restrictions: Vec<Restriction>,
 }
 
 /// Reads the days of athletes, by id. Athletes not known then are left out.
@@ -134,6 +138,7 @@ fn days_of(
     let mut rest = grouped(rest, |row| row.content.athlete_id);
     let absent = absences::in_dates(conn, tenant, who, first, last, asked.known)?;
     let mut absent = grouped(absent, |row| row.content.athlete_id);
+    let mut restricted = standing::in_dates(conn, tenant, who, (first, last), asked.known)?;
     let of_athlete = |Versioned { content, .. }: Versioned<Athlete>| {
         let id = content.athlete_id;
         let own = Rows {
@@ -146,19 +151,22 @@ fn days_of(
         let off = DaysOff {
             rest_days: rest.map(|day| day.content.date).collect(),
             absences: absent.map(|span| span.content).collect(),
+            restrictions: restricted.remove(&id).unwrap_or_default(),
         };
         made_of(content, own, off, asked)
     };
     roster.into_iter().map(of_athlete).collect()
 }
 
-/// Days on which an athlete did not train by her own word or another's.
+/// Days on which an athlete did not train by her own word or another's, and what she was limited to.
 #[derive(Debug, Clone, Default)]
 pub struct DaysOff {
     /// The days of rest entered, ascending.
     pub rest_days: Vec<Date>,
     /// Absences.
     pub absences: Vec<Absence>,
+    /// What clinicians limit.
+    pub restrictions: Vec<Restriction>,
 }
 
 /// The days of one athlete whose sessions and days off were read already.
@@ -187,7 +195,10 @@ fn made_of(
         rest: off.rest_days.clone(),
         absences: spans.map(|one| (one.from_date, one.to_date)).collect(),
     };
+    let limits = off.restrictions.iter();
+    let limits = limits.filter_map(Restriction::limited_span).collect();
     let series = series::build(athlete.joined_on, asked.first, asked.last, &facts)?;
+    let series = series.map(|series| series.with_limits(limits));
     let mut unlogged = own.open;
     unlogged.retain(|one| leaves_open(series.as_ref(), one.load_date));
     Ok(AthleteDays {
@@ -198,6 +209,7 @@ fn made_of(
         planned: own.planned,
         absences: off.absences,
         rest_days: off.rest_days,
+        restrictions: off.restrictions,
     })
 }
 

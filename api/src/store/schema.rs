@@ -167,6 +167,67 @@ tables! {
         deleted -> Bool,
     }
 
+    licences (club_id, licence_id, version) {
+        club_id -> Id,
+        licence_id -> Id,
+        subject -> Text,
+        name -> Text,
+        licence_type -> Text,
+        valid_until -> Day,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    restrictions (club_id, restriction_id, version) {
+        club_id -> Id,
+        restriction_id -> Id,
+        athlete_id -> Id,
+        from_date -> Day,
+        until_date -> Nullable<Day>,
+        review_date -> Day,
+        availability -> Code,
+        max_minutes -> Nullable<Integer>,
+        max_week_au -> Nullable<Integer>,
+        max_contacts -> Nullable<Integer>,
+        no_games -> Bool,
+        no_jumps -> Bool,
+        no_throws -> Bool,
+        no_contact -> Bool,
+        instruction -> Nullable<Text>,
+        note -> Nullable<Text>,
+        written_clearance -> Nullable<Code>,
+        reason -> Nullable<Text>,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    clearance_records (club_id, clearance_id) {
+        club_id -> Id,
+        clearance_id -> Id,
+        athlete_id -> Id,
+        restriction_id -> Nullable<Id>,
+        decision -> Code,
+        scope -> Text,
+        name -> Text,
+        licence_type -> Text,
+        decided_on -> Day,
+        document_reference -> Text,
+        received_at -> Instant,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+    }
+
     test_results (club_id, test_result_id, version) {
         club_id -> Id,
         test_result_id -> Id,

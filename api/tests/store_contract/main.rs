@@ -26,6 +26,7 @@
 
 mod athletes;
 mod audit;
+mod clinical;
 mod clubs;
 mod connection;
 mod day_totals;

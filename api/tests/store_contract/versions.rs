@@ -5,10 +5,11 @@ use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::{
     AbsenceCategory, Author, Change, Known, MembershipRole, NameKey, StoreError, Who, absences,
-    athletes, injuries, memberships, rest_days, sessions, test_results,
+    athletes, injuries, licences, memberships, rest_days, restrictions, sessions, test_results,
 };
 use plimsoll_domain::{GivenBy, Side};
 
+use crate::clinical;
 use crate::support::{AUTHOR, Fixture, later, now, on_both_databases, september, trials};
 
 on_both_databases!(
@@ -19,6 +20,8 @@ on_both_databases!(
     absences_are_versioned,
     test_results_are_versioned,
     injuries_are_versioned,
+    licences_are_versioned,
+    restrictions_are_versioned,
     an_earlier_state_of_knowledge_is_read_back,
     a_change_within_the_same_instant_leaves_no_trace_of_two_truths,
 );
@@ -194,6 +197,25 @@ async fn injuries_are_versioned(on: Fixture) {
     life_of!(on, injuries, injury_id, injury, |injury| {
         injury.surgery_on = Some(september(4));
     });
+}
+
+async fn licences_are_versioned(on: Fixture) {
+    let licence = clinical::licence(&on, september(9));
+    life_of!(on, licences, licence_id, licence, |licence| licence
+        .valid_until =
+        september(20));
+}
+
+async fn restrictions_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let restriction = clinical::restriction(&on, mara, september(6));
+    life_of!(
+        on,
+        restrictions,
+        restriction_id,
+        restriction,
+        |restriction| restriction.until_date = Some(september(20))
+    );
 }
 
 async fn an_earlier_state_of_knowledge_is_read_back(on: Fixture) {

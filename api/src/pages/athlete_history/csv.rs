@@ -25,6 +25,16 @@ const fn plain(path: &'static str, fields: &'static [&'static str]) -> Rows {
 }
 
 const ROWS: &[Rows] = &[
+    plain(
+        "restrictions",
+        &[
+            "from",
+            "review_date",
+            "until",
+            "availability",
+            "instruction",
+        ],
+    ),
     Rows {
         path: "weeks",
         fields: &[
@@ -66,6 +76,7 @@ const ROWS: &[Rows] = &[
             "ceiling_au.point",
             "ceiling_au.low",
             "ceiling_au.high",
+            "binding",
             "over_by_au",
             "share_of_pre_absence_pct",
         ],
@@ -120,6 +131,18 @@ const ROWS: &[Rows] = &[
         "flags",
         &["flag_id", "week", "rule", "state", "certainty", "action"],
     ),
+    plain(
+        "clearance_records",
+        &[
+            "clearance_id",
+            "decision",
+            "scope",
+            "name",
+            "licence_type",
+            "decided_on",
+            "document_reference",
+        ],
+    ),
     plain("not_known.days", &["state", "days"]),
     plain("not_included", &["what", "why"]),
 ];
@@ -133,6 +156,7 @@ const WHOLE: &[&str] = &[
     "span.from",
     "span.to",
     "as_of",
+    "today",
     "policy_version",
     "not_known.unlogged_sessions",
     "not_known.settings_not_shared",

@@ -13,6 +13,7 @@ pub fn write(answer: &HistoryAnswer, zone: &TimeZone) -> String {
     let body = html! {
         header { (head(answer, zone, &title)) }
         main class="sheet" {
+            (limits(answer))
             (not_known(answer))
             (absence(answer))
             (loads(answer))
@@ -44,6 +45,25 @@ fn head(answer: &HistoryAnswer, zone: &TimeZone, title: &str) -> Markup {
             }
         }
         p class="caution" { (answer.note) }
+    }
+}
+
+/// What clinicians limit, before anything else.
+fn limits(answer: &HistoryAnswer) -> Markup {
+    html! {
+        section aria-labelledby="limits" {
+            h2 id="limits" { "Limits on " (answer.today) }
+            @if answer.restrictions.is_empty() {
+                p { "No restriction is entered. That is no statement that nothing is the matter." }
+            }
+            @for one in &answer.restrictions {
+                p {
+                    strong { (one.instruction) } " " (words(one.availability)) ", since " (one.from)
+                    @if let Some(until) = one.until { ", to " (until) }
+                    "; review on " (one.review_date) "."
+                }
+            }
+        }
     }
 }
 
@@ -164,7 +184,17 @@ fn decisions(answer: &HistoryAnswer) -> Markup {
     html! {
         section aria-labelledby="decision" {
             h2 id="decision" { "Decision" }
-            p { "Decision: none is written here." }
+            @match answer.decision {
+                Some(decision) => p { "The newest on record: " strong { (words(decision)) } "." },
+                None => p { "None is on record." },
+            }
+            @for one in &answer.clearance_records {
+                p {
+                    (one.decided_on) ": " (words(one.decision)) ", " (one.scope) ". " (one.name) ", " (one.licence_type)
+                    "; document " (one.document_reference)
+                    span class="small" { " (record " (one.clearance_id) ")" }
+                }
+            }
             @if answer.flags.is_empty() {
                 p { "No flag in the span." }
             } @else {

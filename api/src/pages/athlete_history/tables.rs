@@ -92,6 +92,7 @@ pub(super) fn since_return(answer: &HistoryAnswer) -> Markup {
                             @let ceiling = week.ceiling_au;
                             @if ceiling.low == ceiling.high { (ceiling.point) }
                             @else { (ceiling.low) " to " (ceiling.high) ", " (ceiling.point) " as logged" }
+                            " (" (week.binding) ")"
                         }
                         td class="n" { (week.over_by_au) }
                         td class="n" {

@@ -56,6 +56,7 @@ const ENTRY: &[&str] = &[
     "returning.ceiling_au.point",
     "returning.ceiling_au.low",
     "returning.ceiling_au.high",
+    "returning.binding",
     "returning.pre_absence_week_au",
     "returning.weeks_used",
     "returning.share_of_pre_absence_pct",

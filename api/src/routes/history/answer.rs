@@ -4,9 +4,9 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use plimsoll_domain::{DayState, IsoWeek, Kind};
 use serde::Serialize;
-use serde_json::Value;
 use utoipa::ToSchema;
 
+use super::clinical::{CurrentRestriction, RecordedDecision};
 use super::since_return::{BackShare, BeforeAbsence, ReturnStep};
 use super::tests_of_sides::{HurtSide, TestedDay};
 use super::words;
@@ -37,6 +37,11 @@ pub struct HistoryAnswer {
     /// The state of knowledge.
     #[schema(value_type = String, format = DateTime)]
     pub as_of: Timestamp,
+    /// The day for which the restrictions are told.
+    #[schema(value_type = String, format = Date)]
+    pub today: Date,
+    /// What clinicians limit on that day; empty where nothing is entered, which is no statement that nothing is the matter.
+    pub restrictions: Vec<CurrentRestriction>,
     /// The club's policy on the last day; null where it had none.
     pub policy_version: Option<u32>,
     /// What is not known of the span.
@@ -64,9 +69,11 @@ pub struct HistoryAnswer {
     pub tests_note: Option<String>,
     /// Flags of the span's weeks.
     pub flags: Vec<FlagOfHistory>,
-    /// Null until a clinician has written one.
+    /// What clinicians decided, by the day they did; empty until one writes it.
+    pub clearance_records: Vec<RecordedDecision>,
+    /// The newest of those decisions; null until a clinician writes one.
     #[schema(value_type = Option<String>)]
-    pub decision: Value,
+    pub decision: Option<&'static str>,
     /// What may be looked for here and is not there.
     pub not_included: Vec<NotIncluded>,
     /// What the literature says beside the figures.
@@ -228,6 +235,7 @@ impl HistoryAnswer {
         let weeks = history.weeks.iter();
         let flags = history.flags.iter();
         let not_included = words::NOT_INCLUDED.iter();
+        let decided = history.clearances.iter();
         Self {
             athlete_id: history.athlete.athlete_id,
             display_name: history.athlete.display_name.clone(),
@@ -240,6 +248,8 @@ impl HistoryAnswer {
                 to: span.to,
             },
             as_of: history.as_of,
+            today: history.today,
+            restrictions: CurrentRestriction::all(history),
             policy_version: history.policy_version,
             not_known: NotKnown::new(&history.total, history.athlete.joined_on),
             absence: span.absence.map(|(from, to)| AbsenceSpan {
@@ -261,7 +271,8 @@ impl HistoryAnswer {
             flags: flags
                 .map(|flag| FlagOfHistory::new(flag, history))
                 .collect(),
-            decision: Value::Null,
+            clearance_records: decided.clone().map(RecordedDecision::from).collect(),
+            decision: decided.last().map(|record| record.content.decision.code()),
             not_included: not_included
                 .map(|(what, why)| NotIncluded { what, why })
                 .collect(),

@@ -1,6 +1,7 @@
 //! An athlete's history, for clinicians.
 
 mod answer;
+mod clinical;
 mod read;
 mod since_return;
 mod tests_of_sides;

@@ -45,7 +45,7 @@ pub struct BackShare {
 #[schema(example = json!({"week": 1, "from": "2026-11-09", "to": "2026-11-15", "step": 1,
     "load_au": {"point": 900.0, "low": 900.0, "high": 900.0},
     "ceiling_au": {"point": 1125.0, "low": 1125.0, "high": 1125.0},
-    "over_by_au": 0.0, "share_of_pre_absence_pct": 40.0}))]
+    "binding": "policy", "over_by_au": 0.0, "share_of_pre_absence_pct": 40.0}))]
 pub struct ReturnStep {
     /// 1, 2, 3, …
     pub week: usize,
@@ -61,6 +61,9 @@ pub struct ReturnStep {
     pub load_au: LoadBounds,
     /// The ceiling; lower where an unlogged session may have put an earlier week above its own.
     pub ceiling_au: AuBounds,
+    /// Whose ceiling it is: policy, or clinician where a restriction allows less.
+    #[schema(value_type = String)]
+    pub binding: &'static str,
     /// How far the logged load was above it, AU; 0 where it was not.
     pub over_by_au: f64,
     /// The logged load in per cent of the mean week before the absence.
@@ -143,6 +146,7 @@ impl ReturnStep {
             step: week.step,
             load_au: week.load.into(),
             ceiling_au: week.ceiling_au.into(),
+            binding: week.binding.code(),
             over_by_au: four(week.over_by_au().max(Fraction::ZERO)),
             share_of_pre_absence_pct: share.map(|share| share.round(Places::Two).to_f64()),
         }

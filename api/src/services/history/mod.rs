@@ -17,11 +17,13 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use plimsoll_domain::ramp::{FOLLOWED_WEEKS, after_absence};
+use plimsoll_domain::restriction::Restriction;
 use plimsoll_domain::{FigureSettings, IsoWeek, RampWeek, TrialsBy};
 
 use super::figures::{self, Asked, AthleteDays, DaysOff};
 use super::local_time::{EARLIEST, LATEST};
 use super::policy::Policies;
+use super::restrictions::standing;
 use super::schedule::record::Record;
 use super::{reach, weekly_list, zones};
 use crate::auth::tenant::Caller;
@@ -29,8 +31,11 @@ use crate::error::Problem;
 use crate::ids::{AthleteId, FlagId};
 use crate::store::absences::Absence;
 use crate::store::athletes::Athlete;
+use crate::store::clearances::{self, ClearanceRecord};
 use crate::store::flags::{Acknowledgement, Judged};
-use crate::store::{Conn, Known, Tenant, Who, absences, flags, injuries, rest_days, test_results};
+use crate::store::{
+    Conn, Known, Tenant, Who, absences, flags, injuries, rest_days, restrictions, test_results,
+};
 
 /// Which history.
 #[derive(Debug, Clone, Copy)]
@@ -58,6 +63,12 @@ pub struct History {
     pub home: TimeZone,
     /// Which days.
     pub span: HistorySpan,
+    /// The date at home on which the history was asked for, or was known.
+    pub today: Date,
+    /// What clinicians limit.
+    pub restrictions: Vec<Restriction>,
+    /// What clinicians decided, by the day they did.
+    pub clearances: Vec<ClearanceRecord>,
     /// The state of knowledge.
     pub as_of: Timestamp,
     /// The policy in force on the last day.
@@ -93,7 +104,15 @@ pub fn read(conn: &mut Conn, caller: &Caller, wanted: &Wanted) -> Result<History
     let away: Vec<Absence> = away.into_iter().map(|one| one.content).collect();
     let span = HistorySpan::of(wanted, &away, today)?;
     let policies = Policies::read(conn, tenant, known)?;
-    let loads = loads(conn, tenant, (athlete, away), &span, wanted, &policies)?;
+    let clearances = clearances::known(conn, tenant, who, known)?;
+    let restricted = restrictions::in_dates(conn, tenant, who, span.reads_from(), today, known)?;
+    let restricted = standing::decided(restricted, &clearances)?;
+    let off = DaysOff {
+        rest_days: Vec::new(),
+        absences: away,
+        restrictions: restricted.into_values().flatten().collect(),
+    };
+    let loads = loads(conn, tenant, (athlete, off), &span, wanted, &policies)?;
     let results = test_results::until(conn, tenant, who, span.to, known)?;
     let hurt = injuries::until(conn, tenant, who, span.to, known)?;
     let hurt = hurt.into_iter().map(|one| one.content).collect();
@@ -106,6 +125,9 @@ pub fn read(conn: &mut Conn, caller: &Caller, wanted: &Wanted) -> Result<History
             Known::Now => wanted.now,
         },
         absences: loads.absences,
+        restrictions: loads.restrictions,
+        clearances,
+        today,
         athlete: loads.athlete,
         home,
         weeks: loads.weeks,
@@ -122,6 +144,7 @@ pub fn read(conn: &mut Conn, caller: &Caller, wanted: &Wanted) -> Result<History
 struct Loads {
     athlete: Athlete,
     absences: Vec<Absence>,
+    restrictions: Vec<Restriction>,
     weeks: BTreeMap<IsoWeek, HistoryWeek>,
     total: SpanTotal,
     back: BeforeAndNow,
@@ -133,7 +156,7 @@ struct Loads {
 fn loads(
     conn: &mut Conn,
     tenant: Tenant,
-    (athlete, away): (Athlete, Vec<Absence>),
+    (athlete, off): (Athlete, DaysOff),
     span: &HistorySpan,
     wanted: &Wanted,
     policies: &Policies,
@@ -158,7 +181,7 @@ fn loads(
     let sessions = record.sessions()?.remove(&ids[0]).unwrap_or_default();
     let off = DaysOff {
         rest_days: rest.into_iter().map(|day| day.content.date).collect(),
-        absences: away,
+        ..off
     };
     let days = figures::days_of_record(athlete, &sessions, off, &asked, policies)?;
     let kinds = weeks::by_kind(&sessions, &days, policies)?;
@@ -172,6 +195,7 @@ fn loads(
         back: components::before_and_now(series, span, &kinds, &settings),
         since_return: since_return(&days, span, &settings),
         absences: shown(&days.absences, span),
+        restrictions: days.restrictions,
         athlete: days.athlete,
     })
 }
@@ -185,7 +209,9 @@ fn since_return(
     let ramp = days.series.as_ref().zip(span.absence);
     let ramp = ramp.and_then(|(series, (_, last))| {
         let ramp = after_absence(series, last, settings)?.ok()?;
-        Some(ramp.weeks(series, span.to, |_| None))
+        let mut weeks = ramp.weeks(series, span.to);
+        weeks.retain(|week| !series.waits_for_clearance(week.from, week.to));
+        Some(weeks)
     });
     let followed = usize::try_from(FOLLOWED_WEEKS).unwrap_or(usize::MAX);
     let weeks = ramp.unwrap_or_default().into_iter();

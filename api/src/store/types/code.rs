@@ -6,8 +6,9 @@ use plimsoll_domain::{Basis, Better, GivenBy, Kind, Phase, Setting, Side};
 
 use super::bind::prelude::*;
 use crate::store::codes::{
-    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, DeliveryState,
-    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind, WaitingFor,
+    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, Decision, DeliveryState,
+    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RestrictedTo,
+    RevocationKind, WaitingFor, WrittenClearance,
 };
 
 /// A small enumeration as its stable code.
@@ -60,6 +61,9 @@ code!(
     MembershipRole,
     RevocationKind,
     AbsenceCategory,
+    RestrictedTo,
+    WrittenClearance,
+    Decision,
     EventStatus,
     AttendanceStatus,
     ExpectedState,
