@@ -67,6 +67,16 @@ id! {
     RestDayId,
     /// A span of days away.
     AbsenceId,
+    /// The trials of one test on one side on one day.
+    TestResultId,
+    /// An injury, as far as tests need it.
+    InjuryId,
+    /// A clinician's licence on file.
+    LicenceId,
+    /// What a clinician limits.
+    RestrictionId,
+    /// A clinician's decision.
+    ClearanceId,
     /// A planned session, whatever its version.
     EventId,
     /// What the attendance list says of one athlete at one planned session.

@@ -69,6 +69,12 @@ codes! {
     ActingRoleRequired "acting_role_required" 403 "Say in which role you act"
         cause "The token carries several roles, and a request acts in exactly one."
         remedy "Name one of the token's roles in the `Acting-Role` header.";
+    LicenceNotOnFile "licence_not_on_file" 403 "No licence is on file"
+        cause "Restrictions and clearance records come from an athletic trainer whose licence the club has on file and which has not expired."
+        remedy "Ask the club's administrator to put the licence on file under licences.";
+    OwnRecord "own_record" 403 "Nobody decides about herself"
+        cause "The token is the athlete's own, or a guardian's of hers: restrictions and clearances come from somebody else."
+        remedy "Let another licensed clinician enter it.";
     ForeignForm "foreign_form" 403 "The form is not from this page"
         cause "A page's form came without the page's token, or from another origin."
         remedy "Open the page again and send the form from there.";
@@ -87,6 +93,9 @@ codes! {
     Conflict "conflict" 409 "It collides with something that exists"
         cause "Another record already holds a value that must be unique, such as an external id."
         remedy "Read the existing record and change that one, or use another value.";
+    WrittenClearanceRequired "written_clearance_required" 409 "Only a written clearance ends it"
+        cause "The restriction waits for a clearance in writing under local law: it is neither removed, nor ended, nor begun later."
+        remedy "Record the clinician's decision under clearance-records and name the restriction in it.";
     PreconditionFailed "precondition_failed" 412 "It has changed since you read it"
         cause "The If-Match value is not the current ETag."
         remedy "Read it again, apply your change to what is there now, and send the new ETag.";
@@ -238,6 +247,17 @@ codes! {
         cause "Minutes and confirmation belong to one answer each: minutes to present or partial, confirmation to absent."
         remedy "Leave the field out, or correct the status.";
 
+    // Restrictions and clearance records
+    ReviewDateRequired "review_date_required" 422 "A restriction needs a review date"
+        cause "Without a review date a restriction would stand unnoticed; from that day on coaches have to ask."
+        remedy "Send review_date, a day after from and at most 12 months later.";
+    NotWithWrittenClearance "not_with_written_clearance" 422 "A written clearance stands alone"
+        cause "Until cleared in writing the athlete takes no part: there is no last day, no limit and no further instruction."
+        remedy "Leave the field out, or set limits in a restriction of their own after the clearance.";
+    UnknownRestriction "unknown_restriction" 422 "No such restriction of this athlete"
+        cause "The restriction id is not known here, was removed, or is another athlete's."
+        remedy "Correct the id, or leave it out.";
+
     // Clubs, people and policy
     NotUnique "not_unique" 422 "That value is taken"
         cause "Another record of the club already has this external id, or this address."
@@ -303,7 +323,20 @@ codes! {
         cause "The data changed and the rule no longer holds; there is nothing to acknowledge."
         remedy "Read the flag again.";
 
+    InvalidTestName "invalid_test_name" 422 "That is no name of a test"
+        cause "A test's name has 1 to 60 lower-case letters, digits and underscores."
+        remedy "Use a name the documentation lists, or one of your own with its unit and direction.";
+    TooFewTrials "too_few_trials" 422 "Too few trials"
+        cause "A single trial says too little: a result has at least two."
+        remedy "Send every trial of that side and day.";
+    TrialOutOfRange "trial_out_of_range" 422 "A trial cannot be right"
+        cause "A trial is a positive number with at most three decimals, and of a test known by name it lies within what can be measured."
+        remedy "Look for a wrong unit or a slip of the decimal point; send what `allowed` names.";
+
     // Warnings: the report is stored
+    UnlikeOwnHistory "unlike_own_history" 200 "Far from her own earlier trials"
+        cause "A trial is more than three robust standard deviations from the median of her earlier trials of that test and side."
+        remedy "Look at the sheet again; correct the result if it was a slip.";
     RpeZeroWithMinutes "rpe_zero_with_minutes" 200 "RPE 0 with minutes"
         cause "A session RPE of 0 makes the load 0 whatever the minutes."
         remedy "Ask whether she sat out; correct the rating if not.";
@@ -355,6 +388,9 @@ codes! {
     DuringRestOrAbsence "during_rest_or_absence" 200 "Reported on a day of rest or absence"
         cause "The day is entered as rest or absence; the report counts."
         remedy "Correct the rest or absence if it was entered by mistake.";
+    DuringRestriction "during_restriction" 200 "Reported against a restriction"
+        cause "The report goes beyond what a restriction of that day allows; the report counts."
+        remedy "Ask what took place, and speak with the athlete and the coach.";
     BeforeJoining "before_joining" 200 "Before the athlete joined"
         cause "The session lies before the athlete's first day; it is kept, and counts only from that day on."
         remedy "Check the date, or correct joined_on.";

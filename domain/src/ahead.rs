@@ -136,6 +136,7 @@ pub fn ahead<K>(
     let before = series.days().get(..before)?.to_vec();
     let days = [before, of_week.collect::<Option<Vec<_>>>()?].concat();
     let extended = DailySeries::new(series.member_since(), series.first(), days).ok()?;
+    let extended = extended.with_limits(series.limits().to_vec());
     let judgement = leading(&judge(policy, &extended, week).ok()?)?;
     let counted = |wanted: fn(&PlannedSession) -> bool| {
         u32::try_from(sessions.iter().filter(|one| wanted(one)).count()).unwrap_or(u32::MAX)

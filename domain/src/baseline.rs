@@ -117,7 +117,8 @@ fn distance<T>(load: Bounds<Load>, of: impl Fn(Load) -> Option<T>) -> Figure<T> 
     }
 }
 
-fn twice_median(mut values: Vec<i64>) -> i64 {
+/// Twice the median of some values.
+pub(crate) fn twice_median(mut values: Vec<i64>) -> i64 {
     values.sort_unstable();
     let middle = values.len() / 2;
     if values.len().is_multiple_of(2) {

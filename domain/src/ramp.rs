@@ -5,8 +5,9 @@
 //! after 14 days or more, and from 0.7 on after 7 to 13 days; the club's limit is the last share
 //! and no earlier one is above it. Ramp weeks are blocks of seven days from the first day after the
 //! absence. A week above its ceiling repeats the step. A new absence restarts the ramp with the
-//! first `C0`, never at a higher step than the one that was reached. A clinician's limit below the
-//! ceiling is the ceiling. A ramp is followed for twelve weeks.
+//! first `C0`, never at a higher step than the one that was reached. Where a clinician allows less in
+//! the week, that is its ceiling and binds. Days on which a written clearance is waited for are days
+//! away, and a week with one of them has no ceiling. A ramp is followed for twelve weeks.
 //!
 //! The shares apply the published 50/30/20/10 per cent reductions for transition periods to session
 //! load by club choice (value from memory); they are no medical limit, and they clear nobody.
@@ -14,6 +15,7 @@
 use jiff::Span;
 use jiff::civil::Date;
 
+use crate::coded::coded_enum;
 use crate::day::DayTotal;
 use crate::day_figures::FigureSettings;
 use crate::day_state::{Absence, NothingSaid};
@@ -40,6 +42,16 @@ const LEAST_WEEKS: usize = 3;
 /// Shares of the earlier load, in tenths; the last one is the club's.
 const TENTHS: [i64; 5] = [5, 7, 8, 9, 10];
 
+coded_enum! {
+    /// Whose limit a ceiling is.
+    Binding {
+        /// The club's share of the load before the absence.
+        Policy = "policy",
+        /// A clinician's limit, where it is lower.
+        Clinician = "clinician",
+    }
+}
+
 /// The ramp after one absence.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Ramp {
@@ -49,6 +61,8 @@ pub struct Ramp {
     pub before_au: Fraction,
     /// Weeks it was taken over.
     pub weeks_used: u8,
+    /// Which ones, newest first.
+    pub before: [Option<IsoWeek>; WEEKS],
     /// Which share the first week has.
     first_step: usize,
     /// The share of the last step.
@@ -68,6 +82,8 @@ pub struct RampWeek {
     pub step: usize,
     /// The ceiling, AU; lower where an unlogged session may have made an earlier week a breach.
     pub ceiling_au: Bounds<Fraction>,
+    /// Whose ceiling it is, as logged.
+    pub binding: Binding,
     /// What was done.
     pub load: Bounds<Load>,
 }
@@ -118,45 +134,56 @@ impl Ramp {
     }
 
     /// The weeks that are over by `until` and by the end of the series, until the ramp is done.
-    /// `limit` is a clinician's limit for a week, AU.
     #[must_use]
-    pub fn weeks(
-        &self,
-        series: &DailySeries,
-        until: Date,
-        limit: impl Fn(Date) -> Option<Fraction>,
-    ) -> Vec<RampWeek> {
-        self.followed(series, until, limit).0
+    pub fn weeks(&self, series: &DailySeries, until: Date) -> Vec<RampWeek> {
+        self.followed(series, until).0
     }
 
     /// The week that holds a date, as far as it is done by then; `None` before the absence is over
     /// and once the ramp is done.
     #[must_use]
     pub fn week_on(&self, series: &DailySeries, date: Date) -> Option<RampWeek> {
-        let (done, step, from) = self.followed(series, before(date, 1), |_| None);
+        let (done, step, from) = self.followed(series, before(date, 1));
         let to = after(from, 6);
         if step.point >= TENTHS.len() || !(from..=to).contains(&date) {
             return None;
         }
         let length = usize::try_from(length((from, date))).ok()?;
         let days = series.window(date, length, Reason::NotRead).ok()?;
-        Some(RampWeek {
+        Some(self.week(series, (done.len() + 1, step, from), window::total(days)))
+    }
+
+    /// A week of the ramp: its number, step and first day, and what was done.
+    fn week(
+        &self,
+        series: &DailySeries,
+        (number, step, from): (usize, Bounds<usize>, Date),
+        load: Bounds<Load>,
+    ) -> RampWeek {
+        let to = after(from, 6);
+        let limit = series.week_limit(from, to).map(in_au);
+        let ceiling = |step| {
+            let ceiling = self.ceiling(step);
+            limit.map_or(ceiling, |limit| limit.min(ceiling))
+        };
+        let is_lower = limit.is_some_and(|limit| limit < self.ceiling(step.point));
+        RampWeek {
             from,
             to,
-            number: done.len() + 1,
+            number,
             step: step.point + 1,
-            ceiling_au: step.map(|step| self.ceiling(step)),
-            load: window::total(days),
-        })
+            ceiling_au: step.map(ceiling),
+            binding: if is_lower {
+                Binding::Clinician
+            } else {
+                Binding::Policy
+            },
+            load,
+        }
     }
 
     /// The weeks that are over by `until`, and the step and first day of the one after them.
-    fn followed(
-        &self,
-        series: &DailySeries,
-        until: Date,
-        limit: impl Fn(Date) -> Option<Fraction>,
-    ) -> (Vec<RampWeek>, Bounds<usize>, Date) {
+    fn followed(&self, series: &DailySeries, until: Date) -> (Vec<RampWeek>, Bounds<usize>, Date) {
         let mut done = Vec::new();
         let mut step = Bounds::exact(self.first_step);
         let mut from = after(self.absence.1, 1);
@@ -166,19 +193,7 @@ impl Ramp {
             let Some(days) = days.ok().filter(|_| to <= until) else {
                 break;
             };
-            let limit = limit(from);
-            let ceiling = |step| {
-                let ceiling = self.ceiling(step);
-                limit.map_or(ceiling, |limit| limit.min(ceiling))
-            };
-            let week = RampWeek {
-                from,
-                to,
-                number: done.len() + 1,
-                step: step.point + 1,
-                ceiling_au: step.map(ceiling),
-                load: window::total(days),
-            };
+            let week = self.week(series, (done.len() + 1, step, from), window::total(days));
             step = next_step(step, &week);
             from = after(to, 1);
             done.push(week);
@@ -198,7 +213,7 @@ impl Ramp {
 
     /// The step reached by a date, where the ramp is not done by then.
     fn step_at(&self, series: &DailySeries, until: Date) -> Option<usize> {
-        let weeks = self.weeks(series, until, |_| None);
+        let weeks = self.weeks(series, until);
         let step = weeks.last().map_or(self.first_step, |week| {
             week.step - 1 + usize::from(!week.is_breach())
         });
@@ -230,8 +245,11 @@ pub fn returning(
     settings: &FigureSettings,
 ) -> Option<Result<Returning, Reason>> {
     let followed = |ramp: Ramp| {
-        let weeks = ramp.weeks(series, week.sunday(), |_| None);
+        let weeks = ramp.weeks(series, week.sunday());
         let week = weeks.into_iter().find(|done| done.to >= week.monday())?;
+        if series.waits_for_clearance(week.from, week.to) {
+            return None;
+        }
         let four_weeks = series.window(week.to, window::CHRONIC_DAYS, Reason::NotRead);
         let total = four_weeks.ok().map(|days| window::total(days).point);
         Some(Returning {
@@ -257,11 +275,33 @@ pub fn returning_on(
     date: Date,
     settings: &FigureSettings,
 ) -> Option<Result<(Ramp, RampWeek), Reason>> {
+    if series.waits_for_clearance(date, date) {
+        return None;
+    }
     let week = IsoWeek::of(date).ok()?;
     match standing(series, week, date, settings)? {
         Ok(ramp) => Some(Ok((ramp, ramp.week_on(series, date)?))),
         Err(reason) => Some(Err(reason)),
     }
+}
+
+/// The ramp after the days away that hold a date; `None` where there are fewer than seven.
+///
+/// # Errors
+/// Those of [`returning`].
+#[must_use]
+pub fn after_absence(
+    series: &DailySeries,
+    date: Date,
+    settings: &FigureSettings,
+) -> Option<Result<Ramp, Reason>> {
+    let mut away = absences(series, Date::MAX).into_iter();
+    let span = away.find(|span| (span.0..=span.1).contains(&date))?;
+    if length(span) < LEAST_DAYS {
+        return None;
+    }
+    let week = IsoWeek::of(span.1).ok()?;
+    standing(series, week, after(span.1, 1), settings)
 }
 
 /// The ramp of the absences that were over before `until` and ended in the twelve weeks before a week.
@@ -303,7 +343,7 @@ pub fn ramp_after(
     if weeks.len() < LEAST_WEEKS {
         return Err(Reason::FewerThan3Weeks);
     }
-    let sum: i64 = weeks.iter().map(|load| load.half_au()).sum();
+    let sum: i64 = weeks.iter().map(|(_, load)| load.half_au()).sum();
     if sum == 0 {
         return Err(Reason::NoLoad);
     }
@@ -312,6 +352,7 @@ pub fn ramp_after(
         absence,
         before_au: Fraction::new(sum, 2 * used).ok_or(Reason::NotRead)?,
         weeks_used: u8::try_from(used).map_err(|_| Reason::NotRead)?,
+        before: std::array::from_fn(|at| weeks.get(at).map(|(week, _)| *week)),
         first_step: first_step(absence),
         last_share: settings.last_return_share,
     })
@@ -332,13 +373,13 @@ fn first_step(absence: (Date, Date)) -> usize {
     usize::from(length(absence) < Absence::LONG_FROM_DAYS)
 }
 
-/// Spans of days in an absence that are over before `until`; days of two absences that touch are
-/// one span.
+/// Spans of days away that are over before `until`, in an absence or waiting for a written clearance;
+/// days of two that touch are one span.
 fn absences(series: &DailySeries, until: Date) -> Vec<(Date, Date)> {
     let mut spans: Vec<(Date, Date)> = Vec::new();
     let mut date = series.first();
     for day in series.days() {
-        if day.absence() != Absence::None {
+        if day.absence() != Absence::None || series.waits_for_clearance(date, date) {
             match spans.last_mut() {
                 Some(span) if after(span.1, 1) == date => span.1 = date,
                 _ => spans.push((date, date)),
@@ -350,21 +391,23 @@ fn absences(series: &DailySeries, until: Date) -> Vec<(Date, Date)> {
     spans
 }
 
-/// Loads of the newest complete, known ISO weeks that ended before the absence, newest first.
+/// The newest complete, known ISO weeks that ended before the absence with their loads, newest first.
 fn weeks_before(
     series: &DailySeries,
     absence: Date,
     nothing_said: NothingSaid,
-) -> Result<Vec<Load>, Reason> {
+) -> Result<Vec<(IsoWeek, Load)>, Reason> {
     let week = IsoWeek::of(absence).map_err(|_| Reason::NotRead)?;
     let known = |day: &DayTotal| day.state().is_known(nothing_said);
     let weeks = earlier_weeks(series, week, WEEKS, LOOKS_BACK_WEEKS, |week| {
         week.without_absence() && week.days.iter().all(known)
     })?;
-    Ok(weeks
-        .iter()
-        .map(|week| window::total(week.days).point)
-        .collect())
+    let dated = weeks.iter().map(|earlier| {
+        let monday = before(week.monday(), 7 * earlier.weeks_back);
+        let load = window::total(earlier.days).point;
+        IsoWeek::of(monday).map(|week| (week, load))
+    });
+    dated.collect::<Result<_, _>>().map_err(|_| Reason::NotRead)
 }
 
 const fn in_au(load: Load) -> Fraction {

@@ -33,6 +33,16 @@ pub enum Reason {
     FewerThan6Weeks,
     /// The athlete's total may not be shown to the reader.
     TotalNotShared,
+    /// No injury is entered, so no side is the involved one.
+    NoInjuryEntered,
+    /// Both sides were injured, so none can be the measure of the other.
+    BothSidesInjured,
+    /// A side was not tested on the day.
+    SideNotTested,
+    /// No test from before the injury.
+    NoTestBeforeInjury,
+    /// No counts of this kind are logged.
+    NotCounted,
     /// The series that was read does not reach over the whole window.
     NotRead,
 }
@@ -57,6 +67,11 @@ impl Reason {
             Reason::FewerThan4Weeks => "fewer_than_4_weeks",
             Reason::FewerThan6Weeks => "fewer_than_6_weeks",
             Reason::TotalNotShared => "total_not_shared",
+            Reason::NoInjuryEntered => "no_injury_entered",
+            Reason::BothSidesInjured => "both_sides_injured",
+            Reason::SideNotTested => "side_not_tested",
+            Reason::NoTestBeforeInjury => "no_test_before_injury",
+            Reason::NotCounted => "not_counted",
             Reason::NotRead => "not_read",
         }
     }

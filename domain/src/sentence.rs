@@ -11,7 +11,7 @@ use crate::exact::{Fraction, Places};
 use crate::figure::{Bounds, Figure};
 use crate::judge::{Certainty, Judgement};
 use crate::missing::BreakEven;
-use crate::ramp::{Ramp, RampWeek};
+use crate::ramp::{Binding, Ramp, RampWeek};
 use crate::reason::Reason;
 use crate::share::SettingLoad;
 use crate::week::IsoWeek;
@@ -98,14 +98,23 @@ pub(crate) fn ahead<K>(plan: &Ahead<K>, week: IsoWeek) -> String {
 #[must_use]
 pub fn return_week(ramp: &Ramp, week: &RampWeek) -> String {
     format!(
-        "Week {} after an absence of {} days: at most {} AU from {} to {}, {} AU of it done.",
+        "Week {} after an absence of {} days: at most {} AU{} from {} to {}, {} AU of it done.",
         week.number,
         ramp.absence_days(),
         range(week.ceiling_au.map(au)),
+        by_clinician(week),
         week.from,
         week.to,
         range(week.load),
     )
+}
+
+/// Whose limit a ceiling is, where it is not the club's.
+const fn by_clinician(week: &RampWeek) -> &'static str {
+    match week.binding {
+        Binding::Policy => "",
+        Binding::Clinician => " (a clinician's limit)",
+    }
 }
 
 /// How sessions without a planned effort were taken.
@@ -159,7 +168,8 @@ fn limit_named(judgement: &Judgement, limit: &str) -> String {
             judgement.limit, highest.weeks_used, highest.load, highest.week
         ),
         (None, Some(returning)) => format!(
-            "its ceiling of {limit} AU; the mean week before the absence was {} AU",
+            "its ceiling of {limit} AU{}; the mean week before the absence was {} AU",
+            by_clinician(&returning.week),
             au(returning.ramp.before_au)
         ),
         (None, None) => format!("the club limit of {limit} AU"),

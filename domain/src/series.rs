@@ -5,6 +5,7 @@ use jiff::civil::Date;
 
 use crate::day::{DayTotal, DayTotalError};
 use crate::day_state::DayState;
+use crate::limited_span::{ClinicianLimit, LimitedSpan};
 use crate::load::Load;
 use crate::reason::Reason;
 
@@ -19,6 +20,7 @@ pub struct DailySeries {
     first: Date,
     last: Date,
     days: Vec<DayTotal>,
+    limits: Vec<LimitedSpan>,
 }
 
 /// Why days do not make a series.
@@ -78,6 +80,7 @@ impl DailySeries {
                 first,
                 last,
                 days,
+                limits: Vec::new(),
             }),
         }
     }
@@ -91,6 +94,36 @@ impl DailySeries {
         let days: Result<Vec<DayTotal>, DayTotalError> =
             loads.iter().copied().map(DayTotal::logged).collect();
         DailySeries::new(first, first, days?)
+    }
+
+    /// The same days with what a clinician limits.
+    #[must_use]
+    pub fn with_limits(self, limits: Vec<LimitedSpan>) -> Self {
+        DailySeries { limits, ..self }
+    }
+
+    /// What a clinician limits.
+    #[must_use]
+    pub fn limits(&self) -> &[LimitedSpan] {
+        &self.limits
+    }
+
+    /// The lowest load that a clinician allows in seven days that begin and end with these.
+    #[must_use]
+    pub fn week_limit(&self, from: Date, to: Date) -> Option<Load> {
+        let spans = self.limits.iter().filter(|span| span.reaches(from, to));
+        let limits = spans.filter_map(|span| match span.limit {
+            ClinicianLimit::Week(most) => Some(most),
+            ClinicianLimit::UntilCleared => None,
+        });
+        limits.min()
+    }
+
+    /// Whether a written clearance is waited for on one of these days.
+    #[must_use]
+    pub fn waits_for_clearance(&self, from: Date, to: Date) -> bool {
+        let mut spans = self.limits.iter();
+        spans.any(|span| span.limit == ClinicianLimit::UntilCleared && span.reaches(from, to))
     }
 
     /// The first membership date.

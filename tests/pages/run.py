@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """Opens the demo's weekly lists in headless Chromium as a coach does, by links in a mail that is read in a browser, at 360 and
-1280 pixels; judges them with axe-core, acknowledges a flag with the form, and prints them on A4 and Letter.
+1280 pixels; judges them with axe-core, acknowledges a flag with the form, and prints them on A4 and Letter. Then athletes' histories, as the
+athletic trainer opens them with a token.
 
     tests/pages/run.py [--keep DIR]     keeps the pictures and printed pages there
 
@@ -94,6 +95,16 @@ def mail(squads: list[dict]) -> http.server.ThreadingHTTPServer:
     return server
 
 
+def histories(demo: Demo) -> list[dict]:
+    """The histories of the athlete who comes back from an absence, and of one who was never away."""
+    found = []
+    for name, code in (("history-return", "P-33"), ("history-usual", "P-28")):
+        athlete = demo.call(f"athletes?external_id={code}", "COACH")["items"][0]["athlete_id"]
+        url = f"{demo.shell['CLUB']}/athletes/{athlete}/history?purpose=screening"
+        found.append({"name": name, "url": url})
+    return found
+
+
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--keep", type=Path)
@@ -102,7 +113,7 @@ def main() -> None:
         folder = Path(name)
         pictures = (keep or folder / "pictures").resolve()
         pictures.mkdir(parents=True, exist_ok=True)
-        for file in ("look.mjs", "package.json", "package-lock.json"):
+        for file in ("look.mjs", "histories.mjs", "package.json", "package-lock.json"):
             shutil.copy(HERE / file, folder)
         subprocess.run(["npm", "ci", "--no-audit", "--no-fund", "--ignore-scripts", "--silent"], cwd=folder, check=True)
         demo = Demo(folder / "demo")
@@ -114,6 +125,9 @@ def main() -> None:
             told = {"browser": browser, "folder": str(pictures), "mail": site, "squads": squads}
             (folder / "lists.json").write_text(json.dumps(told))
             subprocess.run(["node", "look.mjs"], cwd=folder, check=True)
+            told = {"browser": browser, "folder": str(pictures), "token": demo.shell["TRAINER"], "histories": histories(demo)}
+            (folder / "histories.json").write_text(json.dumps(told))
+            subprocess.run(["node", "histories.mjs"], cwd=folder, check=True)
         finally:
             demo.stop()
 

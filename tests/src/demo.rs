@@ -49,9 +49,24 @@ impl Demo {
 
     /// What its coach reads under the club's path, as this media type.
     pub async fn read(&self, path: &str, accept: &str) -> String {
+        self.read_as("COACH", path, accept).await
+    }
+
+    /// The id of the athlete with this code of the club.
+    pub async fn athlete(&self, code: &str) -> String {
+        let path = format!("athletes?external_id={code}");
+        let found = self.read(&path, "application/json").await;
+        let found: serde_json::Value = serde_json::from_str(&found).expect("JSON");
+        let id = found["items"][0]["athlete_id"].as_str();
+        id.unwrap_or_else(|| panic!("no {code}: {found}"))
+            .to_owned()
+    }
+
+    /// What somebody reads, by the name of her token's variable.
+    pub async fn read_as(&self, token: &str, path: &str, accept: &str) -> String {
         let request = reqwest::Client::new()
             .get(format!("{}/{path}", self.variable("CLUB")))
-            .bearer_auth(self.variable("COACH"))
+            .bearer_auth(self.variable(token))
             .header("Accept", accept);
         let answer = request.send().await.expect("an answer");
         let answer = answer.error_for_status().expect("a good answer");

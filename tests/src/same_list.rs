@@ -5,8 +5,8 @@ use serde_json::Value;
 /// What a page tells in its own way, or does not need: times are told in the club's zone.
 const TOLD_OTHERWISE: [&str; 4] = ["starts_at", "event_id", "athlete_id", "athletes"];
 
-/// Lists whose elements have a row each in the file.
-const ROWS: [&str; 5] = [
+/// Lists of a weekly list whose elements have a row each in the file; those of the first have columns without its name.
+const LIST_ROWS: [&str; 5] = [
     "entries",
     "ahead",
     "correction.withdrawn",
@@ -14,12 +14,36 @@ const ROWS: [&str; 5] = [
     "correction.changed",
 ];
 
+/// The same of a history; all have columns with their names.
+const HISTORY_ROWS: [&str; 11] = [
+    "restrictions",
+    "weeks",
+    "since_return",
+    "share_of_pre_absence",
+    "tests",
+    "injuries",
+    "absences",
+    "flags",
+    "clearance_records",
+    "not_known.days",
+    "not_included",
+];
+
 /// Asserts that every text and number of the list stands on the page and in its column of the file. Says how many.
 pub fn assert_same_list(list: &Value, page: &str, file: &str) -> usize {
+    assert_same(list, page, file, &LIST_ROWS)
+}
+
+/// Asserts the same of a history.
+pub fn assert_same_history(history: &Value, page: &str, file: &str) -> usize {
+    assert_same(history, page, file, &HISTORY_ROWS)
+}
+
+fn assert_same(list: &Value, page: &str, file: &str, parts: &[&'static str]) -> usize {
     let mut rows = csv::Reader::from_reader(file.as_bytes());
     let header = rows.headers().expect("a header").clone();
     let rows: Vec<_> = rows.records().map(|row| row.expect("a row")).collect();
-    let elements: Vec<_> = ROWS.iter().flat_map(|rows| elements(list, rows)).collect();
+    let elements: Vec<_> = parts.iter().flat_map(|rows| elements(list, rows)).collect();
     assert_eq!(rows.len(), elements.len().max(1), "one row each");
     let cell = |row: usize, path: &str| {
         let column = header.iter().position(|name| name == path);
@@ -39,7 +63,7 @@ pub fn assert_same_list(list: &Value, page: &str, file: &str) -> usize {
             path.strip_prefix(rows)
                 .is_some_and(|rest| rest.starts_with('.'))
         };
-        if !ROWS.iter().any(|rows| of_row(rows)) {
+        if !parts.iter().any(|rows| of_row(rows)) {
             check(0, path, said);
         }
     });

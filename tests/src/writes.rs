@@ -23,6 +23,8 @@ pub struct Writes {
     memberships: [String; 2],
     rest_day: String,
     absence: String,
+    test_result: String,
+    injury: String,
     /// To be changed, and to be removed.
     events: [String; 2],
     attendance: String,
@@ -75,6 +77,12 @@ impl Writes {
             .post("absences", absence(&athlete, "2026-09-01"))
             .await
             .expect(201);
+        let strength_coach = club.as_role("strength_coach");
+        let result = test_result(&athlete, "left");
+        let result = strength_coach.post("tests", result).await.expect(201);
+        let trainer = club.as_role("athletic_trainer");
+        let injury = trainer.post("injuries", injury(&athlete, "2026-02-21"));
+        let injury = injury.await.expect(201);
         let mut events = Vec::new();
         for external_id in ["e-1", "e-2"] {
             let event = app.post("events", event(&squad, external_id)).await;
@@ -138,6 +146,8 @@ impl Writes {
             sessions: two(&sessions.body, [0, 1], "session_id"),
             rest_day: athlete.rest("2026-11-01").await.string("rest_day_id"),
             absence: absence.string("absence_id"),
+            test_result: result.string("test_result_id"),
+            injury: injury.string("injury_id"),
             attendance: present.string("attendance_id"),
             events: events.try_into().expect("two events"),
             revocation: revocation.string("revocation_id"),
@@ -169,6 +179,8 @@ impl Writes {
         let ones = [
             &self.rest_day,
             &self.absence,
+            &self.test_result,
+            &self.injury,
             &self.attendance,
             &self.flag,
             &self.revocation,
@@ -196,6 +208,8 @@ impl Writes {
             "{membership_id}" => self.memberships[0].clone(),
             "{rest_day_id}" => self.rest_day.clone(),
             "{absence_id}" => self.absence.clone(),
+            "{test_result_id}" => self.test_result.clone(),
+            "{injury_id}" => self.injury.clone(),
             "{event_id}" => self.events[0].clone(),
             "{attendance_id}" => self.attendance.clone(),
             "{flag_id}" => self.flag.clone(),
@@ -222,10 +236,19 @@ impl Writes {
         }
     }
 
+    /// A read of an operation that is answered, for a purpose where one has to be said.
+    pub fn read(&self, operation: &Operation) -> Request {
+        let read = self.reader(operation).get(self.path(&operation.path));
+        match operation.takes("purpose") {
+            true => read.query("purpose", "screening"),
+            false => read,
+        }
+    }
+
     /// A call that is accepted and changes nothing: a read, or a write on trial.
     pub fn trial(&self, operation: &Operation) -> Request {
         let call = match operation.method.as_str() {
-            "GET" => self.reader(operation).get(self.path(&operation.path)),
+            "GET" => self.read(operation),
             _ => self.of(operation),
         };
         if operation.takes("dry_run") {
@@ -250,6 +273,7 @@ impl Writes {
         let method = operation.method.as_str();
         self.of_people(method, path)
             .or_else(|| self.of_days(method, path))
+            .or_else(|| self.of_tests(method, path))
             .or_else(|| self.of_schedule(method, path))
             .or_else(|| self.of_notices(method, path))
             .or_else(|| self.of_drafts(method, path))
@@ -412,6 +436,24 @@ impl Writes {
         .map(|request| with_any_version(request, method, path))
     }
 
+    fn of_tests(&self, method: &str, path: &str) -> Option<Request> {
+        let trainer = self.club.as_role("athletic_trainer");
+        let right = test_result(&self.athlete, "right");
+        Some(match (method, path) {
+            ("POST", "/tests") => trainer.post("tests", right),
+            ("PUT", "/tests/{test_result_id}") => trainer.put(format!("tests/{FREE_ID}"), right),
+            ("DELETE", "/tests/{test_result_id}") => {
+                trainer.delete(format!("tests/{}", self.test_result))
+            }
+            ("POST", "/injuries") => trainer.post("injuries", injury(&self.athlete, "2026-10-21")),
+            ("DELETE", "/injuries/{injury_id}") => {
+                trainer.delete(format!("injuries/{}", self.injury))
+            }
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+
     fn of_pages(&self, method: &str, path: &str) -> Option<Request> {
         let form = "/squads/{squad_id}/weeks/{week}/acknowledgements";
         (method == "POST" && path == form).then(|| {
@@ -503,6 +545,17 @@ fn usual_week() -> Value {
 
 fn absence(athlete: &Athlete, from: &str) -> Value {
     json!({ "athlete_id": athlete.id(), "from": from, "to": format!("{}7", &from[..9]), "category": "holiday" })
+}
+
+fn test_result(athlete: &Athlete, side: &str) -> Value {
+    json!({
+        "athlete_id": athlete.id(), "test": "single_hop_distance", "side": side,
+        "trials": [126, 128.5], "tested_on": "2026-11-02", "tester": "Runa F.",
+    })
+}
+
+fn injury(athlete: &Athlete, injured_on: &str) -> Value {
+    json!({ "athlete_id": athlete.id(), "side": "left", "injured_on": injured_on })
 }
 
 fn revocation(subject: &str) -> Value {

@@ -15,7 +15,7 @@ on_both_databases! {
         let document = Document::served_by(&server).await;
         let operations = document.operations();
         for operation in operations.iter().filter(|operation| is_read(operation)) {
-            let answer = writes.reader(operation).get(writes.path(&operation.path)).await;
+            let answer = writes.read(operation).await;
             let answer = answer.expect(operation.good_status());
             document.assert_knows(operation, &answer);
         }

@@ -1,6 +1,9 @@
 //! The weekly list as a page and as a file: by `Accept`, to whom, and what neither lets happen.
 
-use e2e::{Answer, Club, Database, Demo, Server, Squad, assert_same_list, on_both_databases};
+use e2e::{
+    Answer, Club, Database, Demo, Server, Squad, assert_same_history, assert_same_list,
+    on_both_databases,
+};
 use serde_json::Value;
 
 const NOW: &str = "2026-11-09T07:00:00+01:00";
@@ -143,4 +146,26 @@ async fn page_and_file_of_the_demo_say_the_same() {
     // The lists alone, without any entry, have 240.
     assert!(count > 800, "{count} texts and numbers");
     println!("{count} texts and numbers of the lists stand on the pages and in the files");
+}
+
+/// The history of the athlete who comes back, and of one who was never away.
+#[tokio::test]
+async fn page_and_file_of_a_history_say_the_same() {
+    let demo = Demo::start(["--seed", "5", "--at", "2026-11-25"]).await;
+    let returned = demo.athlete("P-33").await;
+    let example = demo.variable("ATHLETE");
+    for (athlete, least) in [(returned.as_str(), 500), (example.as_str(), 300)] {
+        let path = format!("athletes/{athlete}/history?purpose=screening");
+        let json = demo.read_as("TRAINER", &path, "application/json").await;
+        let history: Value = serde_json::from_str(&json).expect("JSON");
+        let as_of = history["as_of"].as_str().expect("an instant");
+        let path = format!("{path}&as_of={as_of}");
+        let page = demo.read_as("TRAINER", &path, "text/html").await;
+        let file = demo.read_as("TRAINER", &path, "text/csv").await;
+        let count = assert_same_history(&history, &page, &file);
+        assert!(count > least, "{count} texts and numbers");
+        for word in ["<script", "<img", "<link", " style="] {
+            assert!(!page.contains(word), "{word}");
+        }
+    }
 }

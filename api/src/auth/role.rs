@@ -16,9 +16,11 @@ pub enum Role {
     /// Coaches a team: loads, weekly list and flags of the squads named in the token, or of the whole
     /// club when it names none.
     Coach,
-    /// Writes the strength and conditioning programme. Scopes and reach of a coach.
+    /// Writes the strength and conditioning programme. Scopes and reach of a coach; enters the results of tests she made, and reads
+    /// nobody else's.
     StrengthCoach,
-    /// Follows injuries and returns. Reaches every athlete's record and loads.
+    /// Follows injuries and returns. Reaches every athlete's record and loads; sets restrictions and records
+    /// clearances while a licence is on file.
     AthleticTrainer,
     /// An athlete: her own record and entries. The policy stays closed, so that no margin to a limit
     /// can be worked out from it.
@@ -65,6 +67,14 @@ pub enum Scope {
     ReadDays,
     /// Enter and delete rest days and absences.
     WriteDays,
+    /// Read results of tests, and which side was hurt when.
+    ReadTests,
+    /// Enter, change and take back results of tests.
+    WriteTests,
+    /// Enter and take back which side was hurt when.
+    WriteInjuries,
+    /// Read an athlete's history, for a purpose.
+    ReadHistory,
     /// Read planned sessions and attendance.
     ReadSchedule,
     /// Enter, change and delete planned sessions and attendance.
@@ -89,6 +99,16 @@ pub enum Scope {
     ApproveRecipients,
     /// Allow or forbid mail that names athletes.
     NameInMail,
+    /// Read which clinicians' licences are on file.
+    ReadLicences,
+    /// Put clinicians' licences on file, and take them off.
+    WriteLicences,
+    /// Read restrictions with their notes, and clearance records.
+    ReadClinical,
+    /// Set restrictions and record clearances; with a licence on file.
+    WriteClinical,
+    /// Read how far one athlete takes part, as instructions.
+    ReadAvailability,
 }
 
 /// Whose records a role reaches inside its club.
@@ -117,6 +137,19 @@ impl Reaches {
 }
 
 impl Scope {
+    /// Whether it is a clinician's: that somebody was refused is then entered in the audit list too.
+    pub const fn is_clinical(self) -> bool {
+        matches!(
+            self,
+            Scope::ReadClinical
+                | Scope::WriteClinical
+                | Scope::ReadTests
+                | Scope::WriteTests
+                | Scope::WriteInjuries
+                | Scope::ReadHistory
+        )
+    }
+
     /// The roles that have it.
     pub fn roles(self) -> impl Iterator<Item = Role> {
         Role::ALL.into_iter().filter(move |role| role.allows(self))
@@ -181,24 +214,31 @@ impl Role {
             Role::ClubAdmin => &[
                 ReadClub, WriteClub, ReadPolicy, WritePolicy, ApprovePolicy, ReadSquads, WriteSquads,
                 ReadAthletes, WriteAthletes, ReadSchedule, WriteSchedule, RevokeTokens,
-                ManageNotices, ApproveRecipients,
+                ManageNotices, ApproveRecipients, ReadLicences, WriteLicences,
             ],
             Role::Integration => &[
                 ReadClub, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
                 ReadSchedule, WriteSchedule, ReadSessions, WriteSessions, ReadDays, WriteDays,
                 ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags,
             ],
-            Role::Coach | Role::StrengthCoach => &[
+            Role::Coach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
                 ReadDays, ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, AcknowledgeFlags,
+                ReadAvailability,
+            ],
+            Role::StrengthCoach => &[
+                ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
+                ReadDays, ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, AcknowledgeFlags,
+                ReadAvailability, WriteTests,
             ],
             Role::AthleticTrainer => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, ReadSessions,
-                ReadDays, WriteDays, ReadLoad, ReadSquadDay, ReadFlags,
+                ReadDays, WriteDays, ReadLoad, ReadSquadDay, ReadFlags, ReadLicences, ReadClinical,
+                WriteClinical, ReadAvailability, ReadTests, WriteTests, WriteInjuries, ReadHistory,
             ],
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
-                WriteDays, ReadLoad,
+                WriteDays, ReadLoad, ReadAvailability,
             ],
             Role::PrivacyLead => &[
                 ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, RevokeTokens, ApproveRecipients, NameInMail,
@@ -278,6 +318,24 @@ mod tests {
     }
 
     #[test]
+    fn restrictions_and_clearances_are_the_athletic_trainers_alone() {
+        for scope in [ReadClinical, WriteClinical] {
+            assert_eq!(who(scope), [Role::AthleticTrainer]);
+            assert!(scope.is_clinical());
+        }
+        assert_eq!(who(WriteLicences), [Role::ClubAdmin]);
+        assert_eq!(who(ReadLicences), [Role::ClubAdmin, Role::AthleticTrainer]);
+        let told = [
+            Role::Coach,
+            Role::StrengthCoach,
+            Role::AthleticTrainer,
+            Role::Athlete,
+            Role::Guardian,
+        ];
+        assert_eq!(who(ReadAvailability), told);
+    }
+
+    #[test]
     fn loads_stay_with_those_who_train_treat_or_are_the_athlete() {
         let readers = [
             Role::Integration,
@@ -311,8 +369,21 @@ mod tests {
 
     #[test]
     fn coaches_read_loads_but_no_notes() {
-        assert_eq!(Role::Coach.scopes(), Role::StrengthCoach.scopes());
-        assert!(!Role::Coach.allows(ReadSessions));
+        let strength_coach = Role::StrengthCoach.scopes().iter();
+        let more = strength_coach.filter(|scope| !Role::Coach.allows(**scope));
+        assert_eq!(more.collect::<Vec<_>>(), [&WriteTests]);
+        assert!(!Role::StrengthCoach.allows(ReadSessions));
+    }
+
+    #[test]
+    fn what_is_clinical_is_the_athletic_trainers() {
+        for scope in [ReadTests, WriteInjuries, ReadHistory] {
+            assert_eq!(who(scope), [Role::AthleticTrainer], "{scope:?}");
+        }
+        assert_eq!(
+            who(WriteTests),
+            [Role::StrengthCoach, Role::AthleticTrainer]
+        );
     }
 
     #[test]

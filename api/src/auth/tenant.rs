@@ -77,6 +77,14 @@ rights! {
     ReadDays
     /// Enter rest days and absences.
     WriteDays
+    /// See results of tests, and which side was hurt when.
+    ReadTests
+    /// Enter results of tests.
+    WriteTests
+    /// Enter which side was hurt when.
+    WriteInjuries
+    /// See an athlete's history.
+    ReadHistory
     /// See planned sessions and attendance.
     ReadSchedule
     /// Enter and change planned sessions and attendance.
@@ -101,6 +109,16 @@ rights! {
     ApproveRecipients
     /// Allow or forbid mail that names athletes.
     NameInMail
+    /// See which licences are on file.
+    ReadLicences
+    /// Put licences on file.
+    WriteLicences
+    /// See restrictions and clearance records.
+    ReadClinical
+    /// Set restrictions and record clearances.
+    WriteClinical
+    /// See how far an athlete takes part.
+    ReadAvailability
 }
 
 /// Who asks, in which club.
@@ -208,12 +226,21 @@ impl<R: Right> FromRequest for ClubScope<R> {
                 let detail = "The token was revoked; ask the club's administrator.";
                 return Err(Problem::new(Code::Unauthenticated, detail));
             }
-            allow(&principal, R::SCOPE)?;
             let caller = Caller {
                 principal,
                 tenant: Tenant::granted(club),
                 asked_on: today(&request)?,
             };
+            if let Err(refusal) = allow(&caller.principal, R::SCOPE) {
+                let is_member = caller.principal.role != Role::Operator;
+                if is_member && R::SCOPE.is_clinical() {
+                    let app = app(&request)?;
+                    app.audit
+                        .record_refusal(app, &caller, &refused(&request))
+                        .await?;
+                }
+                return Err(refusal);
+            }
             Ok(ClubScope {
                 caller,
                 right: PhantomData,
@@ -241,6 +268,13 @@ impl<R: Right> FromRequest for ServiceScope<R> {
 
 fn is_club(claimed: Option<&Reference>, club: ClubId) -> bool {
     matches!(claimed, Some(Reference::Id(id)) if *id == club.uuid())
+}
+
+/// What was asked for, as method and path below the club's, without ids.
+fn refused(request: &HttpRequest) -> String {
+    let path = request.match_pattern().unwrap_or_default();
+    let path = path.strip_prefix("/v1/clubs/{club_id}/").unwrap_or(&path);
+    format!("{} {path}", request.method())
 }
 
 fn allow(principal: &Principal, scope: Scope) -> Result<(), Problem> {

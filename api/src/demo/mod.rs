@@ -4,6 +4,7 @@
 //! last complete ISO week before today. Names, codes and figures are made up; the same seed and date
 //! give the same club. Sessions go in through the same code as the bulk calls of the service.
 
+mod clinic;
 mod next_week;
 mod people;
 mod plan;
@@ -80,6 +81,8 @@ pub async fn build(app: &App, today: Date, seed: u64) -> Result<DemoClub, Proble
     let week = last_complete_week(today)?;
     let people = people::all(week);
     let season = Season::of(&people, week, seed);
+    let returned = people.iter().find(|person| person.story == Story::Return);
+    let returned = returned.map(|person| person.code.clone());
     let tenant = Tenant::granted(app.ids.next(app.clock.now()).into());
     let now = app.clock.now();
     app.store
@@ -107,6 +110,13 @@ pub async fn build(app: &App, today: Date, seed: u64) -> Result<DemoClub, Proble
     for back in (0..CLOSED).rev() {
         let earlier = i32::try_from(-back).ok().and_then(|weeks| week.plus(weeks));
         weekly_close::close(app, tenant, earlier.unwrap_or(week)).await?;
+    }
+    if let Some(athlete) = returned.and_then(|code| club.athletes.get(&code).copied()) {
+        let trainer = Caller::system(tenant, "athletic-trainer", now);
+        write::job(app, trainer, move |change| {
+            clinic::enter(change, athlete, week)
+        })
+        .await?;
     }
     Ok(club)
 }

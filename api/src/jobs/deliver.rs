@@ -14,7 +14,6 @@ use tokio::task::{JoinError, JoinSet};
 use uuid::Uuid;
 
 use crate::clock::Clock;
-use crate::clock::Clock;
 use crate::clock_watch::ClockWatch;
 use crate::delivery::{Outcome, Sender, retry};
 use crate::ids::{ClubId, Ids, LeaseId, NoticeEndpointId, NoticeId};

@@ -2,6 +2,7 @@
 //!
 //! Nothing is computed or rounded here. A figure is written with the digits it has in the JSON.
 
+pub mod athlete_history;
 pub mod cell;
 pub mod html;
 pub mod letter;

@@ -4,11 +4,15 @@ pub mod absences;
 pub mod athletes;
 pub mod attendance;
 pub mod audit;
+pub mod clearance_records;
 pub mod clubs;
 pub mod contradictions;
 pub mod declared_history;
 pub mod events;
 pub mod flags;
+pub(crate) mod history;
+pub mod injuries;
+pub mod licences;
 pub mod load;
 pub mod look_ahead;
 pub mod mail_settings;
@@ -19,10 +23,12 @@ pub mod pages;
 pub mod policy;
 pub mod problems;
 pub mod rest_days;
+pub mod restrictions;
 pub mod revocations;
 pub mod service;
 pub mod sessions;
 pub mod squads;
+pub mod test_results;
 pub mod weekly_close;
 pub(crate) mod weeks;
 
@@ -49,8 +55,14 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(rest_days::configure)
         .configure(absences::configure)
         .configure(declared_history::configure)
+        .configure(test_results::configure)
+        .configure(injuries::configure)
+        .configure(licences::configure)
+        .configure(restrictions::configure)
+        .configure(clearance_records::configure)
         .configure(load::configure)
         .configure(weeks::configure)
+        .configure(history::configure)
         .configure(pages::configure)
         .configure(flags::configure)
         .configure(audit::configure)

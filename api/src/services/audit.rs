@@ -66,7 +66,8 @@ impl AuditLog {
         .await
     }
 
-    /// Writes the row of a change that is about to be tried, of a setting that decides who sees what. No audit, no change.
+    /// Writes the row of a change that is about to be tried, of a setting that decides who sees what or of a clinician's record. No
+    /// audit, no change.
     pub async fn record_change(
         &self,
         app: &crate::app::App,
@@ -74,6 +75,17 @@ impl AuditLog {
         action: &str,
     ) -> Result<(), Problem> {
         self.row(app, caller, (None, action, None, "asked")).await
+    }
+
+    /// Writes the row of a request that the acting role has no right to. Whom it was about stays out: an id
+    /// that was guessed says nothing.
+    pub async fn record_refusal(
+        &self,
+        app: &crate::app::App,
+        caller: &Caller,
+        action: &str,
+    ) -> Result<(), Problem> {
+        self.row(app, caller, (None, action, None, "refused")).await
     }
 
     /// Writes one row: about whom, the action, what for, and what came of it.

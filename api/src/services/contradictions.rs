@@ -9,6 +9,7 @@ use jiff::civil::Date;
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use super::restrictions::standing;
 use super::schedule::record::Record;
 use super::schedule::standing::SessionStanding;
 use super::sessions::answer::{self, CountedAs};
@@ -16,7 +17,7 @@ use crate::error::{Code, Problem};
 use crate::ids::{AthleteId, EventId, SessionId};
 use crate::services::reach::Reached;
 use crate::store::sessions::Session;
-use crate::store::{Conn, Known, Tenant, athletes, events};
+use crate::store::{Conn, Known, Tenant, Who, absences, athletes, events};
 use crate::web::figures::LoadBounds;
 
 /// A session whose sources do not agree.
@@ -103,6 +104,8 @@ pub struct Asked {
     pub to: Date,
     /// Only those after this place.
     pub after: Option<Place>,
+    /// Also what was reported against a restriction or in an absence, which clinicians are told.
+    pub against_restrictions: bool,
 }
 
 /// The sessions of everybody within reach on these dates whose sources do not agree, in their order.
@@ -117,6 +120,9 @@ pub fn list(
     let record = Record::read(conn, tenant, &ids, (asked.from, asked.to), Known::Now)?;
     let mut of_each = record.sessions()?;
     warn_of_moved_events(conn, tenant, &mut of_each)?;
+    if asked.against_restrictions {
+        warn_of_restrictions(conn, tenant, &ids, (asked.from, asked.to), &mut of_each)?;
+    }
     let mut found = Vec::new();
     for (athlete, sessions) in of_each {
         for session in sessions {
@@ -152,6 +158,43 @@ fn warn_of_moved_events(
     for session in of_each.values_mut().flatten() {
         if names_elsewhere(session).any(|name| planned.contains(name)) {
             session.warnings.push(Code::EventElsewhere);
+        }
+    }
+    Ok(())
+}
+
+/// Warns about reports that go beyond a restriction, or lie in an absence. They count all the same.
+fn warn_of_restrictions(
+    conn: &mut Conn,
+    tenant: Tenant,
+    athletes: &[AthleteId],
+    dates: (Date, Date),
+    of_each: &mut BTreeMap<AthleteId, Vec<SessionStanding<'_>>>,
+) -> Result<(), Problem> {
+    let who = Who::Athletes(athletes);
+    let restricted = standing::in_dates(conn, tenant, who, dates, Known::Now)?;
+    let away = absences::in_dates(conn, tenant, who, dates.0, dates.1, Known::Now)?;
+    for (athlete, sessions) in of_each.iter_mut() {
+        let own = restricted.get(athlete).map_or(&[][..], Vec::as_slice);
+        for session in sessions {
+            let Some(first) = session.reports.first() else {
+                continue;
+            };
+            let date = first.load_date;
+            let is_beyond = |report: &&Session| {
+                let minutes = u16::try_from(report.minutes).unwrap_or(u16::MAX);
+                let mut standing = own.iter().filter(|one| one.holds_on(date));
+                standing.any(|one| one.is_exceeded_by(report.kind, minutes))
+            };
+            if session.reports.iter().any(is_beyond) {
+                session.warnings.push(Code::DuringRestriction);
+            }
+            let is_away = away.iter().map(|one| &one.content).any(|one| {
+                one.athlete_id == *athlete && (one.from_date..=one.to_date).contains(&date)
+            });
+            if is_away {
+                session.warnings.push(Code::DuringRestOrAbsence);
+            }
         }
     }
     Ok(())

@@ -4,10 +4,13 @@ use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use plimsoll_domain::restriction::Restriction;
 use plimsoll_domain::{Bounds, DailySeries, Load, Minutes, Rpe, Setting};
 
 use super::policy::Policies;
+use super::restrictions::standing;
 use super::schedule::record::Record;
+use super::schedule::standing::SessionStanding;
 use super::series::{self, Facts, Logged};
 use super::sessions::recount::Counts;
 use crate::error::Problem;
@@ -68,6 +71,8 @@ pub struct AthleteDays {
     pub absences: Vec<Absence>,
     /// The days of rest entered.
     pub rest_days: Vec<Date>,
+    /// What clinicians limit on one of the dates.
+    pub restrictions: Vec<Restriction>,
 }
 
 /// Reads the days of athletes, by id. Athletes not known then are left out.
@@ -133,33 +138,79 @@ fn days_of(
     let mut rest = grouped(rest, |row| row.content.athlete_id);
     let absent = absences::in_dates(conn, tenant, who, first, last, asked.known)?;
     let mut absent = grouped(absent, |row| row.content.athlete_id);
+    let mut restricted = standing::in_dates(conn, tenant, who, (first, last), asked.known)?;
     let of_athlete = |Versioned { content, .. }: Versioned<Athlete>| {
         let id = content.athlete_id;
-        let totals = totals.remove(&id).unwrap_or_default();
-        let mut unlogged = open.remove(&id).unwrap_or_default();
-        let rest = rest.remove(&id).unwrap_or_default();
-        let absent = absent.remove(&id).unwrap_or_default();
-        let facts = Facts {
-            logged: logged(&totals, &unlogged)?,
-            rest: rest.iter().map(|day| day.content.date).collect(),
-            absences: absent
-                .iter()
-                .map(|span| (span.content.from_date, span.content.to_date))
-                .collect(),
-        };
-        let series = series::build(content.joined_on, first, last, &facts)?;
-        unlogged.retain(|one| leaves_open(series.as_ref(), one.load_date));
-        Ok(AthleteDays {
-            athlete: content,
-            series,
-            totals,
-            unlogged,
+        let own = Rows {
+            totals: totals.remove(&id).unwrap_or_default(),
+            open: open.remove(&id).unwrap_or_default(),
             planned: planned.remove(&id).unwrap_or_default(),
-            absences: absent.into_iter().map(|span| span.content).collect(),
-            rest_days: rest.into_iter().map(|day| day.content.date).collect(),
-        })
+        };
+        let rest = rest.remove(&id).unwrap_or_default().into_iter();
+        let absent = absent.remove(&id).unwrap_or_default().into_iter();
+        let off = DaysOff {
+            rest_days: rest.map(|day| day.content.date).collect(),
+            absences: absent.map(|span| span.content).collect(),
+            restrictions: restricted.remove(&id).unwrap_or_default(),
+        };
+        made_of(content, own, off, asked)
     };
     roster.into_iter().map(of_athlete).collect()
+}
+
+/// Days on which an athlete did not train by her own word or another's, and what she was limited to.
+#[derive(Debug, Clone, Default)]
+pub struct DaysOff {
+    /// The days of rest entered, ascending.
+    pub rest_days: Vec<Date>,
+    /// Absences.
+    pub absences: Vec<Absence>,
+    /// What clinicians limit.
+    pub restrictions: Vec<Restriction>,
+}
+
+/// The days of one athlete whose sessions and days off were read already.
+pub fn days_of_record(
+    athlete: Athlete,
+    sessions: &[SessionStanding<'_>],
+    off: DaysOff,
+    asked: &Asked,
+    policies: &Policies,
+) -> Result<AthleteDays, Problem> {
+    let of_athlete = std::iter::once((athlete.athlete_id, sessions));
+    let rows = settled(counted(of_athlete, asked, policies)?, asked);
+    made_of(athlete, rows, off, asked)
+}
+
+/// One athlete's days, made of what was read of her.
+fn made_of(
+    athlete: Athlete,
+    own: Rows,
+    off: DaysOff,
+    asked: &Asked,
+) -> Result<AthleteDays, Problem> {
+    let spans = off.absences.iter();
+    let facts = Facts {
+        logged: logged(&own.totals, &own.open)?,
+        rest: off.rest_days.clone(),
+        absences: spans.map(|one| (one.from_date, one.to_date)).collect(),
+    };
+    let limits = off.restrictions.iter();
+    let limits = limits.filter_map(Restriction::limited_span).collect();
+    let series = series::build(athlete.joined_on, asked.first, asked.last, &facts)?;
+    let series = series.map(|series| series.with_limits(limits));
+    let mut unlogged = own.open;
+    unlogged.retain(|one| leaves_open(series.as_ref(), one.load_date));
+    Ok(AthleteDays {
+        athlete,
+        series,
+        totals: own.totals,
+        unlogged,
+        planned: own.planned,
+        absences: off.absences,
+        rest_days: off.rest_days,
+        restrictions: off.restrictions,
+    })
 }
 
 /// Whether unlogged sessions of a date are open: no rest or absence answers for them.
@@ -188,15 +239,20 @@ fn rows(
     asked: &Asked,
     policies: &Policies,
 ) -> Result<Rows, Problem> {
-    let mut rows = match asked.known {
+    let rows = match asked.known {
         Known::Now => stored(conn, tenant, who, asked)?,
         Known::AsOf(_) => rebuilt(conn, tenant, athletes, asked, policies)?,
     };
+    Ok(settled(rows, asked))
+}
+
+/// Only what is asked for, and what is over apart from what is not.
+fn settled(mut rows: Rows, asked: &Asked) -> Rows {
     rows.totals.retain(|row| asked.wants(row.setting));
     rows.open.retain(|one| asked.wants(one.setting));
     let over = |one: &ExpectedSession| one.ends_at <= asked.at();
     (rows.open, rows.planned) = rows.open.into_iter().partition(over);
-    Ok(rows)
+    rows
 }
 
 fn stored(conn: &mut Conn, tenant: Tenant, who: Who<'_>, asked: &Asked) -> Result<Rows, Problem> {
@@ -223,9 +279,22 @@ fn rebuilt(
 ) -> Result<Rows, Problem> {
     let dates = (asked.first, asked.last);
     let record = Record::read(conn, tenant, athletes, dates, asked.known)?;
+    let sessions = record.sessions()?;
+    let of_each = sessions
+        .iter()
+        .map(|(athlete, sessions)| (*athlete, sessions.as_slice()));
+    counted(of_each, asked, policies)
+}
+
+/// The totals that sessions come to, and the planned ones among them that are not answered.
+fn counted<'a>(
+    sessions: impl Iterator<Item = (AthleteId, &'a [SessionStanding<'a>])>,
+    asked: &Asked,
+    policies: &Policies,
+) -> Result<Rows, Problem> {
     let mut counts = Counts::default();
-    for (athlete, sessions) in record.sessions()? {
-        counts.add(athlete, &sessions, policies)?;
+    for (athlete, sessions) in sessions {
+        counts.add(athlete, sessions, policies)?;
     }
     counts.retain(|_, date| (asked.first..=asked.last).contains(&date));
     let totals = counts.days.into_iter();

@@ -14,11 +14,10 @@ use super::figures::{self, Asked, AthleteDays};
 use super::local_time::LATEST;
 use super::notices::{self, Notice};
 use super::policy::Policies;
-use super::returns;
+use super::returns::{self, Away};
 use super::write::Change;
 use crate::error::Problem;
 use crate::ids::{AthleteId, FlagId};
-use crate::store::absences::Absence;
 use crate::store::flags::{self, Judged, NewFlag, NewFlagVersion};
 use crate::store::{self, DaySet, FlagState, Known, Who, weeks};
 use crate::web::finding;
@@ -86,10 +85,8 @@ fn weeks_reached(
 ) -> Result<BTreeMap<AthleteId, (IsoWeek, IsoWeek)>, Problem> {
     let away = absences_resting_on(change, touched)?;
     let weeks = |(athlete, (first, last)): (AthleteId, (Date, Date))| {
-        let own = away.iter().filter(|absence| absence.athlete_id == athlete);
-        let through_absence = own
-            .filter_map(|absence| returns::reaches(absence, last))
-            .max();
+        let own = away.iter().filter(|away| away.athlete == athlete);
+        let through_absence = own.filter_map(|away| returns::reaches(away, last)).max();
         let reaches_to = shifted(week_of(last)?, REACHES_WEEKS);
         let reaches_to = match through_absence {
             Some(date) => reaches_to.max(week_of(date)?),
@@ -100,7 +97,7 @@ fn weeks_reached(
     touched.spans().map(weeks).collect()
 }
 
-fn absences_resting_on(change: &mut Change<'_>, touched: &DaySet) -> Result<Vec<Absence>, Problem> {
+fn absences_resting_on(change: &mut Change<'_>, touched: &DaySet) -> Result<Vec<Away>, Problem> {
     let athletes: Vec<AthleteId> = touched.spans().map(|(athlete, _)| athlete).collect();
     let Some(first) = touched.spans().map(|(_, (first, _))| first).min() else {
         return Ok(Vec::new());

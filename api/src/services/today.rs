@@ -1,22 +1,20 @@
 //! A squad's day: who is available and under which limits, what is done already, who is expected at what.
 //!
-//! Instructions, never reasons: an absence says until when, not why.
+//! Instructions, never reasons: see [`availability`].
 
 use std::collections::BTreeSet;
 
 use jiff::civil::Date;
 use jiff::{Timestamp, tz::TimeZone};
-use plimsoll_domain::{
-    DayTotal, IsoWeek, Ramp, RampWeek, Reason, RuleCode, return_week, returning_on,
-};
+use plimsoll_domain::{DayTotal, IsoWeek};
 
+use super::availability::{self, Standing};
 use super::figures::{self, Asked, AthleteDays};
 use super::policy::Policies;
 use super::schedule::plan::Plan;
 use super::{returns, zones};
 use crate::error::Problem;
 use crate::ids::{AthleteId, SquadId};
-use crate::store::absences::Absence;
 use crate::store::events::Event;
 use crate::store::{AttendanceStatus, Conn, Known, Tenant, Who, memberships};
 
@@ -38,34 +36,14 @@ pub struct AthleteDay {
     pub athlete_id: AthleteId,
     /// The name shown.
     pub display_name: String,
-    /// The last day of the absence she is in.
-    pub away_until: Option<Date>,
+    /// How far she takes part.
+    pub standing: Standing,
     /// Whether a day of rest is entered.
     pub rest_declared: bool,
-    /// The ceiling she is under after an absence, or why it cannot be given.
-    pub ceiling: Option<Result<Ceiling, Reason>>,
     /// What is logged of the day so far; `None` before her first day in the club.
     pub done: Option<DayTotal>,
     /// The sessions she is expected at.
     pub expected: Vec<Expected>,
-}
-
-/// A ceiling that governs the day.
-#[derive(Debug)]
-pub struct Ceiling {
-    /// The week of the return.
-    pub week: RampWeek,
-    /// What it means, in one sentence.
-    pub instruction: String,
-}
-
-impl Ceiling {
-    fn new((ramp, week): (Ramp, RampWeek)) -> Self {
-        Self {
-            week,
-            instruction: return_week(&ramp, &week),
-        }
-    }
 }
 
 /// A session she is expected at.
@@ -103,21 +81,39 @@ pub fn read(
     })
 }
 
+/// How far one athlete takes part on a date, today in the club's zone unless given. Ceilings are for days
+/// that are there, and for callers who may see the club's limits.
+pub fn of_one(
+    conn: &mut Conn,
+    tenant: Tenant,
+    athlete: AthleteId,
+    date: Option<Date>,
+    (now, sees_limits): (Timestamp, bool),
+) -> Result<(Date, Standing), Problem> {
+    let today = zones::club_date(conn, tenant, now)?;
+    let date = date.unwrap_or(today);
+    let policies = Policies::read(conn, tenant, Known::Now)?;
+    let days = days(conn, tenant, &[athlete], date, now, &policies)?;
+    let days = days.first().ok_or_else(Problem::not_found)?;
+    let policies = (sees_limits && date <= today).then_some(&policies);
+    Ok((date, availability::on(days, date, policies)))
+}
+
 fn by_name(days: &AthleteDays) -> (&str, AthleteId) {
     (&days.athlete.display_name, days.athlete.athlete_id)
 }
 
-/// Every day that a ceiling looks back to.
-fn days(
+/// Every day that a ceiling of some athletes looks back to.
+pub fn days(
     conn: &mut Conn,
     tenant: Tenant,
-    members: &[AthleteId],
+    athletes: &[AthleteId],
     date: Date,
     now: Timestamp,
     policies: &Policies,
 ) -> Result<Vec<AthleteDays>, Problem> {
     let week = IsoWeek::of(date).map_err(|error| Problem::internal(&error))?;
-    let who = Who::Athletes(members);
+    let who = Who::Athletes(athletes);
     let asked = Asked {
         first: returns::reads_from(conn, tenant, who, (week, week), Known::Now)?,
         last: date,
@@ -157,16 +153,11 @@ fn athlete(
             attendance: one.attendance.map(|entry| entry.status),
         })
     });
-    let away_until = away_until(&days.absences, date);
     AthleteDay {
         athlete_id,
         display_name: days.athlete.display_name.clone(),
-        away_until,
+        standing: availability::on(days, date, Some(policies)),
         rest_declared: days.rest_days.contains(&date),
-        ceiling: match away_until {
-            Some(_) => None,
-            None => ceiling(days, date, policies),
-        },
         done: days
             .series
             .as_ref()
@@ -174,20 +165,4 @@ fn athlete(
             .copied(),
         expected: expected.collect(),
     }
-}
-
-fn away_until(absences: &[Absence], date: Date) -> Option<Date> {
-    let held = absences
-        .iter()
-        .filter(|one| (one.from_date..=one.to_date).contains(&date));
-    held.map(|one| one.to_date).max()
-}
-
-/// The ceiling of the day, where the policy has the rule and the athlete comes back from an absence.
-fn ceiling(days: &AthleteDays, date: Date, policies: &Policies) -> Option<Result<Ceiling, Reason>> {
-    let rule = policies.at(date)?.rule(RuleCode::ReturnCeiling)?;
-    let series = days.series.as_ref().filter(|_| rule.enabled)?;
-    let settings = policies.figures_at(date);
-    let returning = returning_on(series, date, &settings)?;
-    Some(returning.map(Ceiling::new))
 }

@@ -54,6 +54,33 @@ codes! {
         /// Not available; the reason is nobody's business here.
         NotAvailable = "not_available",
     }
+    /// How far a clinician lets somebody take part.
+    RestrictedTo {
+        /// Within limits.
+        Limited = "limited",
+        /// Not at all.
+        NotAvailable = "not_available",
+    }
+    /// What a written clearance is needed after; for clinicians alone.
+    WrittenClearance {
+        /// Head injury.
+        HeadInjury = "head_injury",
+        /// Heat illness.
+        HeatIllness = "heat_illness",
+        /// The heart.
+        Heart = "heart",
+    }
+    /// What a clinician decided about a return, in the stages of the trade.
+    Decision {
+        /// Takes part in training, perhaps modified, not yet in the sport as before.
+        ReturnToParticipation = "return_to_participation",
+        /// Back in the sport, not yet at the earlier level.
+        ReturnToSport = "return_to_sport",
+        /// Back at the earlier level or above.
+        ReturnToPerformance = "return_to_performance",
+        /// None of these; also how an earlier decision is withdrawn.
+        NotYet = "not_yet",
+    }
     /// How a planned session stands.
     EventStatus {
         /// As first planned.

@@ -34,6 +34,7 @@ pub mod absences;
 pub mod athletes;
 pub mod attendance;
 pub mod audit;
+pub mod clearances;
 pub mod clubs;
 pub mod database_clock;
 pub mod day_totals;
@@ -42,6 +43,8 @@ pub mod events;
 pub mod expected;
 pub mod flags;
 pub mod idempotency;
+pub mod injuries;
+pub mod licences;
 pub mod look_aheads;
 pub mod mail;
 pub mod memberships;
@@ -51,9 +54,11 @@ pub mod policies;
 pub mod policy_drafts;
 pub mod ratings;
 pub mod rest_days;
+pub mod restrictions;
 pub mod revocations;
 pub mod sessions;
 pub mod squads;
+pub mod test_results;
 #[cfg(any(test, feature = "testing"))]
 pub mod testing;
 pub mod weeks;
@@ -65,8 +70,9 @@ use tokio::task::{JoinError, JoinHandle, spawn_blocking};
 use tokio::time::{Instant, timeout, timeout_at};
 
 pub use codes::{
-    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, DeliveryState,
-    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind, WaitingFor,
+    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, Decision, DeliveryState,
+    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RestrictedTo,
+    RevocationKind, WaitingFor, WrittenClearance,
 };
 pub use days::{Block, DaySet};
 pub use db::{Conn, savepoint};

@@ -74,7 +74,7 @@ impl From<domain::OwnHighest> for HighestWeek {
 #[schema(example = json!({"absence": {"from": "2026-10-05", "to": "2026-11-08", "days": 35},
     "week": 2, "from": "2026-11-16", "to": "2026-11-22", "step": 2,
     "load_au": {"point": 1500.0, "low": 1500.0, "high": 1500.0},
-    "ceiling_au": {"point": 1575.0, "low": 1575.0, "high": 1575.0},
+    "ceiling_au": {"point": 1575.0, "low": 1575.0, "high": 1575.0}, "binding": "policy",
     "pre_absence_week_au": 2250.0, "weeks_used": 4,
     "share_of_pre_absence_pct": 66.67, "four_week_mean_pct": 26.67}))]
 pub struct ReturnWeek {
@@ -94,6 +94,9 @@ pub struct ReturnWeek {
     pub load_au: LoadBounds,
     /// The ceiling; lower where an unlogged session may have put an earlier week above its own.
     pub ceiling_au: AuBounds,
+    /// policy or clinician: whose limit the ceiling is, the lower one.
+    #[schema(value_type = String)]
+    pub binding: &'static str,
     /// Mean week before the absence; before the first one where another followed.
     pub pre_absence_week_au: f64,
     /// Known weeks it is taken over.
@@ -135,6 +138,7 @@ impl From<domain::Returning> for ReturnWeek {
             step: week.step,
             load_au: week.load.into(),
             ceiling_au: week.ceiling_au.into(),
+            binding: week.binding.code(),
             pre_absence_week_au: ramp.before_au.round(Places::Four).to_f64(),
             weeks_used: ramp.weeks_used,
             share_of_pre_absence_pct: done.and_then(pct),

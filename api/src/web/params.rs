@@ -58,6 +58,21 @@ pub struct PageParams {
     pub after: Option<String>,
 }
 
+/// Whose records are listed.
+#[derive(Debug, Clone, Default, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct AthleteParams {
+    /// Of this athlete; of everybody unless given.
+    #[param(value_type = Option<AthleteId>)]
+    pub athlete: Option<String>,
+    /// Rows of a page, 1 to 500; 50 unless given.
+    #[param(value_type = Option<u16>, minimum = 1, maximum = 500)]
+    pub limit: Option<String>,
+    /// The `next` of the page before.
+    pub after: Option<String>,
+}
+
 /// Which days of whom are listed.
 #[derive(Debug, Clone, Default, Deserialize, IntoParams)]
 #[serde(deny_unknown_fields)]

@@ -26,6 +26,7 @@
 
 mod athletes;
 mod audit;
+mod clinical;
 mod clubs;
 mod connection;
 mod day_totals;
@@ -47,6 +48,7 @@ mod sessions;
 mod squads;
 mod support;
 mod tenancy;
+mod tests_of_athletes;
 mod transactions;
 mod versions;
 mod weeks;

@@ -6,15 +6,17 @@ use plimsoll_api::clock::Clock;
 use plimsoll_api::ids::{AthleteId, ClubId, Ids, SquadId};
 use plimsoll_api::store::athletes::Athlete;
 use plimsoll_api::store::events::Event;
+use plimsoll_api::store::injuries::Injury;
 use plimsoll_api::store::memberships::Membership;
 use plimsoll_api::store::sessions::Session;
 use plimsoll_api::store::squads::SquadContent;
+use plimsoll_api::store::test_results::TestResult;
 use plimsoll_api::store::{
     Author, Conn, EventStatus, MembershipRole, Moment, NameKey, Store, StoreError, Tenant,
     athletes, clubs, memberships, sessions, squads,
 };
 use plimsoll_api::testing::TestDatabase;
-use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
+use plimsoll_domain::{Basis, Better, GivenBy, Kind, Phase, Setting, Side, TrialValue, Trials};
 
 /// Makes two tests of each case: `sqlite::case` and `postgres::case`.
 macro_rules! on_both_databases {
@@ -144,6 +146,31 @@ impl Fixture {
         }
     }
 
+    pub(crate) fn test_result(&self, athlete_id: AthleteId, tested_on: Date) -> TestResult {
+        TestResult {
+            test_result_id: self.id(),
+            athlete_id,
+            test: "single_hop_distance".to_owned(),
+            unit: "cm".to_owned(),
+            better: Better::Higher,
+            side: Side::Left,
+            trials: trials(&[126_000, 128_500]),
+            tested_on,
+            tester: "Runa F.".to_owned(),
+            phase: Phase::Post,
+        }
+    }
+
+    pub(crate) fn injury(&self, athlete_id: AthleteId, injured_on: Date) -> Injury {
+        Injury {
+            injury_id: self.id(),
+            athlete_id,
+            side: Side::Left,
+            injured_on,
+            surgery_on: None,
+        }
+    }
+
     pub(crate) fn event(&self, load_date: Date, squads: &[SquadId]) -> Event {
         Event {
             event_id: self.id(),
@@ -259,4 +286,11 @@ pub(crate) fn later(seconds: i64) -> Timestamp {
 /// A day of September 2026.
 pub(crate) fn september(day: i8) -> Date {
     date(2026, 9, day)
+}
+
+pub(crate) fn trials(thousandths: &[i64]) -> Trials {
+    let trials = thousandths
+        .iter()
+        .map(|one| TrialValue::from_thousandths(*one));
+    Trials::new(trials.collect::<Result<_, _>>().unwrap()).unwrap()
 }

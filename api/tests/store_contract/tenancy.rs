@@ -4,27 +4,34 @@ use plimsoll_api::ids::{AbsenceId, FlagId, MembershipId, RestDayId};
 use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::attendance::Attendance;
 use plimsoll_api::store::audit::AuditRead;
+use plimsoll_api::store::clearances::Clearance;
 use plimsoll_api::store::day_totals::{Days, Totals};
 use plimsoll_api::store::declared::DeclaredHistory;
 use plimsoll_api::store::events::{Event, EventFilter};
 use plimsoll_api::store::expected::{ExpectedDays, ExpectedSession};
 use plimsoll_api::store::flags::{FlagFilter, NewAcknowledgement, NewFlag, NewFlagVersion};
 use plimsoll_api::store::idempotency::StoredAnswer;
+use plimsoll_api::store::injuries::Injury;
+use plimsoll_api::store::licences::Licence;
 use plimsoll_api::store::look_aheads::{LookAhead, LookAheadTime};
 use plimsoll_api::store::policies::NewPolicy;
 use plimsoll_api::store::rest_days::RestDay;
+use plimsoll_api::store::restrictions::Restriction;
 use plimsoll_api::store::sessions::SessionFilter;
 use plimsoll_api::store::squads::SquadContent;
+use plimsoll_api::store::test_results::TestResult;
 use plimsoll_api::store::weeks::ClosedWeek;
 use plimsoll_api::store::{
     AbsenceCategory, AttendanceStatus, Certainty, Change, Conn, DaySet, ExpectedState, FlagState,
-    Known, Moment, StoreError, Tenant, Who, absences, athletes, attendance, audit, clubs,
-    day_totals, declared, events, expected, flags, idempotency, look_aheads, memberships, policies,
-    policy_drafts, rest_days, sessions, squads, testing, weeks,
+    Known, Moment, StoreError, Tenant, Who, absences, athletes, attendance, audit, clearances,
+    clubs, day_totals, declared, events, expected, flags, idempotency, injuries, licences,
+    look_aheads, memberships, policies, policy_drafts, rest_days, restrictions, sessions, squads,
+    test_results, testing, weeks,
 };
 use plimsoll_domain::{GivenBy, Setting};
 use serde_json::json;
 
+use crate::clinical;
 use crate::policy_drafts::draft_of;
 use crate::support::{AUTHOR, Fixture, later, now, on_both_databases, september, write_as};
 
@@ -46,6 +53,11 @@ struct Everything {
     session: sessions::Session,
     rest_day: RestDay,
     absence: Absence,
+    test_result: TestResult,
+    injury: Injury,
+    licence: Licence,
+    restriction: Restriction,
+    clearance: Clearance,
     event: Event,
     attendance: Attendance,
     declared: DeclaredHistory,
@@ -82,6 +94,11 @@ fn everything(on: &Fixture) -> Everything {
             category: AbsenceCategory::Away,
             given_by: GivenBy::Coach,
         },
+        test_result: on.test_result(athlete_id, september(8)),
+        injury: on.injury(athlete_id, september(5)),
+        licence: clinical::licence(on, september(30)),
+        restriction: clinical::restriction(on, athlete_id, september(8)),
+        clearance: clinical::clearance(on, athlete_id, september(9)),
         event: on.event(september(7), &[squad.squad_id]),
         attendance: Attendance {
             attendance_id: on.id(),
@@ -177,6 +194,15 @@ fn store_all(
         AUTHOR,
         std::slice::from_ref(&all.absence),
     )?;
+    let tested = std::slice::from_ref(&all.test_result);
+    test_results::insert(conn, tenant, moment, AUTHOR, tested)?;
+    let injured = std::slice::from_ref(&all.injury);
+    injuries::insert(conn, tenant, moment, AUTHOR, injured)?;
+    let licence = std::slice::from_ref(&all.licence);
+    licences::insert(conn, tenant, moment, AUTHOR, licence)?;
+    let restriction = std::slice::from_ref(&all.restriction);
+    restrictions::insert(conn, tenant, moment, AUTHOR, restriction)?;
+    clearances::append(conn, tenant, moment, AUTHOR, all.clearance.clone())?;
     let (event, planned) = (&all.event, on_day(all));
     events::insert(conn, tenant, moment, AUTHOR, std::slice::from_ref(event))?;
     events::set_squads(conn, tenant, event.event_id, &event.squads)?;
@@ -350,6 +376,20 @@ fn look_up_all(
         "absence current": one(absences::current(conn, tenant, absence)?.is_some()),
         "absence in dates": absences::in_dates(conn, tenant, who, from, to, as_of)?.len(),
         "absence page": absences::page(conn, tenant, who, (from, to), None, 9)?.len(),
+        "test result current": one(test_results::current(conn, tenant, all.test_result.test_result_id)?.is_some()),
+        "test results until": test_results::until(conn, tenant, who, to, as_of)?.len(),
+        "test result page": test_results::page(conn, tenant, who, (from, to), None, 9)?.len(),
+        "injury current": one(injuries::current(conn, tenant, all.injury.injury_id)?.is_some()),
+        "injuries until": injuries::until(conn, tenant, who, to, as_of)?.len(),
+        "injury page": injuries::page(conn, tenant, who, (from, to), None, 9)?.len(),
+        "licence current": one(licences::current(conn, tenant, all.licence.licence_id)?.is_some()),
+        "licence valid": licences::valid(conn, tenant, "trainer-1", to)?.len(),
+        "licence page": licences::page(conn, tenant, None, 9)?.len(),
+        "restriction current": one(restrictions::current(conn, tenant, all.restriction.restriction_id)?.is_some()),
+        "restriction in dates": restrictions::in_dates(conn, tenant, who, from, to, as_of)?.len(),
+        "restriction page": restrictions::page(conn, tenant, who, None, 9)?.len(),
+        "clearances known": clearances::known(conn, tenant, who, as_of)?.len(),
+        "clearance page": clearances::page(conn, tenant, who, None, 9)?.len(),
         "event current": one(events::current(conn, tenant, event)?.is_some()),
         "event history": events::history(conn, tenant, event)?.len(),
         "event in dates": events::in_dates(conn, tenant, from, to, as_of)?.len(),

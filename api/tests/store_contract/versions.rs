@@ -5,11 +5,12 @@ use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::{
     AbsenceCategory, Author, Change, Known, MembershipRole, NameKey, StoreError, Who, absences,
-    athletes, memberships, rest_days, sessions,
+    athletes, injuries, licences, memberships, rest_days, restrictions, sessions, test_results,
 };
-use plimsoll_domain::GivenBy;
+use plimsoll_domain::{GivenBy, Side};
 
-use crate::support::{AUTHOR, Fixture, later, now, on_both_databases, september};
+use crate::clinical;
+use crate::support::{AUTHOR, Fixture, later, now, on_both_databases, september, trials};
 
 on_both_databases!(
     athletes_are_versioned,
@@ -17,6 +18,10 @@ on_both_databases!(
     sessions_are_versioned,
     rest_days_are_versioned,
     absences_are_versioned,
+    test_results_are_versioned,
+    injuries_are_versioned,
+    licences_are_versioned,
+    restrictions_are_versioned,
     an_earlier_state_of_knowledge_is_read_back,
     a_change_within_the_same_instant_leaves_no_trace_of_two_truths,
 );
@@ -175,6 +180,42 @@ async fn absences_are_versioned(on: Fixture) {
     life_of!(on, absences, absence_id, absence, |absence| absence
         .to_date =
         september(20));
+}
+
+async fn test_results_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let result = on.test_result(mara, september(6));
+    life_of!(on, test_results, test_result_id, result, |result| {
+        result.side = Side::Right;
+        result.trials = trials(&[1_400, 1_420, 1_441]);
+    });
+}
+
+async fn injuries_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let injury = on.injury(mara, september(1));
+    life_of!(on, injuries, injury_id, injury, |injury| {
+        injury.surgery_on = Some(september(4));
+    });
+}
+
+async fn licences_are_versioned(on: Fixture) {
+    let licence = clinical::licence(&on, september(9));
+    life_of!(on, licences, licence_id, licence, |licence| licence
+        .valid_until =
+        september(20));
+}
+
+async fn restrictions_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let restriction = clinical::restriction(&on, mara, september(6));
+    life_of!(
+        on,
+        restrictions,
+        restriction_id,
+        restriction,
+        |restriction| restriction.until_date = Some(september(20))
+    );
 }
 
 async fn an_earlier_state_of_knowledge_is_read_back(on: Fixture) {

@@ -42,7 +42,7 @@ impl Fraction {
     }
 
     /// `num / den`, for a `den` known to be positive.
-    pub(super) const fn of_parts(num: i64, den: i64) -> Fraction {
+    pub(crate) const fn of_parts(num: i64, den: i64) -> Fraction {
         Fraction { num, den }
     }
 

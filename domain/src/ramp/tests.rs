@@ -2,6 +2,7 @@ use jiff::civil::date;
 
 use super::*;
 use crate::day_state::{Absence, DayFacts};
+use crate::limited_span::{ClinicianLimit, LimitedSpan};
 
 const ABSENCE: (Date, Date) = (date(2026, 10, 5), date(2026, 11, 8));
 
@@ -38,7 +39,7 @@ fn ramp_of(series: &DailySeries) -> Ramp {
 }
 
 fn weeks_of(series: &DailySeries) -> Vec<RampWeek> {
-    ramp_of(series).weeks(series, Date::MAX, |_| None)
+    ramp_of(series).weeks(series, Date::MAX)
 }
 
 fn returning_in(series: &DailySeries, week: &str) -> Option<Result<Returning, Reason>> {
@@ -64,7 +65,7 @@ fn s16_ceilings_after_an_absence() {
         au(ramp.ceilings_au()),
         [1125.0, 1575.0, 1800.0, 2025.0, 2250.0]
     );
-    let weeks = ramp.weeks(&series, Date::MAX, |_| None);
+    let weeks = ramp.weeks(&series, Date::MAX);
     assert_eq!(weeks.len(), 4);
     assert!(weeks.iter().all(|week| !week.is_breach()));
 }
@@ -92,14 +93,73 @@ fn a_breach_repeats_the_step() {
     assert_eq!(weeks[1].over_by_au().to_f64(), 25.0);
 }
 
+fn limited(from: Date, until: Option<Date>, limit: ClinicianLimit) -> Vec<LimitedSpan> {
+    vec![LimitedSpan { from, until, limit }]
+}
+
 #[test]
 fn s16_a_clinicians_limit_is_the_ceiling_where_it_is_lower() {
-    let series = series(&[&BEFORE[..], &AWAY, &[900, 1500]].concat(), ABSENCE);
+    let done = [900, 1500, 1500, 1750];
+    let series = series(&[&BEFORE[..], &AWAY, &done].concat(), ABSENCE);
     let second = date(2026, 11, 16);
-    let limit = |from| (from == second).then(|| Fraction::whole(1400));
-    let weeks = ramp_of(&series).weeks(&series, Date::MAX, limit);
+    let limit = ClinicianLimit::Week(Load::from_au(1400));
+    let series = series.with_limits(limited(second, Some(date(2026, 11, 22)), limit));
+    let weeks = weeks_of(&series);
+    assert_eq!(
+        au(weeks.iter().map(|week| week.ceiling_au.point)),
+        [1125.0, 1400.0, 1575.0, 1800.0]
+    );
+    let bindings = weeks.iter().map(|week| week.binding);
+    let policy = Binding::Policy;
+    assert!(bindings.eq([policy, Binding::Clinician, policy, policy]));
     assert_eq!(weeks[1].over_by_au().to_f64(), 100.0);
     assert!(weeks[1].is_breach() && !weeks[0].is_breach());
+    assert_eq!(
+        weeks.iter().map(|week| week.step).collect::<Vec<_>>(),
+        [1, 2, 2, 3]
+    );
+    let (_, running) = returning_on(&series, date(2026, 11, 18), &FigureSettings::default())
+        .unwrap()
+        .unwrap();
+    assert_eq!(
+        (running.ceiling_au, running.binding),
+        (Bounds::exact(Fraction::whole(1400)), Binding::Clinician)
+    );
+}
+
+#[test]
+fn a_clinicians_limit_above_the_ceiling_changes_nothing() {
+    let series = series(&[&BEFORE[..], &AWAY, &[900, 1500]].concat(), ABSENCE);
+    let unlimited = weeks_of(&series);
+    let limit = ClinicianLimit::Week(Load::from_au(1575));
+    let limited = series.with_limits(limited(date(2026, 11, 9), None, limit));
+    assert_eq!(
+        weeks_of(&limited)[1],
+        unlimited[1],
+        "one that is as high does not bind"
+    );
+    assert_eq!(weeks_of(&limited)[0], unlimited[0]);
+}
+
+#[test]
+fn while_a_written_clearance_is_waited_for_there_is_no_ceiling() {
+    let done = [900, 1500, 0, 0, 1700, 1700];
+    let series = series(&[&BEFORE[..], &AWAY, &done].concat(), ABSENCE);
+    let (from, until) = (date(2026, 11, 18), date(2026, 12, 6));
+    let held = limited(from, Some(until), ClinicianLimit::UntilCleared);
+    let series = series.with_limits(held);
+    for week in ["2026-W47", "2026-W48", "2026-W49"] {
+        assert_eq!(returning_in(&series, week), None, "{week}");
+    }
+    let on = |date| returning_on(&series, date, &FigureSettings::default());
+    assert_eq!((on(from), on(until)), (None, None));
+    // Nineteen days without: the ramp restarts below, with the first load.
+    let restarted = returning_in(&series, "2026-W50").unwrap().unwrap();
+    assert_eq!(
+        (restarted.ramp.absence, restarted.week.step),
+        ((from, until), 1)
+    );
+    assert_eq!(restarted.ramp.before_au, Fraction::whole(2250));
 }
 
 #[test]

@@ -72,8 +72,14 @@ impl World {
         self.club.bulk(reports).await.expect(200);
     }
 
-    pub(crate) fn coach(&self) -> Client {
-        self.club.as_role("coach")
+    /// Who may read a path: a history takes a clinician.
+    pub(crate) fn reader(&self, path: &str) -> Client {
+        let role = if path.contains("/history") {
+            "athletic_trainer"
+        } else {
+            "coach"
+        };
+        self.club.as_role(role)
     }
 
     /// Every read of figures.
@@ -84,6 +90,7 @@ impl World {
                 format!("athletes/{id}/load?from=2026-08-25&to=2026-11-09"),
                 format!("athletes/{id}/load?from=2026-10-20&to=2026-11-08&setting=club"),
                 format!("athletes/{id}/weeks?from=2026-W36&to=2026-W45"),
+                format!("athletes/{id}/history?purpose=screening"),
             ]
         };
         let lists = self.squads.iter().flat_map(|squad| {
@@ -98,7 +105,7 @@ impl World {
 
     /// A random write, and what it was.
     pub(crate) async fn write(&self, chance: &mut Chance) -> (String, Answer) {
-        let (name, answer) = match chance.below(17) {
+        let (name, answer) = match chance.below(20) {
             0..=2 => ("report", self.report(chance).await),
             3 | 4 => ("amend", self.amend(chance).await),
             5 => (
@@ -115,6 +122,12 @@ impl World {
             12 => ("rest or absence", self.stay_away(chance).await),
             13 => ("membership", self.join(chance).await),
             14 => ("policy", self.adopt(chance).await),
+            16 => ("test", self.test(chance).await),
+            17 => (
+                "take a test back",
+                self.take_back("tests", "test_result_id", chance).await,
+            ),
+            18 => ("injury", self.hurt(chance).await),
             15 => ("first membership date", self.rejoin(chance).await),
             _ => ("declared history", self.declare(chance).await),
         };
@@ -202,6 +215,50 @@ impl World {
         let to = day + i64::try_from(chance.below(20)).expect("few days").days();
         let absence = json!({ "athlete_id": athlete.id(), "from": day.to_string(), "to": to.to_string(), "category": "holiday" });
         self.app().post("absences", absence).await
+    }
+
+    async fn test(&self, chance: &mut Chance) -> Answer {
+        let test = *chance.of(&["single_hop_distance", "timed_6m_hop"]);
+        let least = if test == "timed_6m_hop" { 1.5 } else { 110.0 };
+        let trial = |chance: &mut Chance| least * (1.0 + chance.below(20) as f64 / 100.0);
+        let trials = [trial(chance), trial(chance)].map(|trial| (trial * 100.0).round() / 100.0);
+        let result = json!({
+            "athlete_id": chance.of(&self.athletes).id(), "test": test, "trials": trials,
+            "side": chance.of(&["left", "right"]), "phase": chance.of(&["pre", "post", "post"]),
+            "tested_on": chance.day().to_string(), "tester": "Runa F.",
+        });
+        self.trainer().post("tests", result).await
+    }
+
+    async fn hurt(&self, chance: &mut Chance) -> Answer {
+        if chance.below(3) == 0 {
+            return self.take_back("injuries", "injury_id", chance).await;
+        }
+        let injury = json!({
+            "athlete_id": chance.of(&self.athletes).id(), "side": chance.of(&["left", "right", "both"]),
+            "injured_on": chance.day().to_string(),
+        });
+        self.trainer().post("injuries", injury).await
+    }
+
+    fn trainer(&self) -> Client {
+        self.club.as_role("athletic_trainer")
+    }
+
+    async fn take_back(&self, list: &str, id: &str, chance: &mut Chance) -> Answer {
+        let listed = self
+            .trainer()
+            .get(list)
+            .query("limit", 500)
+            .await
+            .expect(200);
+        let items = listed["items"].as_array().expect("items");
+        let id = match items.is_empty() {
+            true => e2e::FREE_ID,
+            false => chance.of(items)[id].as_str().expect("an id"),
+        };
+        let path = format!("{list}/{id}");
+        self.trainer().delete(path).if_match("*").await
     }
 
     async fn join(&self, chance: &mut Chance) -> Answer {

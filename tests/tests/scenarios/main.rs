@@ -14,7 +14,9 @@ mod s08_amendment;
 mod s08_correction;
 mod s10_week_ahead;
 mod s15_joiner;
+mod s16_history;
 mod s16_return;
+mod s17_symmetry;
 mod s18_weekly_list;
 mod s20_bulk;
 

@@ -7,7 +7,7 @@
 use serde_json::Value;
 
 use crate::error::Problem;
-use crate::pages::cell::cell;
+use crate::pages::cell::{at, cell};
 use crate::routes::weeks::WeeklyListAnswer;
 
 /// The list of the entries.
@@ -56,6 +56,7 @@ const ENTRY: &[&str] = &[
     "returning.ceiling_au.point",
     "returning.ceiling_au.low",
     "returning.ceiling_au.high",
+    "returning.binding",
     "returning.pre_absence_week_au",
     "returning.weeks_used",
     "returning.share_of_pre_absence_pct",
@@ -223,15 +224,4 @@ fn rows(list: &Value) -> Vec<(&'static str, &Value)> {
         true => vec![(ENTRIES, &Value::Null)],
         false => rows,
     }
-}
-
-/// The value at a path; null where there is none.
-fn at<'a>(value: &'a Value, path: &str) -> &'a Value {
-    path.split('.').fold(value, |value, name| {
-        let found = match name.parse::<usize>() {
-            Ok(place) => value.get(place),
-            Err(_) => value.get(name),
-        };
-        found.unwrap_or(&Value::Null)
-    })
 }

@@ -2,7 +2,8 @@
 
 use maud::{Markup, html};
 
-use super::page::{Beside, words};
+use super::page::Beside;
+use crate::pages::html::words;
 use crate::routes::weeks::{Acknowledged, WeeklyEntry};
 use crate::services::acknowledgement::NOTE_LENGTH;
 

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::page::words;
+use crate::pages::html::words;
 use crate::routes::weeks::{UsualRange, UsualWeek, WeeklyEntry};
 use crate::web::finding::{HighestWeek, ReturnWeek};
 
@@ -113,6 +113,7 @@ fn returning(week: &ReturnWeek) -> Vec<Row> {
         ),
         ("Its load", au(load.point, load.low, load.high)),
         ("Its ceiling", au(ceiling.point, ceiling.low, ceiling.high)),
+        ("Whose limit it is", week.binding.to_owned()),
         (
             "Mean week before the absence",
             format!(

@@ -10,7 +10,7 @@ use plimsoll_domain::IsoWeek;
 use super::done::{self, Form};
 use super::{figures, plot};
 use crate::ids::AthleteId;
-use crate::pages::html::document;
+use crate::pages::html::{document, words};
 use crate::routes::weeks::{
     AheadEntry, AuRange, CorrectionNote, MissingSession, WeeklyEntry, WeeklyListAnswer,
 };
@@ -326,9 +326,4 @@ fn athlete(entry: &WeeklyEntry, answer: &WeeklyListAnswer, beside: &Beside) -> M
 
 fn anchor(entry: &WeeklyEntry) -> String {
     format!("athlete-{}", entry.athlete_id)
-}
-
-/// A code of the contract in words: `school_team` is "school team".
-pub(super) fn words(code: &str) -> String {
-    code.replace('_', " ")
 }

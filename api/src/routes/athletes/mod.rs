@@ -1,5 +1,6 @@
 //! Athletes.
 
+mod availability;
 mod create;
 mod list;
 mod patch;
@@ -18,6 +19,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .service(list::list)
         .service(search::search)
         .service(read::read)
+        .service(availability::read)
         .service(put::put)
         .service(patch::patch);
 }

@@ -59,11 +59,12 @@ pub struct AuditAnswer {
     pub role: String,
     /// What for, where that was asked.
     pub purpose: Option<String>,
-    /// Whose record; null for a setting.
+    /// Whose record; null for a setting, a change that was asked for and a refusal.
     pub athlete_id: Option<AthleteId>,
-    /// The operation, by its id in this document.
+    /// The operation, by its id in this document; of a refusal method and path.
     pub action: String,
-    /// What came of it: read, or asked for a change of a setting.
+    /// What came of it: read; asked for a change of a setting or a clinician's record; or refused, where the role has no right to a
+    /// clinician's records.
     pub outcome: String,
     /// The request, as in `X-Request-Id` and in the log.
     pub request_id: String,

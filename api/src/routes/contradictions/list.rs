@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
 use crate::app::App;
+use crate::auth::Scope;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId};
@@ -54,8 +55,9 @@ pub struct ContradictionPage {
 ///
 /// Minutes that differ, reports of athletes who are listed as absent, proposed duplicates, sessions
 /// that overlap, and reports of events that were cancelled or moved to another date: what counts, what
-/// each source says, and the range left open. Within the caller's reach, without notes. Asked for one
-/// athlete, the read is entered in the audit list first.
+/// each source says, and the range left open. Athletic trainers are also told what was reported against a
+/// restriction or in an absence; it counts. Within the caller's reach, without notes. Asked for one athlete,
+/// the read is entered in the audit list first.
 #[utoipa::path(
     tag = "Sessions",
     operation_id = "list_contradictions",
@@ -92,7 +94,12 @@ pub async fn list(
         .store
         .snapshot(move |conn| {
             let reached = reach::listed(conn, &caller, athlete)?;
-            let asked = Asked { from, to, after };
+            let asked = Asked {
+                from,
+                to,
+                after,
+                against_restrictions: caller.principal.may(Scope::ReadClinical),
+            };
             contradictions::list(conn, caller.tenant, &reached, asked)
         })
         .await?;

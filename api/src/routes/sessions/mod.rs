@@ -1,7 +1,7 @@
 //! Session reports, one at a time and in bulk.
 
 mod bulk;
-mod delete;
+pub(in crate::routes) mod delete;
 mod list;
 mod patch;
 mod put;

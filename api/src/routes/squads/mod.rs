@@ -5,7 +5,7 @@ mod list;
 mod patch;
 mod put;
 mod read;
-mod today;
+pub(in crate::routes) mod today;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

@@ -14,9 +14,10 @@ use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId, EventId, SquadId};
 use crate::routes::weeks::entry::AuRange;
 use crate::services::as_of;
+use crate::services::availability::Ceiling;
 use crate::services::events::answer::starts_at;
 use crate::services::reach;
-use crate::services::today::{self, AthleteDay, Ceiling, SquadDay};
+use crate::services::today::{self, AthleteDay, SquadDay};
 use crate::store::events::Event;
 use crate::web::figures::{CAUTION, LoadBounds};
 use crate::web::refusals::ReadRefusals;
@@ -73,8 +74,8 @@ pub struct TodaySession {
 /// One athlete's day.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(example = json!({"athlete_id": "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b", "display_name": "Ida",
-    "availability": "limited", "until": "2026-11-22",
-    "limit": {"max_week_au": {"low": 1575.0, "high": 1575.0}, "from": "2026-11-16", "to": "2026-11-22",
+    "availability": "limited", "set_by": "club_policy", "until": "2026-11-22",
+    "limit": {"max_week_au": {"low": 1575.0, "high": 1575.0}, "binding": "policy", "from": "2026-11-16", "to": "2026-11-22",
         "done_au": {"point": 600.0, "low": 600.0, "high": 600.0}},
     "instructions": ["Week 2 after an absence of 35 days: at most 1575 AU from 2026-11-16 to 2026-11-22, 600 AU of it done."],
     "rest_declared": false, "load_au": {"point": 225.0, "low": 225.0, "high": 225.0}, "minutes": 45,
@@ -85,10 +86,13 @@ pub struct TodayAthlete {
     pub athlete_id: AthleteId,
     /// The name shown.
     pub display_name: String,
-    /// limited, not_available or nothing_entered; by what is entered, and no statement about her health: nobody is cleared by it.
+    /// nothing_entered, limited, ask or not_available; by what is entered, and no statement about her health: nobody is cleared by it.
     #[schema(value_type = String)]
     pub availability: &'static str,
-    /// The last day of that; null where nothing is entered.
+    /// The role that entered it, or club_policy for a ceiling after an absence; null where nothing is entered.
+    #[schema(value_type = Option<String>)]
+    pub set_by: Option<&'static str>,
+    /// The last day of that; null where nothing is entered, or no last day is known.
     #[schema(value_type = Option<String>, format = Date)]
     pub until: Option<Date>,
     /// The ceiling after an absence; null without one.
@@ -109,11 +113,15 @@ pub struct TodayAthlete {
     pub expected_at: Vec<ExpectedAt>,
 }
 
-/// The ceiling of the running week of a return after an absence: the club's, no medical limit.
+/// The ceiling of the running week of a return after an absence: the club's, which is no medical limit, or a clinician's where that
+/// is lower.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct ReturnLimit {
     /// The most for its seven days.
     pub max_week_au: AuRange,
+    /// policy or clinician: whose limit is the lower one.
+    #[schema(value_type = String)]
+    pub binding: &'static str,
     /// First day.
     #[schema(value_type = String, format = Date)]
     pub from: Date,
@@ -134,11 +142,9 @@ pub struct ExpectedAt {
     pub attendance: Option<&'static str>,
 }
 
-const NOTE: &str = "A ceiling is the club's limit after an absence, not a target and no medical limit. What a clinician says \
+/// What a ceiling is not.
+pub const NOTE: &str = "A ceiling is the club's limit after an absence, not a target and no medical limit. What a clinician says \
     counts first.";
-
-const NO_CEILING: &str =
-    "Back from an absence: too little is known of the weeks before it to give a ceiling.";
 
 /// Read a squad's day
 ///
@@ -206,24 +212,19 @@ impl TodaySession {
 
 impl TodayAthlete {
     fn new(one: &AthleteDay, sessions: &[Event]) -> Self {
-        let ceiling = one
-            .ceiling
-            .as_ref()
-            .and_then(|ceiling| ceiling.as_ref().ok());
-        let (availability, until) = match (one.away_until, &one.ceiling) {
-            (Some(until), _) => ("not_available", Some(until)),
-            (None, Some(_)) => ("limited", ceiling.map(|ceiling| ceiling.week.to)),
-            (None, None) => ("nothing_entered", None),
-        };
+        let standing = &one.standing;
+        let ceiling = standing.ceiling.as_ref();
+        let ceiling = ceiling.and_then(|ceiling| ceiling.as_ref().ok());
         let expected = one.expected.iter();
         let done = one.done;
         Self {
             athlete_id: one.athlete_id,
             display_name: one.display_name.clone(),
-            availability,
-            until,
+            availability: standing.availability.code(),
+            set_by: standing.set_by,
+            until: standing.until,
             limit: ceiling.map(ReturnLimit::new),
-            instructions: instructions(one),
+            instructions: standing.instructions.clone(),
             rest_declared: one.rest_declared,
             load_au: done.map(|day| day.load().into()),
             minutes: done.map_or(0, |day| day.minutes()),
@@ -242,7 +243,8 @@ impl TodayAthlete {
 }
 
 impl ReturnLimit {
-    fn new(ceiling: &Ceiling) -> Self {
+    /// The limit of a ceiling.
+    pub fn new(ceiling: &Ceiling) -> Self {
         let week = &ceiling.week;
         let au = |value: plimsoll_domain::Fraction| value.round(Places::Four).to_f64();
         Self {
@@ -250,25 +252,10 @@ impl ReturnLimit {
                 low: au(week.ceiling_au.low),
                 high: au(week.ceiling_au.high),
             },
+            binding: week.binding.code(),
             from: week.from,
             to: week.to,
             done_au: week.load.into(),
         }
     }
-}
-
-fn instructions(one: &AthleteDay) -> Vec<String> {
-    let mut said = Vec::new();
-    if let Some(until) = one.away_until {
-        said.push(format!("Not available until {until}."));
-    }
-    match &one.ceiling {
-        Some(Ok(ceiling)) => said.push(ceiling.instruction.clone()),
-        Some(Err(_)) => said.push(NO_CEILING.to_owned()),
-        None => {}
-    }
-    if one.rest_declared {
-        said.push("A day of rest is entered for today.".to_owned());
-    }
-    said
 }

@@ -2,12 +2,13 @@
 
 use std::io::Write;
 
-use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
+use plimsoll_domain::{Basis, Better, GivenBy, Kind, Phase, Setting, Side};
 
 use super::bind::prelude::*;
 use crate::store::codes::{
-    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, DeliveryState,
-    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RevocationKind, WaitingFor,
+    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, Decision, DeliveryState,
+    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RestrictedTo,
+    RevocationKind, WaitingFor, WrittenClearance,
 };
 
 /// A small enumeration as its stable code.
@@ -54,9 +55,15 @@ code!(
     Kind,
     Basis,
     GivenBy,
+    Side,
+    Better,
+    Phase,
     MembershipRole,
     RevocationKind,
     AbsenceCategory,
+    RestrictedTo,
+    WrittenClearance,
+    Decision,
     EventStatus,
     AttendanceStatus,
     ExpectedState,

@@ -4,9 +4,10 @@ use std::io::Write;
 
 use super::bind::prelude::*;
 use crate::ids::{
-    AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, ClubId, DeclaredHistoryId,
-    DeliveryId, EventId, FlagId, LeaseId, MembershipId, NoticeEndpointId, NoticeId, PolicyDraftId,
-    RestDayId, RevocationId, SessionId, SquadId,
+    AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, ClearanceId, ClubId,
+    DeclaredHistoryId, DeliveryId, EventId, FlagId, InjuryId, LeaseId, LicenceId, MembershipId,
+    NoticeEndpointId, NoticeId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, SessionId,
+    SquadId, TestResultId,
 };
 
 /// An identifier.
@@ -58,6 +59,11 @@ id!(
     SessionId,
     RestDayId,
     AbsenceId,
+    TestResultId,
+    InjuryId,
+    LicenceId,
+    RestrictionId,
+    ClearanceId,
     EventId,
     AttendanceId,
     DeclaredHistoryId,

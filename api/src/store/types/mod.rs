@@ -17,6 +17,7 @@ mod document;
 mod id;
 mod id_list;
 mod instant;
+mod trials;
 
 pub use bind::Sql;
 pub use code::Code;

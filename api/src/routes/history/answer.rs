@@ -1,0 +1,363 @@
+//! A history as it is answered.
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use plimsoll_domain::{DayState, IsoWeek, Kind};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use super::clinical::{CurrentRestriction, RecordedDecision};
+use super::since_return::{BackShare, BeforeAbsence, ReturnStep};
+use super::tests_of_sides::{HurtSide, TestedDay};
+use super::words;
+use crate::auth::tenant::Caller;
+use crate::ids::{AthleteId, FlagId};
+use crate::services::history::{History, HistoryWeek, KindLoad, SpanTotal};
+use crate::store::FlagState;
+use crate::store::absences::Absence;
+use crate::store::flags::Judged;
+use crate::web::figures::{CAUTION, LoadBounds};
+use crate::web::finding::AbsenceSpan;
+
+/// An athlete's history: what was logged, what is not known, what is back since an absence, and tests of both sides. Nothing in it
+/// decides anything.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct HistoryAnswer {
+    /// Whose.
+    pub athlete_id: AthleteId,
+    /// The name shown.
+    pub display_name: String,
+    /// Who asked.
+    pub asked_by: AskedBy,
+    /// What for, as the audit list has it.
+    #[schema(value_type = String, example = "history_before_clearance")]
+    pub purpose: &'static str,
+    /// First and last day.
+    pub span: Span,
+    /// The state of knowledge.
+    #[schema(value_type = String, format = DateTime)]
+    pub as_of: Timestamp,
+    /// The day for which the restrictions are told.
+    #[schema(value_type = String, format = Date)]
+    pub today: Date,
+    /// What clinicians limit on that day; empty where nothing is entered, which is no statement that nothing is the matter.
+    pub restrictions: Vec<CurrentRestriction>,
+    /// The club's policy on the last day; null where it had none.
+    pub policy_version: Option<u32>,
+    /// What is not known of the span.
+    pub not_known: NotKnown,
+    /// The absence the history is about: the newest of seven days or more; null where there is none.
+    pub absence: Option<AbsenceSpan>,
+    /// Every absence with a day in the span.
+    pub absences: Vec<Away>,
+    /// The load before the absence; null where the history is about none.
+    pub pre_absence: Option<BeforeAbsence>,
+    /// How much of it is back on the last day, in all and part by part.
+    pub share_of_pre_absence: Vec<BackShare>,
+    /// The weeks since the absence that are over, with their ceilings.
+    pub since_return: Vec<ReturnStep>,
+    /// Loads by ISO week, the first one first.
+    pub weeks: Vec<WeekOfHistory>,
+    /// Injuries that tests are read against.
+    pub injuries: Vec<HurtSide>,
+    /// Tests of the span, test by test, the newest day first.
+    pub tests: Vec<TestedDay>,
+    /// What of its trials a result stands for: mean or best.
+    #[schema(value_type = String)]
+    pub trials: &'static str,
+    /// How many tests reach the usual pass mark, in words; null where no test has a figure.
+    pub tests_note: Option<String>,
+    /// Flags of the span's weeks.
+    pub flags: Vec<FlagOfHistory>,
+    /// What clinicians decided, by the day they did; empty until one writes it.
+    pub clearance_records: Vec<RecordedDecision>,
+    /// The newest of those decisions; null until a clinician writes one.
+    #[schema(value_type = Option<String>)]
+    pub decision: Option<&'static str>,
+    /// What may be looked for here and is not there.
+    pub not_included: Vec<NotIncluded>,
+    /// What the literature says beside the figures.
+    pub evidence: &'static [&'static str],
+    /// What the figures are, and are not.
+    pub caution: &'static str,
+    /// Whose decision it is.
+    pub note: &'static str,
+}
+
+/// Who asked.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct AskedBy {
+    /// In which role.
+    #[schema(value_type = String, example = "athletic_trainer")]
+    pub role: &'static str,
+}
+
+/// Some days, both ends included.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"from": "2026-04-06", "to": "2026-11-22"}))]
+pub struct Span {
+    /// First day.
+    #[schema(value_type = String, format = Date)]
+    pub from: Date,
+    /// Last day.
+    #[schema(value_type = String, format = Date)]
+    pub to: Date,
+}
+
+/// What is not known of the span, and how far the load can be from what is logged.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"unlogged_sessions": 4, "settings_not_shared": 0, "member_since": "2025-08-01",
+    "span_au": {"point": 31240.0, "low": 31240.0, "high": 36870.0},
+    "days": [{"state": "reported", "days": 190}, {"state": "unlogged", "days": 3}]}))]
+pub struct NotKnown {
+    /// Expected sessions that nobody has answered.
+    pub unlogged_sessions: u32,
+    /// Organisations whose sessions are not shared with the club.
+    pub settings_not_shared: u32,
+    /// The first membership date: nothing is known of the days before.
+    #[schema(value_type = String, format = Date)]
+    pub member_since: Date,
+    /// The load of the span as logged, at the least and at the most.
+    pub span_au: LoadBounds,
+    /// How many days are in which state; they sum to the span.
+    pub days: Vec<DaysInState>,
+}
+
+/// So many days are in this state.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"state": "unlogged", "days": 3}))]
+pub struct DaysInState {
+    /// reported, rest_declared, assumed_rest, absence, partly_reported, unlogged or before_membership.
+    #[schema(value_type = String)]
+    pub state: &'static str,
+    /// How many.
+    pub days: u32,
+}
+
+/// An absence.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"from": "2026-10-05", "to": "2026-11-08", "category": "not_available"}))]
+pub struct Away {
+    /// First day.
+    #[schema(value_type = String, format = Date)]
+    pub from: Date,
+    /// Last day.
+    #[schema(value_type = String, format = Date)]
+    pub to: Date,
+    /// rest, holiday, exams, away or not_available.
+    #[schema(value_type = String)]
+    pub category: &'static str,
+}
+
+/// One ISO week, as far as it lies in the span and in the membership.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"week": "2026-W46", "days": 7,
+    "load_au": {"point": 900.0, "low": 900.0, "high": 1500.0}, "minutes": 180, "sessions": 3,
+    "expected": 4, "unlogged": 1, "days_absent": 0,
+    "by_kind": [{"kind": "practice", "load_au": {"point": 900.0, "low": 900.0, "high": 1500.0},
+        "sessions": 3, "minutes": 180, "unlogged": 1}]}))]
+pub struct WeekOfHistory {
+    /// The week.
+    #[schema(example = "2026-W46")]
+    pub week: String,
+    /// How many of its days count; 7, or fewer at an end.
+    pub days: u32,
+    /// Load of those days.
+    pub load_au: LoadBounds,
+    /// Minutes reported.
+    pub minutes: u32,
+    /// Sessions reported.
+    pub sessions: u32,
+    /// Sessions expected whose planned end has passed.
+    pub expected: u32,
+    /// Those of them that are not logged.
+    pub unlogged: u32,
+    /// Days within an absence.
+    pub days_absent: u32,
+    /// The same by kind of session.
+    pub by_kind: Vec<KindOfSession>,
+}
+
+/// One kind of session in a week.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"kind": "game", "load_au": {"point": 680.0, "low": 680.0, "high": 680.0},
+    "sessions": 1, "minutes": 80, "unlogged": 0}))]
+pub struct KindOfSession {
+    /// practice, game, strength, conditioning, rehabilitation or other.
+    #[schema(value_type = String)]
+    pub kind: &'static str,
+    /// Its load.
+    pub load_au: LoadBounds,
+    /// Sessions reported.
+    pub sessions: u32,
+    /// Minutes reported.
+    pub minutes: u32,
+    /// Expected sessions that are not logged.
+    pub unlogged: u32,
+}
+
+/// A flag of a week.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"flag_id": "0199a1b2-8888-7e4f-8a5b-6c7d8e9f0a1b", "week": "2026-W47",
+    "rule": "return_ceiling", "state": "acknowledged", "certainty": "certain", "action": "reduced"}))]
+pub struct FlagOfHistory {
+    /// Its id.
+    pub flag_id: FlagId,
+    /// The week; null where it cannot be told.
+    pub week: Option<String>,
+    /// The rule.
+    pub rule: String,
+    /// open, acknowledged or withdrawn.
+    #[schema(value_type = String)]
+    pub state: &'static str,
+    /// certain, possible or not_computable.
+    #[schema(value_type = String)]
+    pub certainty: &'static str,
+    /// What was done about it last.
+    pub action: Option<String>,
+}
+
+/// Something that is not there, and why.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct NotIncluded {
+    /// What.
+    #[schema(value_type = String, example = "pain_reports")]
+    pub what: &'static str,
+    /// Why.
+    #[schema(value_type = String)]
+    pub why: &'static str,
+}
+
+impl HistoryAnswer {
+    /// The answer of a history that was read for a purpose.
+    pub fn new(history: &History, caller: &Caller, purpose: &'static str) -> Self {
+        let span = history.span;
+        let weeks = history.weeks.iter();
+        let flags = history.flags.iter();
+        let not_included = words::NOT_INCLUDED.iter();
+        let decided = history.clearances.iter();
+        Self {
+            athlete_id: history.athlete.athlete_id,
+            display_name: history.athlete.display_name.clone(),
+            asked_by: AskedBy {
+                role: caller.principal.role.code(),
+            },
+            purpose,
+            span: Span {
+                from: span.from,
+                to: span.to,
+            },
+            as_of: history.as_of,
+            today: history.today,
+            restrictions: CurrentRestriction::all(history),
+            policy_version: history.policy_version,
+            not_known: NotKnown::new(&history.total, history.athlete.joined_on),
+            absence: span.absence.map(|(from, to)| AbsenceSpan {
+                from,
+                to,
+                days: to.duration_since(from).as_hours() / 24 + 1,
+            }),
+            absences: history.absences.iter().map(Away::from).collect(),
+            pre_absence: BeforeAbsence::of(&history.back),
+            share_of_pre_absence: BackShare::all(&history.back),
+            since_return: ReturnStep::all(history),
+            weeks: weeks
+                .map(|(week, sum)| WeekOfHistory::new(*week, sum))
+                .collect(),
+            injuries: history.tests.injuries.iter().map(HurtSide::from).collect(),
+            tests: TestedDay::all(&history.tests),
+            trials: history.tests.trials_by.code(),
+            tests_note: words::at_pass_mark(history.tests.at_pass_mark),
+            flags: flags
+                .map(|flag| FlagOfHistory::new(flag, history))
+                .collect(),
+            clearance_records: decided.clone().map(RecordedDecision::from).collect(),
+            decision: decided.last().map(|record| record.content.decision.code()),
+            not_included: not_included
+                .map(|(what, why)| NotIncluded { what, why })
+                .collect(),
+            evidence: words::EVIDENCE,
+            caution: CAUTION,
+            note: words::NOTE,
+        }
+    }
+}
+
+impl NotKnown {
+    fn new(total: &SpanTotal, member_since: Date) -> Self {
+        let states = DayState::ALL.iter();
+        let days = states.map(|state| DaysInState {
+            state: state.code(),
+            days: total.states.get(state).copied().unwrap_or(0),
+        });
+        Self {
+            unlogged_sessions: total.unlogged,
+            settings_not_shared: 0,
+            member_since,
+            span_au: total.load.into(),
+            days: days.collect(),
+        }
+    }
+}
+
+impl From<&Absence> for Away {
+    fn from(absence: &Absence) -> Self {
+        Self {
+            from: absence.from_date,
+            to: absence.to_date,
+            category: absence.category.code(),
+        }
+    }
+}
+
+impl WeekOfHistory {
+    fn new(week: IsoWeek, sum: &HistoryWeek) -> Self {
+        let kinds = sum.by_kind.iter();
+        Self {
+            week: week.to_string(),
+            days: sum.days,
+            load_au: sum.load.into(),
+            minutes: sum.minutes,
+            sessions: sum.sessions,
+            expected: sum.expected,
+            unlogged: sum.unlogged,
+            days_absent: sum.absent_days,
+            by_kind: kinds
+                .map(|(kind, sum)| KindOfSession::new(*kind, sum))
+                .collect(),
+        }
+    }
+}
+
+impl KindOfSession {
+    fn new(kind: Kind, sum: &KindLoad) -> Self {
+        Self {
+            kind: kind.code(),
+            load_au: sum.load.into(),
+            sessions: sum.sessions,
+            minutes: sum.minutes,
+            unlogged: sum.unlogged,
+        }
+    }
+}
+
+impl FlagOfHistory {
+    fn new(judged: &Judged, history: &History) -> Self {
+        let (flag, version) = (&judged.flag, &judged.version);
+        let done = history.acknowledgements.iter();
+        let mut done = done.filter(|one| one.flag_id == flag.flag_id);
+        let acknowledged = done.clone().any(|one| one.flag_version == version.version);
+        Self {
+            flag_id: flag.flag_id,
+            week: IsoWeek::of(flag.monday).ok().map(|week| week.to_string()),
+            rule: flag.rule.clone(),
+            state: match (version.state, acknowledged) {
+                (FlagState::Withdrawn, _) => "withdrawn",
+                (FlagState::Raised, true) => "acknowledged",
+                (FlagState::Raised, false) => "open",
+            },
+            certainty: version.certainty.code(),
+            action: done.next_back().map(|one| one.action.clone()),
+        }
+    }
+}

@@ -1,0 +1,17 @@
+//! Clinicians' licences on file.
+
+mod create;
+mod delete;
+mod list;
+mod read;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// The routes of licences.
+pub fn configure(routes: &mut ServiceConfig<'_>) {
+    routes
+        .service(create::create)
+        .service(list::list)
+        .service(read::read)
+        .service(delete::delete);
+}

@@ -1,0 +1,28 @@
+//! Restrictions.
+
+mod create;
+mod delete;
+mod list;
+mod patch;
+mod put;
+mod read;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use crate::ids::{ClubId, RestrictionId};
+
+/// The routes of restrictions.
+pub fn configure(routes: &mut ServiceConfig<'_>) {
+    routes
+        .service(create::create)
+        .service(list::list)
+        .service(read::read)
+        .service(put::put)
+        .service(patch::patch)
+        .service(delete::delete);
+}
+
+/// Where a restriction is.
+fn location(club: ClubId, restriction: RestrictionId) -> String {
+    format!("/v1/clubs/{club}/restrictions/{restriction}")
+}

@@ -1,0 +1,3 @@
+DROP TABLE clearance_records;
+DROP TABLE restrictions;
+DROP TABLE licences;

@@ -1,0 +1,2 @@
+DROP TABLE injuries;
+DROP TABLE test_results;
