@@ -96,13 +96,12 @@ fn weeks(date: Date, weeks: i64) -> Date {
 
 #[cfg(test)]
 mod tests {
-    use jiff::Timestamp;
     use jiff::civil::date;
     use plimsoll_domain::{GivenBy, TrialsBy};
     use uuid::Uuid;
 
     use super::*;
-    use crate::store::{AbsenceCategory, Known};
+    use crate::store::AbsenceCategory;
 
     const TODAY: Date = date(2026, 12, 7);
 
