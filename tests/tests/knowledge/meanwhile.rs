@@ -17,13 +17,13 @@ const WRITERS: u64 = 4;
 /// Asks for figures as they now stand, and as of this very instant, while the world is written.
 async fn read(world: Arc<World>, mut chance: Chance) -> Vec<(String, String)> {
     let paths = world.reads();
-    let first = world.coach().get(&paths[0]).await.expect(200);
+    let first = world.reader(&paths[0]).get(&paths[0]).await.expect(200);
     let first: jiff::Timestamp = first.string("as_of").parse().expect("an instant");
     let begun = std::time::Instant::now();
     let mut kept = Vec::new();
     while kept.len() < reads() {
         let path = chance.of(&paths);
-        let read = world.coach().get(path);
+        let read = world.reader(path).get(path);
         let answer = match chance.below(3) {
             0 => read.query("as_of", first + begun.elapsed()).await,
             _ => read.await,
