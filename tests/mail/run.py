@@ -4,7 +4,7 @@ PLIMSOLL_TEST_POSTGRES_URL names a server, on PostgreSQL.
 
 What must hold: 4xx is tried again and 5xx is not; every attempt carries the same Message-ID and the same bytes; what was taken is not
 sent again; what may have been taken is sent again half an hour later; a mail server that is gone loses nothing and is seen in health
-and metrics. The program is the one in $CARGO_TARGET_DIR/debug (else target/debug).
+and metrics; with STARTTLS and with TLS from the first byte mail is taken, and a server whose certificate is not good is told nothing. The program is the one in $CARGO_TARGET_DIR/debug (else target/debug).
 """
 
 import collections
@@ -23,6 +23,7 @@ import urllib.request
 import uuid
 from pathlib import Path
 
+from certificates import Authority
 from server import MailServer, until
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -75,13 +76,30 @@ class Trial:
 
     def patch(self, path: str, token: str, body: dict) -> None:
         """A merge patch, whatever the version."""
+        self.request("PATCH", path, token, body, "application/merge-patch+json")
+
+    def request(self, method: str, path: str, token: str, body: dict, content_type: str) -> None:
         url = f"{self.service.url}{self.club}/{path}"
-        headers = {"Authorization": f"Bearer {token}", "Content-Type": "application/merge-patch+json", "If-Match": "*"}
-        request = urllib.request.Request(url, json.dumps(body).encode(), headers, method="PATCH")
+        headers = {"Authorization": f"Bearer {token}", "Content-Type": content_type, "If-Match": "*"}
+        request = urllib.request.Request(url, json.dumps(body).encode(), headers, method=method)
         urllib.request.urlopen(request, timeout=60).close()
 
     def name(self, address: str) -> str:
-        return self.call("POST", "notice-endpoints", {"channel": "email", "address": address})["endpoint_id"]
+        made = self.call("POST", "notice-endpoints", {"channel": "email", "address": address})
+        if made["waiting_for"]:
+            self.approve(made["endpoint_id"])
+        return made["endpoint_id"]
+
+    def drop(self) -> None:
+        """Ends what is on its way to the recipient: it is disabled, and enabled again."""
+        for enabled in (False, True):
+            self.patch(f"notice-endpoints/{self.recipient}", self.admin, {"enabled": enabled})
+
+    def approve(self, recipient: str) -> None:
+        """As a second person must for a club's first recipient."""
+        of_club = ["--club", self.club.rsplit("/", 1)[1]]
+        lead = self.service.command("token", "--role", "privacy_lead", "--subject", "lead", "--ttl", "24h", *of_club)
+        self.request("POST", f"notice-endpoints/{recipient}/approval", lead, {}, "application/json")
 
     def send(self, recipient: str | None = None) -> str:
         """A test notice to the recipient; its id."""
@@ -252,6 +270,40 @@ def without_tls(folder: Path, url: str) -> None:
     server.stop()
 
 
+def with_tls(folder: Path, url: str) -> None:
+    """By STARTTLS and by TLS from the first byte: mail is taken where the certificate is good, else nothing is said of it."""
+    known, unknown = Authority(folder / "known"), Authority(folder / "unknown")
+    shown = {
+        "good": known.certify("localhost"),
+        "another host": known.certify("mail.example.org"),
+        "expired": known.certify("localhost", days=-1),
+        "an unknown authority": unknown.certify("localhost"),
+    }
+    own = {
+        "PLIMSOLL_WEBHOOK_LOOPBACK": "off",
+        "PLIMSOLL_PUBLIC_URL": "https://plimsoll.example.org",
+        "SSL_CERT_FILE": str(known.roots),
+    }
+    trial = Trial(folder, url, 1, **own)
+    for scheme, security in [("smtp", "tls_context"), ("smtps", "ssl_context")]:
+        for what, certificate in shown.items():
+            server = MailServer(**{security: certificate})
+            trial.settings["PLIMSOLL_SMTP_URL"] = f"{scheme}://localhost:{server.port}"
+            trial.restart(START)
+            notice = trial.send()
+            tried = trial.once(notice, attempts=1)
+            outcome = tried["attempts"][0]["outcome"]
+            if what == "good":
+                expect((scheme, outcome, server.secret), (scheme, "accepted", 1))
+            else:
+                expect((scheme, what, outcome, server.transactions), (scheme, what, "not_sent", 0))
+                expect(tried["waiting_for"], "mail_server")
+            # What waits would reach the next server.
+            trial.drop()
+            server.stop()
+    trial.service.stop()
+
+
 def quota(folder: Path, url: str) -> None:
     """Beyond the quota mail waits, and health says so."""
     server = MailServer()
@@ -335,11 +387,12 @@ def on(kind: str) -> None:
             killed(trial, server, kind)
             trial.service.stop()
             server.stop()
-        for case in (without_tls, quota):
+        for case in (without_tls, with_tls, quota):
             (folder / case.__name__).mkdir()
             with database(kind, folder / case.__name__) as url:
                 case(folder / case.__name__, url)
     print(f"{kind}: taken, 421, 450, 550, no answer, broken connection, server gone, no TLS, quota: as they should be")
+    print(f"{kind}: by STARTTLS and by TLS one mail each taken; another host, expired, unknown authority: 0 told of a mail")
 
 
 if __name__ == "__main__":

@@ -3,12 +3,19 @@
 import asyncio
 import email
 import email.policy
+import logging
 import queue
+import socket
+import ssl
 import time
 from collections.abc import Callable
 
 from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import SMTP
+
+
+# A client that does not trust us ends the conversation: here that is a case, not an error.
+logging.getLogger("mail.log").setLevel(logging.CRITICAL)
 
 
 class Arrived:
@@ -29,16 +36,30 @@ class Arrived:
         return self.answer == "250"
 
 
+class Listening(Controller):
+    def _trigger_server(self):
+        """The library greets itself once, for which it takes the server's TLS for a client's."""
+        if self.ssl_context is None:
+            super()._trigger_server()
+            return
+        trusting = ssl.create_default_context()
+        trusting.check_hostname, trusting.verify_mode = False, ssl.CERT_NONE
+        with socket.create_connection((self.hostname, self.port), 5) as plain, trusting.wrap_socket(plain) as secret:
+            secret.recv(1024)
+
+
 class MailServer:
     """Listens on a port of this machine. `answering` gives the answer to the transaction of each number, from 0: 250, a status for the
-    message, `rcpt STATUS` for the recipient, `hang` (no answer after the content), `drop` (the connection ends after it)."""
+    message, `rcpt STATUS` for the recipient, `hang` (no answer after the content), `drop` (the connection ends after it). `secret` counts
+    what came by TLS."""
 
     def __init__(self, answering: Callable[[int], str] = lambda _: "250", port: int = 0, **options):
         self.answering = answering
         self.arrived: list[Arrived] = []
         self.news: queue.Queue = queue.Queue()
         self.transactions = 0
-        self.controller = Controller(self, hostname="127.0.0.1", port=port or free_port(), ready_timeout=10, **options)
+        self.secret = 0
+        self.controller = Listening(self, hostname="127.0.0.1", port=port or free_port(), ready_timeout=10, **options)
         self.controller.start()
 
     @property
@@ -56,6 +77,7 @@ class MailServer:
     async def handle_DATA(self, server: SMTP, session, envelope) -> str:
         answer = self.answering(self.transactions)
         self.transactions += 1
+        self.secret += session.ssl is not None or self.controller.ssl_context is not None
         arrived = Arrived(envelope.rcpt_tos[0], envelope.original_content or envelope.content, answer)
         self.arrived.append(arrived)
         self.news.put(arrived)
@@ -73,8 +95,6 @@ class MailServer:
 
 
 def free_port() -> int:
-    import socket
-
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return probe.getsockname()[1]
