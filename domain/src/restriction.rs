@@ -147,7 +147,7 @@ impl Restriction {
             Restricted::NotAvailable => Instruction {
                 availability: Availability::NotAvailable,
                 until: Some(last),
-                sentence: format!("Not available to {last}."),
+                sentence: format!("Not available until {last}."),
             },
             Restricted::To(limits) => Instruction {
                 availability: Availability::Limited,
@@ -266,7 +266,7 @@ mod tests {
             until: Some(november(5)),
             ..restriction(Restricted::NotAvailable)
         };
-        let sentence = "Not available to 2026-11-05.".to_owned();
+        let sentence = "Not available until 2026-11-05.".to_owned();
         let expected = (Availability::NotAvailable, Some(november(5)), sentence);
         assert_eq!(said(&ended, 5), Some(expected));
         assert_eq!(said(&ended, 6), None);

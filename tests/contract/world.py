@@ -10,6 +10,9 @@ sys.path.insert(0, str(ROOT / "tests" / "bench"))
 from club import Club  # noqa: E402
 from service import Service  # noqa: E402
 
+# Who sends the random requests, and who made the records they are about.
+RANDOM_CALLER, TRAINER = "random-requests", "benchmark"
+
 DOCUMENT = ROOT / "openapi" / "openapi.json"
 
 # A policy that no random request is likely to make by itself.
@@ -65,7 +68,7 @@ class World:
     def _token(self, document: Document) -> str:
         """One token with every role; each request names the role that it acts in."""
         roles = [argument for role in document.roles for argument in ("--role", role)]
-        return self.service.command("token", *roles, "--club", self.club, "--subject", "random-requests", "--ttl", "24h")
+        return self.service.command("token", *roles, "--club", self.club, "--subject", RANDOM_CALLER, "--ttl", "24h")
 
     def _make(self, club: Club):
         first = club.athletes[0]
@@ -77,6 +80,13 @@ class World:
         test = {"test": "single_hop_distance", "side": "left", "trials": [126, 128], "tested_on": "2026-11-02", "tester": "Runa F."}
         self._post("tests", "athletic_trainer", {"athlete_id": first, **test})
         self._post("injuries", "athletic_trainer", {"athlete_id": first, "side": "left", "injured_on": "2026-02-21"})
+        # The random caller's own licence, and the one of the trainer who makes the records here.
+        for subject in (RANDOM_CALLER, TRAINER):
+            self._post("licences", "club_admin", {"subject": subject, "name": "Vera Holm", "licence_type": "physiotherapist", "valid_until": "2030-12-31"})
+        limits = {"from": "2026-11-02", "review_date": "2026-11-20", "availability": "limited", "max_minutes": 60}
+        self._post("restrictions", "athletic_trainer", {"athlete_id": first, **limits})
+        decision = {"decision": "not_yet", "scope": "practice", "decided_on": "2026-11-02", "document_reference": "folder 12"}
+        self._post("clearance-records", "athletic_trainer", {"athlete_id": first, **decision})
         self._post("revocations", "club_admin", {"subject": "coach-3", "reason": "telephone lost"})
         start = {"starts_at": "2026-11-03T17:30:00+01:00", "minutes": 90, "setting": "club", "kind": "practice"}
         endpoint = self._post("notice-endpoints", "club_admin", {"url": "https://club.example.org/plimsoll"})["endpoint_id"]

@@ -98,13 +98,16 @@ class Entry:
         share = min([limit, *SHARES[sent["step"] - 1 : sent["step"]]])
         block = self.total(date.fromisoformat(sent["from"]))
         four_weeks = self.total(date.fromisoformat(sent["from"]) - timedelta(21), 28)[1] / 4
+        ceiling = share * before
+        if sent["binding"] == "clinician":  # A limit that was set, and is not computed.
+            ceiling = min(ceiling, Fraction(str(sent["ceiling_au"]["point"])))
         check("pre_absence_week_au", sent["pre_absence_week_au"], before, 4)
         check("weeks_used", sent["weeks_used"], Fraction(len(weeks)), 0)
         check("returning load_au", sent["load_au"], block, 1)
-        check("ceiling_au", sent["ceiling_au"]["point"], share * before, 4)
+        check("ceiling_au", sent["ceiling_au"]["point"], ceiling, 4)
         check("share_of_pre_absence_pct", sent["share_of_pre_absence_pct"], 100 * block[1] / before, 2)
         check("four_week_mean_pct", sent["four_week_mean_pct"], 100 * four_weeks / before, 2)
-        return block, (Fraction(sent["ceiling_au"]["low"]), share * before, Fraction(sent["ceiling_au"]["high"]))
+        return block, (Fraction(sent["ceiling_au"]["low"]), ceiling, Fraction(sent["ceiling_au"]["high"]))
 
     def check_usual_week(self, check, sent, load):
         weeks = [self.total(one)[1] for one in self.earlier(self.monday, 26, 8, self.known)]

@@ -25,6 +25,11 @@ pub struct Writes {
     absence: String,
     test_result: String,
     injury: String,
+    /// The trainer's, and one to be removed.
+    licences: [String; 2],
+    /// To be changed, and to be removed.
+    restrictions: [String; 2],
+    clearance: String,
     /// To be changed, and to be removed.
     events: [String; 2],
     attendance: String,
@@ -95,6 +100,7 @@ impl Writes {
         app.post(declared_history(&athlete), usual_week())
             .await
             .expect(201);
+        let clinical = Clinical::prepare(&club, &athlete).await;
         let revocation = club
             .as_role("club_admin")
             .post("revocations", revocation("coach-3"))
@@ -148,6 +154,9 @@ impl Writes {
             absence: absence.string("absence_id"),
             test_result: result.string("test_result_id"),
             injury: injury.string("injury_id"),
+            licences: clinical.licences,
+            restrictions: clinical.restrictions,
+            clearance: clinical.clearance,
             attendance: present.string("attendance_id"),
             events: events.try_into().expect("two events"),
             revocation: revocation.string("revocation_id"),
@@ -181,6 +190,7 @@ impl Writes {
             &self.absence,
             &self.test_result,
             &self.injury,
+            &self.clearance,
             &self.attendance,
             &self.flag,
             &self.revocation,
@@ -189,6 +199,8 @@ impl Writes {
         ];
         let pairs = [
             &self.sessions,
+            &self.licences,
+            &self.restrictions,
             &self.memberships,
             &self.events,
             &self.endpoints,
@@ -210,6 +222,9 @@ impl Writes {
             "{absence_id}" => self.absence.clone(),
             "{test_result_id}" => self.test_result.clone(),
             "{injury_id}" => self.injury.clone(),
+            "{licence_id}" => self.licences[0].clone(),
+            "{restriction_id}" => self.restrictions[0].clone(),
+            "{clearance_id}" => self.clearance.clone(),
             "{event_id}" => self.events[0].clone(),
             "{attendance_id}" => self.attendance.clone(),
             "{flag_id}" => self.flag.clone(),
@@ -274,6 +289,7 @@ impl Writes {
         self.of_people(method, path)
             .or_else(|| self.of_days(method, path))
             .or_else(|| self.of_tests(method, path))
+            .or_else(|| self.of_clinicians(method, path))
             .or_else(|| self.of_schedule(method, path))
             .or_else(|| self.of_notices(method, path))
             .or_else(|| self.of_drafts(method, path))
@@ -332,6 +348,37 @@ impl Writes {
                 coach.post("athletes/search", json!({ "name": "P-07" }))
             }
             ("PATCH", "/athletes/{athlete_id}") => admin.patch(athlete, json!({ "display_name": "Asta" })),
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+
+    fn of_clinicians(&self, method: &str, path: &str) -> Option<Request> {
+        let admin = self.club.as_role("club_admin");
+        let trainer = self.club.as_role("athletic_trainer");
+        let [changed, removed] = &self.restrictions;
+        Some(match (method, path) {
+            ("POST", "/licences") => admin.post("licences", licence("trainer-3")),
+            ("DELETE", "/licences/{licence_id}") => {
+                admin.delete(format!("licences/{}", self.licences[1]))
+            }
+            ("POST", "/restrictions") => {
+                trainer.post("restrictions", restriction(&self.athlete, 45))
+            }
+            ("PUT", "/restrictions/{restriction_id}") => trainer.put(
+                format!("restrictions/{FREE_ID}"),
+                restriction(&self.athlete, 30),
+            ),
+            ("PATCH", "/restrictions/{restriction_id}") => trainer.patch(
+                format!("restrictions/{changed}"),
+                json!({ "review_date": "2026-11-27" }),
+            ),
+            ("DELETE", "/restrictions/{restriction_id}") => trainer
+                .delete(format!("restrictions/{removed}"))
+                .body("application/json", r#"{"reason": "another athlete's"}"#),
+            ("POST", "/clearance-records") => {
+                trainer.post("clearance-records", decision(&self.athlete, "not_yet"))
+            }
             _ => return None,
         })
         .map(|request| with_any_version(request, method, path))
@@ -501,6 +548,37 @@ impl Writes {
     }
 }
 
+/// What clinicians have on record.
+struct Clinical {
+    licences: [String; 2],
+    restrictions: [String; 2],
+    clearance: String,
+}
+
+impl Clinical {
+    /// A licence of the usual athletic trainer and of another, two restrictions and a decision.
+    async fn prepare(club: &Club, athlete: &Athlete) -> Self {
+        let (admin, trainer) = (club.as_role("club_admin"), club.as_role("athletic_trainer"));
+        let file = async |subject| {
+            let filed = admin.post("licences", licence(subject)).await.expect(201);
+            filed.string("licence_id")
+        };
+        let set = async |minutes| {
+            let set = trainer.post("restrictions", restriction(athlete, minutes));
+            set.await.expect(201).string("restriction_id")
+        };
+        Self {
+            licences: [file("local").await, file("trainer-2").await],
+            restrictions: [set(60).await, set(75).await],
+            clearance: trainer
+                .post("clearance-records", decision(athlete, "return_to_sport"))
+                .await
+                .expect(201)
+                .string("clearance_id"),
+        }
+    }
+}
+
 /// Changing, approving and removing need `If-Match`; the policy too, since there is one.
 fn with_any_version(request: Request, method: &str, path: &str) -> Request {
     let changing = [
@@ -556,6 +634,20 @@ fn test_result(athlete: &Athlete, side: &str) -> Value {
 
 fn injury(athlete: &Athlete, injured_on: &str) -> Value {
     json!({ "athlete_id": athlete.id(), "side": "left", "injured_on": injured_on })
+}
+
+fn licence(subject: &str) -> Value {
+    json!({ "subject": subject, "name": "Vera Holm", "licence_type": "physiotherapist", "valid_until": "2027-06-30" })
+}
+
+fn restriction(athlete: &Athlete, minutes: u32) -> Value {
+    json!({ "athlete_id": athlete.id(), "from": "2026-11-02", "review_date": "2026-11-20", "availability": "limited",
+        "max_minutes": minutes })
+}
+
+fn decision(athlete: &Athlete, decision: &str) -> Value {
+    json!({ "athlete_id": athlete.id(), "decision": decision, "scope": "practice", "decided_on": "2026-11-02",
+        "document_reference": "folder 12" })
 }
 
 fn revocation(subject: &str) -> Value {

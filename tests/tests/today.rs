@@ -74,12 +74,14 @@ on_both_databases! {
         let answer = day.read().await;
         let row = of(&answer, &returning);
         assert_eq!((&row["availability"], &row["until"]), (&json!("limited"), &json!("2026-11-22")));
+        assert_eq!((&row["set_by"], &row["limit"]["binding"]), (&json!("club_policy"), &json!("policy")));
         assert_eq!(row["limit"]["max_week_au"], json!({ "low": 1575.0, "high": 1575.0 }));
         assert_eq!(row["limit"]["done_au"]["point"], 450.0);
         let sentence = "Week 2 after an absence of 35 days: at most 1575 AU from 2026-11-16 to 2026-11-22, 450 AU of it done.";
         assert_eq!(row["instructions"], json!([sentence]));
         let row = of(&answer, &gone);
         assert_eq!((&row["availability"], &row["until"], &row["limit"]), (&json!("not_available"), &json!("2026-11-22"), &Value::Null));
+        assert_eq!(row["set_by"], "guardian");
         assert_eq!(row["instructions"], json!(["Not available until 2026-11-22."]));
         let row = of(&answer, &unknown);
         assert_eq!((&row["availability"], &row["until"], &row["limit"]), (&json!("limited"), &Value::Null, &Value::Null));

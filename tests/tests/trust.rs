@@ -39,6 +39,8 @@ const TESTED: &[(u8, &str, &str)] = &[
     (32, "tests/tests/access/matrix.rs", "each_role_may_do_what_the_document_says_and_nothing_else"),
     (33, "tests/tests/bad_input/bodies.rs", "fields_that_are_unknown_or_there_twice_are_named"),
     (34, "tests/tests/access/matrix.rs", "each_role_may_do_what_the_document_says_and_nothing_else"),
+    (34, "tests/tests/clinical.rs", "only_a_licence_on_file_that_holds_lets_somebody_decide"),
+    (34, "tests/tests/clinical.rs", "who_is_refused_is_in_the_audit_list_and_told_nothing"),
     (35, "tests/tests/access/reach.rs", "a_guardian_sees_the_children_by_our_ids_or_the_clubs"),
     (37, "tests/tests/page_links.rs", "a_link_that_was_not_signed_here_opens_nothing"),
     (37, "tests/tests/page_links.rs", "a_link_opens_for_seven_days"),

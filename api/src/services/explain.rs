@@ -39,7 +39,7 @@ const FORMULAS: &[(&str, &str)] = &[
     ("strain_au", "A x monotony; bounds are outer"),
     ("change", "A now - A of the 7 dates before; per cent of the earlier; by ISO week in the weeks"),
     ("own_highest", "of the last ISO weeks without absence and within 26, as many as the rule compares and 4 at least, the most load_au high"),
-    ("ceiling_au", "share of the step x pre_absence_week_au, the mean of the last 4 of 13 known ISO weeks before the absence, 3 at least"),
+    ("ceiling_au", "share of the step x pre_absence_week_au, the mean of the last 4 of 13 known ISO weeks before the absence, 3 at least; a clinician's limit of the week where that is lower"),
     ("limit_au", "limit L: coupled L P / (4 - L), uncoupled L P / 3; own highest week L x its load; return ceiling_au"),
     ("over_by_au", "load of the days judged - limit_au; low from load low and limit high, high from load high and limit low"),
     ("rounding", "half to even on the exact value: 4 decimals, per cent and training strain 2"),

@@ -51,6 +51,10 @@ async fn snapshot(writes: &Writes) -> String {
     ] {
         text += &admin.get(path).await.expect(200).body.to_string();
     }
+    let trainer = club.as_role("athletic_trainer");
+    for path in ["licences", "restrictions", "clearance-records"] {
+        text += &trainer.get(path).await.expect(200).body.to_string();
+    }
     let endpoint = writes.path("notice-endpoints/{endpoint_id}");
     text += &admin.get(endpoint).await.expect(200).body.to_string();
     text

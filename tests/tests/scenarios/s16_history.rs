@@ -57,7 +57,7 @@ on_both_databases! {
         assert_eq!(days, 245, "every day of the span is in one state");
         assert_eq!(history["weeks"].as_array().map(Vec::len), Some(13), "none before the membership");
         assert_eq!(history["decision"], Value::Null);
-        assert_no_verdict(&history.text().replace("history_before_clearance", "").replace("not_available", ""));
+        assert_no_verdict(&history.text().replace("history_before_clearance", "").replace("not_available", "").replace("clearance_records", ""));
     }
 
     async fn s16_games_may_not_be_back_and_what_is_open_is_told(database: Database) {
@@ -76,6 +76,37 @@ on_both_databases! {
         assert_eq!((&last["week"], &last["unlogged"]), (&json!("2026-W49"), &json!(1)));
         let open = last["by_kind"].as_array().expect("kinds").iter().find(|kind| kind["kind"] == "game").expect("the game");
         assert_eq!((&open["sessions"], &open["unlogged"], &open["load_au"]["high"]), (&json!(0), &json!(1), &json!(400.0)));
+    }
+
+    async fn s16_a_clinicians_limit_comes_first_and_binds(database: Database) {
+        let (_server, club, athlete) = p31(database).await;
+        let licence = json!({ "subject": "trainer-1", "name": "Runa F.", "licence_type": "physiotherapist", "valid_until": "2027-06-30" });
+        club.as_role("club_admin").post("licences", licence).await.expect(201);
+        let trainer = club.client(Identity::role("athletic_trainer").subject("trainer-1"));
+        let limit = json!({
+            "athlete_id": athlete.id(), "from": "2026-11-16", "review_date": "2026-12-20", "availability": "limited", "max_week_au": 1400,
+        });
+        trainer.post("restrictions", limit).await.expect(201);
+        let read = history(&club, &athlete).await.expect(200);
+        let limits = &read["restrictions"];
+        assert_eq!((each(limits, "availability"), each(limits, "review_date")), (vec!["limited"], vec!["2026-12-20"]));
+        assert!(each(limits, "instruction")[0].contains("1400 AU"), "{limits}");
+        // Week 2 came to 1500, 100 above the limit: the step is repeated.
+        let weeks = &read["since_return"];
+        assert_eq!(each(weeks, "binding"), ["policy", "clinician", "clinician", "clinician"]);
+        assert_exact(&weeks[1]["ceiling_au"], "1400");
+        assert_printed(&weeks[1]["over_by_au"], "100");
+        assert_eq!((&weeks[1]["step"], &weeks[2]["step"]), (&json!(2), &json!(2)));
+
+        assert_eq!((&read["clearance_records"], &read["decision"]), (&json!([]), &Value::Null));
+        let decided = json!({
+            "athlete_id": athlete.id(), "decision": "not_yet", "scope": "games", "decided_on": "2026-12-04", "document_reference": "file 12",
+        });
+        trainer.post("clearance-records", decided).await.expect(201);
+        let later = history(&club, &athlete).await.expect(200);
+        assert_eq!((&later["decision"], &later["clearance_records"][0]["name"]), (&json!("not_yet"), &json!("Runa F.")));
+        let then = history(&club, &athlete).query("as_of", read.string("as_of")).await.expect(200);
+        assert_eq!(then.text(), read.text());
     }
 
     async fn s08_what_was_known_when(database: Database) {
@@ -107,6 +138,8 @@ on_both_databases! {
         trainer.get(&path).query("purpose", "follow_up").await.expect(200);
         let audit = club.as_role("privacy_lead").get("audit").await.expect(200);
         let rows = audit["items"].as_array().expect("rows");
+        let refused = rows.iter().filter(|row| row["outcome"] == "refused");
+        assert_eq!(refused.count(), 6, "each refusal is on the list");
         let read: Vec<&Value> = rows.iter().filter(|row| row["action"] == "read_history").collect();
         assert_eq!(read.len(), 1, "what was not answered was not read");
         assert_eq!((&read[0]["purpose"], &read[0]["athlete_id"]), (&json!("follow_up"), &json!(athlete.id())));

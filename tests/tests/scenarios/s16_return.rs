@@ -29,6 +29,20 @@ async fn p31(database: Database, done: &[f64]) -> P31 {
     }
 }
 
+/// Sets a restriction of P-31, as a licensed clinician, and gives its id.
+async fn restrict(p31: &P31, mut restriction: Value) -> String {
+    let club = p31.squad.club();
+    let licence = json!({ "subject": "local", "name": "Vera Holm", "licence_type": "physiotherapist", "valid_until": "2027-06-30" });
+    club.as_role("club_admin")
+        .post("licences", licence)
+        .await
+        .expect(201);
+    restriction["athlete_id"] = json!(p31.athlete.id());
+    let trainer = club.as_role("athletic_trainer");
+    let set = trainer.post("restrictions", restriction).await.expect(201);
+    set.string("restriction_id")
+}
+
 on_both_databases! {
     async fn s16_ceilings_after_an_absence(database: Database) {
         let p31 = p31(database, &[900.0, 1500.0, 1750.0, 2000.0]).await;
@@ -114,6 +128,67 @@ on_both_databases! {
         let flags = coach.get("flags").query("week", "2026-W47").await.expect(200);
         assert_eq!(flags["items"][0]["state"], "withdrawn", "{}", flags.text());
         assert_exact(&flags["items"][0]["current"]["figures"]["limit_au"], "1680");
+    }
+
+    async fn s16_a_clinicians_limit_binds_is_named_and_its_breach_repeats_the_step(database: Database) {
+        let p31 = p31(database, &[900.0, 1500.0, 1500.0, 1750.0]).await;
+        let club = p31.squad.club();
+        p31.server.close_week("2026-W47");
+        let coach = club.as_role("coach");
+        let flags = coach.get("flags").query("week", "2026-W47").await.expect(200);
+        assert_eq!(flags["items"], json!([]), "1500 of 1575 AU");
+        let limit = restrict(&p31, json!({ "from": "2026-11-16", "review_date": "2026-11-23", "until": "2026-11-22",
+            "availability": "limited", "max_week_au": 1400 })).await;
+
+        let since = p31.athlete.week_figures("2026-W47").await["since_return"].clone();
+        assert_exact(&since["ceiling_au"], "1400");
+        assert_eq!(since["binding"], "clinician");
+        let list = p31.squad.weekly_list("2026-W47").await;
+        let entry = &list["entries"][0];
+        assert_eq!((&entry["finding"], &entry["returning"]["binding"]), (&json!("return_ceiling"), &json!("clinician")), "{}", list.text());
+        assert_exact(&entry["over_by_au"], "100");
+        assert_eq!(
+            entry["sentence"],
+            "Week 2 after an absence of 35 days came to 1500 AU, 100 AU above its ceiling of 1400 AU (a clinician's limit); \
+             the mean week before the absence was 2250 AU."
+        );
+        assert_no_verdict(&list.text());
+        // The flag of the closed week is judged again by the change.
+        let flags = coach.get("flags").query("week", "2026-W47").await.expect(200);
+        assert_eq!(each(&flags["items"], "rule"), ["return_ceiling"], "{}", flags.text());
+        for (week, number, step, ceiling) in [("2026-W48", 3, 2, "1575"), ("2026-W49", 4, 3, "1800")] {
+            let since = p31.athlete.week_figures(week).await["since_return"].clone();
+            assert_eq!((&since["week"], &since["step"], &since["binding"]), (&json!(number), &json!(step), &json!("policy")), "{since}");
+            assert_exact(&since["ceiling_au"], ceiling);
+        }
+        // Without the limit the flag holds no longer.
+        let trainer = club.as_role("athletic_trainer");
+        let removal = trainer.delete(format!("restrictions/{limit}")).body("application/json", r#"{"reason": "wrong athlete"}"#);
+        removal.if_match("*").await.expect(204);
+        let flags = coach.get("flags").query("week", "2026-W47").await.expect(200);
+        assert_eq!(flags["items"][0]["state"], "withdrawn", "{}", flags.text());
+    }
+
+    async fn s16_while_a_written_clearance_is_waited_for_there_is_no_ceiling(database: Database) {
+        let p31 = p31(database, &[900.0, 1600.0, 0.0, 0.0]).await;
+        let held = restrict(&p31, json!({ "from": "2026-11-16", "review_date": "2026-11-23",
+            "availability": "not_available", "written_clearance_required": "heart" })).await;
+        for week in ["2026-W47", "2026-W48", "2026-W49"] {
+            assert_eq!(p31.athlete.week_figures(week).await["since_return"], Value::Null, "{week}");
+            let list = p31.squad.weekly_list(week).await;
+            assert!(!list.text().contains("return_ceiling"), "{}", list.text());
+        }
+        assert_exact(&p31.athlete.week_figures("2026-W46").await["since_return"]["ceiling_au"], "1125");
+        // Cleared on 30 November: 14 days away, from which the ramp restarts with the first load.
+        let trainer = p31.squad.club().as_role("athletic_trainer");
+        let decision = json!({ "athlete_id": p31.athlete.id(), "decision": "return_to_participation", "scope": "practice",
+            "decided_on": "2026-11-30", "document_reference": "folder 12", "restriction_id": held });
+        trainer.post("clearance-records", decision).await.expect(201);
+        let since = p31.athlete.week_figures("2026-W49").await["since_return"].clone();
+        assert_eq!((&since["week"], &since["step"]), (&json!(1), &json!(1)), "{since}");
+        assert_eq!(since["absence"], json!({ "from": "2026-11-16", "to": "2026-11-29", "days": 14 }));
+        assert_printed(&since["pre_absence_week_au"], "2250");
+        assert_exact(&since["ceiling_au"], "1125");
     }
 
     async fn s16_the_family_sees_loads_and_no_ceiling(database: Database) {

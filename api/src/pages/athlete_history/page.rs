@@ -11,19 +11,21 @@ use crate::routes::history::HistoryAnswer;
 pub fn write(answer: &HistoryAnswer, zone: &TimeZone) -> String {
     let title = format!("History: {}", answer.display_name);
     let body = html! {
-        header { (head(answer, zone, &title)) }
-        main class="sheet" {
-            (limits(answer))
-            (not_known(answer))
-            (absence(answer))
-            (loads(answer))
-            (tests(answer))
-            (decisions(answer))
-        }
-        footer {
-            h2 { "What this is" }
-            p { (answer.evidence.join(" ")) }
-            p { (answer.caution) }
+        div class="sheet" {
+            header { (head(answer, zone, &title)) }
+            main {
+                (limits(answer))
+                (not_known(answer))
+                (absence(answer))
+                (loads(answer))
+                (tests(answer))
+                (decisions(answer))
+            }
+            footer {
+                h2 { "What this is" }
+                p { (answer.evidence.join(" ")) }
+                p { (answer.caution) }
+            }
         }
     };
     document(&title, &body)
@@ -192,7 +194,7 @@ fn decisions(answer: &HistoryAnswer) -> Markup {
                 p {
                     (one.decided_on) ": " (words(one.decision)) ", " (one.scope) ". " (one.name) ", " (one.licence_type)
                     "; document " (one.document_reference)
-                    span class="small" { " (record " (one.clearance_id) ")" }
+                    span class="small screen" { " (record " (one.clearance_id) ")" }
                 }
             }
             @if answer.flags.is_empty() {
@@ -205,7 +207,7 @@ fn decisions(answer: &HistoryAnswer) -> Markup {
                             @if let Some(week) = &flag.week { (week) ": " }
                             (words(&flag.rule)) ", " (words(flag.certainty)) ", " (words(flag.state))
                             @if let Some(action) = &flag.action { "; done: " (words(action)) }
-                            span class="small" { " (flag " (flag.flag_id) ")" }
+                            span class="small screen" { " (flag " (flag.flag_id) ")" }
                         }
                     }
                 }

@@ -109,17 +109,12 @@ pub(super) fn since_return(answer: &HistoryAnswer) -> Markup {
 pub(super) fn weeks(weeks: &[WeekOfHistory]) -> Markup {
     html! {
         table {
-            caption { "Load by ISO week, AU" }
+            caption { "Load by ISO week" }
             thead {
                 tr {
                     th scope="col" { "Week" }
-                    th scope="col" class="n" { "Days" }
                     th scope="col" { "Load" }
-                    th scope="col" class="n" { "Minutes" }
-                    th scope="col" class="n" { "Sessions" }
-                    th scope="col" class="n" { "Expected" }
-                    th scope="col" class="n" { "Unlogged" }
-                    th scope="col" class="n" { "Days absent" }
+                    th scope="col" { "Made of" }
                 }
             }
             tbody { @for week in weeks { (of_week(week)) } }
@@ -130,17 +125,16 @@ pub(super) fn weeks(weeks: &[WeekOfHistory]) -> Markup {
 fn of_week(week: &WeekOfHistory) -> Markup {
     html! {
         tr {
-            th scope="row" { (week.week) }
-            td class="n" { (week.days) }
+            th scope="row" {
+                (week.week) br;
+                span class="small" { (week.days) " days, absent " (week.days_absent) }
+            }
+            td { (span(week.load_au)) }
             td {
-                (span(week.load_au))
+                (week.sessions) " sessions, " (week.minutes) " minutes; of " (week.expected) " expected "
+                (week.unlogged) " unlogged"
                 @for kind in &week.by_kind { br; span class="small" { (of_kind(kind)) } }
             }
-            td class="n" { (week.minutes) }
-            td class="n" { (week.sessions) }
-            td class="n" { (week.expected) }
-            td class="n" { (week.unlogged) }
-            td class="n" { (week.days_absent) }
         }
     }
 }
@@ -207,11 +201,11 @@ fn measured(side: &SideResult) -> Markup {
     let trials: Vec<String> = side.trials.iter().map(f64::to_string).collect();
     html! {
         (side.side) ": " strong { (side.value) } span class="small" {
-            " of " (trials.join(", ")) " (" (side.tester) ")"
+            " of " (trials.join(", ")) span class="screen" { " (" (side.tester) ")" }
             @if let (Some(before), Some(on)) = (side.pre_injury_value, side.pre_injury_tested_on) {
-                "; before the injury " (before) " on " (on)
+                "; before the injury " (before) " (" (on) ")"
             }
-            @if let Some(share) = side.of_itself_before_pct { ", of which " (share) " % are left" }
+            @if let Some(share) = side.of_itself_before_pct { ", now " (share) " % of it" }
         }
     }
 }

@@ -1,6 +1,7 @@
 //! Restrictions: set by a licensed clinician, stored as versions, and followed through to ceilings.
 
 pub mod answer;
+mod check;
 mod input;
 pub mod standing;
 
