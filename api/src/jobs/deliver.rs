@@ -65,8 +65,8 @@ impl<S: Sender> Courier<S> {
         Self { mail_quota, ..self }
     }
 
-    /// Delivers what becomes due while the clock is steady, until it is told to stop; then it takes nothing more, and ends once what is being sent is
-    /// sent and written down. Dropped before that, it sends the rest again later.
+    /// Delivers what becomes due while the clock is steady, until it is told to stop; then it takes nothing more, and ends once
+    /// what is being sent is sent and written down. Dropped before that, it sends the rest again later.
     pub async fn run(self: Arc<Self>, clock: ClockWatch, mut stop: watch::Receiver<bool>) {
         let mut every = tokio::time::interval(EVERY);
         every.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);

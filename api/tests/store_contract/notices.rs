@@ -16,7 +16,6 @@ on_both_databases!(
     another_club_sees_no_endpoint_and_no_delivery,
     an_endpoint_is_confirmed_by_the_challenge_that_counts,
     what_is_kept_back_is_let_go_or_given_up,
-    what_a_clock_that_was_ahead_wrote_down_is_due,
 );
 
 /// A webhook with one delivery due now.
@@ -263,21 +262,4 @@ async fn what_is_kept_back_is_let_go_or_given_up(on: Fixture) {
     .await
     .unwrap();
     assert_eq!(read(&on, &challenge).await.state, DeliveryState::Disabled);
-}
-
-async fn what_a_clock_that_was_ahead_wrote_down_is_due(on: Fixture) {
-    let (endpoint, delivery) = due(&on).await;
-    let id = delivery.delivery_id;
-    let years = 4 * 365 * 24 * 3_600;
-    on.write(now(), move |conn, tenant, _| {
-        deliveries::redeliver(conn, tenant, id, Start::at(later(years)))
-    })
-    .await
-    .unwrap();
-    // Taken then, and by the right clock the lease of years is none.
-    claim(&on, &endpoint, on.id(), years).await.unwrap();
-    let taken = claim(&on, &endpoint, on.id(), 0).await;
-    assert_eq!(taken.map(|taken| taken.delivery_id), Some(id));
-    // A lease of a clock that is two minutes ahead holds.
-    assert_eq!(claim(&on, &endpoint, on.id(), -1).await, None);
 }

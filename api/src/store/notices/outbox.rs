@@ -1,7 +1,7 @@
 //! What is due, who has taken it, and what came of it.
 
 use diesel::prelude::*;
-use jiff::{SignedDuration, Timestamp};
+use jiff::Timestamp;
 
 use super::deliveries::{Attempt, Delivery};
 use crate::ids::{ClubId, DeliveryId, LeaseId, NoticeEndpointId, NoticeId};
@@ -11,26 +11,16 @@ use crate::store::schema::{deliveries, delivery_attempts};
 use crate::store::types::Sql;
 use crate::store::{Conn, StoreError, Tenant};
 
-/// Nothing waits longer than the whole timetable: what is due later was written down under a clock that was ahead.
-const FARTHEST: SignedDuration = SignedDuration::from_hours(4 * 24);
-/// Nor is a lease this long, by clocks that differ by hours.
-const LONGEST_LEASE: SignedDuration = SignedDuration::from_hours(24);
-
 /// What is due and taken by nobody.
 macro_rules! free_to_take {
     ($now:expr) => {
         deliveries::state
             .eq(Sql(DeliveryState::Pending))
-            .and(
-                deliveries::due_at
-                    .le(Sql($now))
-                    .or(deliveries::due_at.gt(Sql($now + FARTHEST))),
-            )
+            .and(deliveries::due_at.le(Sql($now)))
             .and(
                 deliveries::lease_until
                     .is_null()
-                    .or(deliveries::lease_until.le(Sql(Some($now))))
-                    .or(deliveries::lease_until.gt(Sql(Some($now + LONGEST_LEASE)))),
+                    .or(deliveries::lease_until.le(Sql($now))),
             )
     };
 }
