@@ -11,6 +11,8 @@ pub(crate) use chance::Chance;
 pub(crate) use e2e::{
     Answer, Athlete, Client, Club, Database, Server, Squad, example_rules, many, on_both_databases,
 };
+use jiff::{Timestamp, ToSpan};
+use serde_json::Value;
 pub(crate) use serde_json::json;
 use world::World;
 
@@ -43,10 +45,63 @@ async fn assert_unchanged(world: &World, kept: &[(String, String)], after: &str)
     }
 }
 
+/// A span of time in which nothing was written, and an athlete's history as it was answered in it.
+struct Quiet {
+    from: Timestamp,
+    to: Timestamp,
+    path: String,
+    text: String,
+}
+
+impl Quiet {
+    /// The span of one round of answers.
+    fn of(answers: &[(String, String)]) -> Self {
+        let instants = answers.iter().map(|(_, text)| as_of(text));
+        let (path, text) = answers
+            .iter()
+            .find(|(path, _)| path.contains("/history"))
+            .expect("a history");
+        let (path, _) = path.split_once("&as_of=").expect("an instant");
+        Self {
+            from: instants.clone().min().expect("an answer"),
+            to: instants.max().expect("an answer"),
+            path: path.to_owned(),
+            text: text.clone(),
+        }
+    }
+}
+
+fn as_of(text: &str) -> Timestamp {
+    let answer: Value = serde_json::from_str(text).expect("JSON");
+    let instant = answer["as_of"].as_str().expect("an instant");
+    instant.parse().expect("an instant")
+}
+
+/// Asks for the history as of random instants: each is the one that was answered around then.
+async fn assert_known_then(world: &World, quiet: &[Quiet], chance: &mut Chance) -> usize {
+    let number = many(60, 1_000);
+    for _ in 0..number {
+        let Quiet {
+            from,
+            to,
+            path,
+            text,
+        } = chance.of(quiet);
+        let span = u64::try_from(to.duration_since(*from).as_micros()).expect("an order");
+        let after = i64::try_from(chance.below(span + 1)).expect("some microseconds");
+        let instant = *from + after.microseconds();
+        let then = world.reader(path).get(path).query("as_of", instant).await;
+        let expected = text.replace(&as_of(text).to_string(), &instant.to_string());
+        assert_eq!(then.expect(200).text(), expected, "{path} as of {instant}");
+    }
+    number
+}
+
 async fn answers_stay_whatever_is_written(database: Database, seed: u64) {
     let world = World::prepare(database).await;
     let mut chance = Chance::new(seed);
     let mut kept = answers(&world).await;
+    let mut quiet = vec![Quiet::of(&kept)];
     let mut accepted = Vec::new();
     let mut last = String::new();
     for _ in 0..WRITES {
@@ -56,9 +111,13 @@ async fn answers_stay_whatever_is_written(database: Database, seed: u64) {
             accepted.push(what.clone());
         }
         last = format!("{what} (seed {seed}, {})", answer.status);
-        kept.extend(answers(&world).await);
+        let round = answers(&world).await;
+        quiet.push(Quiet::of(&round));
+        kept.extend(round);
     }
     assert_unchanged(&world, &kept, &last).await;
+    let instants = assert_known_then(&world, &quiet, &mut chance).await;
+    println!("a history as of {instants} random instants (seed {seed})");
     assert!(
         accepted.len() * 2 > WRITES,
         "too few writes were accepted: {accepted:?}"

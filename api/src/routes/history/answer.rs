@@ -2,21 +2,23 @@
 
 use jiff::Timestamp;
 use jiff::civil::Date;
-use plimsoll_domain::{DayState, IsoWeek, Kind};
+use plimsoll_domain::IsoWeek;
 use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::clinical::{CurrentRestriction, RecordedDecision};
+use super::not_known::{NotIncluded, NotKnown};
 use super::since_return::{BackShare, BeforeAbsence, ReturnStep};
 use super::tests_of_sides::{HurtSide, TestedDay};
+use super::weeks::WeekOfHistory;
 use super::words;
 use crate::auth::tenant::Caller;
 use crate::ids::{AthleteId, FlagId};
-use crate::services::history::{History, HistoryWeek, KindLoad, SpanTotal};
+use crate::services::history::History;
 use crate::store::FlagState;
 use crate::store::absences::Absence;
 use crate::store::flags::Judged;
-use crate::web::figures::{CAUTION, LoadBounds};
+use crate::web::figures::CAUTION;
 use crate::web::finding::AbsenceSpan;
 
 /// An athlete's history: what was logged, what is not known, what is back since an absence, and tests of both sides. Nothing in it
@@ -104,36 +106,6 @@ pub struct Span {
     pub to: Date,
 }
 
-/// What is not known of the span, and how far the load can be from what is logged.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(example = json!({"unlogged_sessions": 4, "settings_not_shared": 0, "member_since": "2025-08-01",
-    "span_au": {"point": 31240.0, "low": 31240.0, "high": 36870.0},
-    "days": [{"state": "reported", "days": 190}, {"state": "unlogged", "days": 3}]}))]
-pub struct NotKnown {
-    /// Expected sessions that nobody has answered.
-    pub unlogged_sessions: u32,
-    /// Organisations whose sessions are not shared with the club.
-    pub settings_not_shared: u32,
-    /// The first membership date: nothing is known of the days before.
-    #[schema(value_type = String, format = Date)]
-    pub member_since: Date,
-    /// The load of the span as logged, at the least and at the most.
-    pub span_au: LoadBounds,
-    /// How many days are in which state; they sum to the span.
-    pub days: Vec<DaysInState>,
-}
-
-/// So many days are in this state.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(example = json!({"state": "unlogged", "days": 3}))]
-pub struct DaysInState {
-    /// reported, rest_declared, assumed_rest, absence, partly_reported, unlogged or before_membership.
-    #[schema(value_type = String)]
-    pub state: &'static str,
-    /// How many.
-    pub days: u32,
-}
-
 /// An absence.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(example = json!({"from": "2026-10-05", "to": "2026-11-08", "category": "not_available"}))]
@@ -147,53 +119,6 @@ pub struct Away {
     /// rest, holiday, exams, away or not_available.
     #[schema(value_type = String)]
     pub category: &'static str,
-}
-
-/// One ISO week, as far as it lies in the span and in the membership.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(example = json!({"week": "2026-W46", "days": 7,
-    "load_au": {"point": 900.0, "low": 900.0, "high": 1500.0}, "minutes": 180, "sessions": 3,
-    "expected": 4, "unlogged": 1, "days_absent": 0,
-    "by_kind": [{"kind": "practice", "load_au": {"point": 900.0, "low": 900.0, "high": 1500.0},
-        "sessions": 3, "minutes": 180, "unlogged": 1}]}))]
-pub struct WeekOfHistory {
-    /// The week.
-    #[schema(example = "2026-W46")]
-    pub week: String,
-    /// How many of its days count; 7, or fewer at an end.
-    pub days: u32,
-    /// Load of those days.
-    pub load_au: LoadBounds,
-    /// Minutes reported.
-    pub minutes: u32,
-    /// Sessions reported.
-    pub sessions: u32,
-    /// Sessions expected whose planned end has passed.
-    pub expected: u32,
-    /// Those of them that are not logged.
-    pub unlogged: u32,
-    /// Days within an absence.
-    pub days_absent: u32,
-    /// The same by kind of session.
-    pub by_kind: Vec<KindOfSession>,
-}
-
-/// One kind of session in a week.
-#[derive(Debug, Serialize, ToSchema)]
-#[schema(example = json!({"kind": "game", "load_au": {"point": 680.0, "low": 680.0, "high": 680.0},
-    "sessions": 1, "minutes": 80, "unlogged": 0}))]
-pub struct KindOfSession {
-    /// practice, game, strength, conditioning, rehabilitation or other.
-    #[schema(value_type = String)]
-    pub kind: &'static str,
-    /// Its load.
-    pub load_au: LoadBounds,
-    /// Sessions reported.
-    pub sessions: u32,
-    /// Minutes reported.
-    pub minutes: u32,
-    /// Expected sessions that are not logged.
-    pub unlogged: u32,
 }
 
 /// A flag of a week.
@@ -217,24 +142,12 @@ pub struct FlagOfHistory {
     pub action: Option<String>,
 }
 
-/// Something that is not there, and why.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct NotIncluded {
-    /// What.
-    #[schema(value_type = String, example = "pain_reports")]
-    pub what: &'static str,
-    /// Why.
-    #[schema(value_type = String)]
-    pub why: &'static str,
-}
-
 impl HistoryAnswer {
     /// The answer of a history that was read for a purpose.
     pub fn new(history: &History, caller: &Caller, purpose: &'static str) -> Self {
         let span = history.span;
         let weeks = history.weeks.iter();
         let flags = history.flags.iter();
-        let not_included = words::NOT_INCLUDED.iter();
         let decided = history.clearances.iter();
         Self {
             athlete_id: history.athlete.athlete_id,
@@ -273,29 +186,10 @@ impl HistoryAnswer {
                 .collect(),
             clearance_records: decided.clone().map(RecordedDecision::from).collect(),
             decision: decided.last().map(|record| record.content.decision.code()),
-            not_included: not_included
-                .map(|(what, why)| NotIncluded { what, why })
-                .collect(),
+            not_included: NotIncluded::all(),
             evidence: words::EVIDENCE,
             caution: CAUTION,
             note: words::NOTE,
-        }
-    }
-}
-
-impl NotKnown {
-    fn new(total: &SpanTotal, member_since: Date) -> Self {
-        let states = DayState::ALL.iter();
-        let days = states.map(|state| DaysInState {
-            state: state.code(),
-            days: total.states.get(state).copied().unwrap_or(0),
-        });
-        Self {
-            unlogged_sessions: total.unlogged,
-            settings_not_shared: 0,
-            member_since,
-            span_au: total.load.into(),
-            days: days.collect(),
         }
     }
 }
@@ -306,37 +200,6 @@ impl From<&Absence> for Away {
             from: absence.from_date,
             to: absence.to_date,
             category: absence.category.code(),
-        }
-    }
-}
-
-impl WeekOfHistory {
-    fn new(week: IsoWeek, sum: &HistoryWeek) -> Self {
-        let kinds = sum.by_kind.iter();
-        Self {
-            week: week.to_string(),
-            days: sum.days,
-            load_au: sum.load.into(),
-            minutes: sum.minutes,
-            sessions: sum.sessions,
-            expected: sum.expected,
-            unlogged: sum.unlogged,
-            days_absent: sum.absent_days,
-            by_kind: kinds
-                .map(|(kind, sum)| KindOfSession::new(*kind, sum))
-                .collect(),
-        }
-    }
-}
-
-impl KindOfSession {
-    fn new(kind: Kind, sum: &KindLoad) -> Self {
-        Self {
-            kind: kind.code(),
-            load_au: sum.load.into(),
-            sessions: sum.sessions,
-            minutes: sum.minutes,
-            unlogged: sum.unlogged,
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Tests of a history: each test and day with both sides, and what it is compared with.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use plimsoll_domain::{
@@ -61,19 +61,19 @@ pub(super) fn tests(
 ) -> Tests {
     results.sort_by_key(|result| result.version.seq);
     let results: Vec<&TestResult> = results.iter().map(|result| &result.content).collect();
-    let mut of_tests: BTreeMap<TestKey<'_>, BTreeMap<Date, ()>> = BTreeMap::new();
+    let mut of_tests: BTreeMap<TestKey<'_>, BTreeSet<Date>> = BTreeMap::new();
     let shown = results.iter().filter(|one| one.phase == Phase::Post);
     for result in shown.filter(|one| span.holds(one.tested_on)) {
         let days = of_tests.entry(key(result)).or_default();
-        days.insert(result.tested_on, ());
+        days.insert(result.tested_on);
     }
-    let day = |(test, days): (TestKey<'_>, BTreeMap<Date, ()>)| {
+    let day = |(test, days): (TestKey<'_>, BTreeSet<Date>)| {
         let of_test: Vec<&TestResult> = results
             .iter()
             .filter(|one| key(one) == test)
             .copied()
             .collect();
-        let newest_first = days.into_keys().rev();
+        let newest_first = days.into_iter().rev();
         let days = newest_first.map(|date| test_day(&of_test, date, &injuries, trials_by));
         days.collect::<Vec<_>>()
     };
