@@ -6,4 +6,6 @@ pub mod cell;
 pub mod html;
 pub mod letter;
 pub mod refusal;
+pub mod rows;
+pub mod told;
 pub mod weekly_list;

@@ -5,3 +5,4 @@ pub mod done;
 pub mod figures;
 pub mod page;
 pub mod plot;
+pub mod words;
