@@ -3,9 +3,11 @@
 //! Nothing is computed or rounded here. A figure is written with the digits it has in the JSON.
 
 pub mod cell;
+pub mod flag_rate;
 pub mod html;
 pub mod letter;
 pub mod refusal;
 pub mod rows;
+pub mod today;
 pub mod told;
 pub mod weekly_list;

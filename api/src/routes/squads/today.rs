@@ -1,7 +1,6 @@
 //! `GET …/squads/{squad_id}/today`.
 
-use actix_web::http::header;
-use actix_web::{HttpResponse, get, web};
+use actix_web::{HttpRequest, HttpResponse, get, web};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use plimsoll_domain::Places;
@@ -10,15 +9,17 @@ use utoipa::ToSchema;
 
 use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
-use crate::error::Problem;
+use crate::error::{Problem, ProblemBody};
 use crate::ids::{AthleteId, ClubId, EventId, SquadId};
+use crate::pages::today::{csv, page};
 use crate::routes::weeks::entry::AuRange;
 use crate::services::events::answer::starts_at;
-use crate::services::reach;
 use crate::services::today::{self, AthleteDay, Ceiling, SquadDay};
+use crate::services::{reach, zones};
 use crate::store::events::Event;
 use crate::web::figures::{CAUTION, LoadBounds};
 use crate::web::refusals::ReadRefusals;
+use crate::web::{accept, reply};
 
 type Needed = right::ReadSquadDay;
 
@@ -142,14 +143,21 @@ const NO_CEILING: &str =
 /// Read a squad's day
 ///
 /// For the coach before practice: who is available and under which limits, as instructions without reasons, what each athlete
-/// has done today, and who is expected at what.
+/// has done today, and who is expected at what. By `Accept` also as a page to read and print, or as CSV: one row an athlete, a
+/// session, and an athlete at a session.
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_squad_today",
     extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("squad_id" = SquadId, Path)),
     responses(
-        (status = 200, description = "The day", body = TodayAnswer),
+        (status = 200, description = "The day", content(
+            (TodayAnswer = "application/json"),
+            (String = "text/csv"),
+            (String = "text/html"),
+        )),
+        (status = 406, description = "The day is not to be had as what `Accept` asks for", body = ProblemBody,
+            content_type = "application/problem+json"),
         ReadRefusals,
     )
 )]
@@ -157,20 +165,33 @@ const NO_CEILING: &str =
 pub async fn read(
     app: web::Data<App>,
     scope: ClubScope<Needed>,
+    request: HttpRequest,
     path: web::Path<(ClubId, SquadId)>,
 ) -> Result<HttpResponse, Problem> {
+    let sent_as = accept::preferred(&request, &["application/json", "text/csv", "text/html"])?;
     let (_, squad_id) = path.into_inner();
     let (caller, now) = (scope.caller, app.clock.now());
-    let day = app
+    let (day, beside) = app
         .store
         .snapshot(move |conn| {
-            reach::squad(conn, &caller, squad_id)?;
-            today::read(conn, caller.tenant, squad_id, now)
+            let beside = page::Beside {
+                squad_name: reach::squad(conn, &caller, squad_id)?.name,
+                zone: zones::of_club(conn, caller.tenant)?,
+            };
+            let day = today::read(conn, caller.tenant, squad_id, &beside.zone, now)?;
+            Ok::<_, Problem>((day, beside))
         })
         .await?;
-    Ok(HttpResponse::Ok()
-        .insert_header((header::CACHE_CONTROL, "no-store"))
-        .json(TodayAnswer::new(squad_id, now, &day)?))
+    let answer = TodayAnswer::new(squad_id, now, &day)?;
+    let mut head = reply::represented(sent_as == "text/html");
+    Ok(match sent_as {
+        "text/html" => head.body(page::write(&answer, &beside)),
+        "text/csv" => {
+            let name = format!("squad-day-{}", answer.date);
+            reply::csv(head, &name, csv::write(&answer)?)
+        }
+        _ => head.json(answer),
+    })
 }
 
 impl TodayAnswer {
