@@ -6,6 +6,9 @@ pub mod cell;
 pub mod flag_rate;
 pub mod html;
 pub mod letter;
+pub mod paper;
+#[cfg(feature = "pdf")]
+pub mod pdf;
 pub mod refusal;
 pub mod rows;
 pub mod today;
