@@ -85,7 +85,7 @@ codes! {
         cause "The path exists, the method does not."
         remedy "Use one of the methods in the Allow header.";
     NotAcceptable "not_acceptable" 406 "No such representation"
-        cause "The Accept header asks for a type this call does not answer with."
+        cause "The Accept header asks for a type this call does not answer with, or for PDF of a program that was built without it."
         remedy "Ask for a type the documentation lists.";
     BodyTooSlow "body_too_slow" 408 "The body came too slowly"
         cause "The whole body must arrive in 30 s, and at 1 kB/s or more."
@@ -121,7 +121,7 @@ codes! {
         cause "A defect. It was logged under the request id."
         remedy "Repeat later with the same Idempotency-Key; report the request id if it stays.";
     Busy "busy" 503 "Too busy right now"
-        cause "No database connection was free within one second, or the database is away."
+        cause "No database connection was free within one second, other sheets were being made as PDF, or the database is away."
         remedy "Wait for the seconds in Retry-After and repeat with the same Idempotency-Key.";
     StatementTimeout "statement_timeout" 503 "The database took too long"
         cause "A statement or a lock ran past its time limit and was stopped; nothing was stored."

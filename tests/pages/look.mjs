@@ -1,14 +1,16 @@
 // Opens each list as a coach does, by the link in a mail that is read in a browser, and looks at it: nothing may lie outside
-// the window, and axe-core may find nothing. Then one flag is acknowledged with the form.
+// the window, and axe-core may find nothing. Then one flag is acknowledged with the form. The pages that only a token opens are
+// looked at likewise.
 //
-// Reads `lists.json` (mail, browser and folder, and the squads with their links), writes pictures and printed pages.
+// Reads `lists.json` (mail, browser and folder, the squads with their links, the pages with their tokens), writes pictures and
+// printed pages.
 
 import { readFileSync } from "node:fs";
 
 import axe from "axe-core";
 import puppeteer from "puppeteer-core";
 
-const { browser: program, folder, mail, squads } = JSON.parse(readFileSync("lists.json", "utf8"));
+const { browser: program, folder, mail, squads, pages } = JSON.parse(readFileSync("lists.json", "utf8"));
 const WIDTHS = [360, 1280];
 
 function assert(holds, what) {
@@ -48,6 +50,22 @@ async function acknowledge(page, what) {
   return rules;
 }
 
+/** Opens a page with a token, as a program that shows pages does. */
+async function look(browser, { name, url, token, title }, width) {
+  const page = await browser.newPage();
+  await page.setViewport({ width, height: 800, isMobile: width < 700, hasTouch: width < 700 });
+  await page.setExtraHTTPHeaders({ Authorization: `Bearer ${token}` });
+  await page.goto(url);
+  assert((await page.title()).startsWith(title), `${name}: the page is "${await page.title()}"`);
+  await page.screenshot({ path: `${folder}/${name}-${width}.png`, fullPage: true });
+  const rules = await judge(page, `${name}, ${width} px`);
+  for (const format of ["A4", "Letter"]) {
+    if (width > 700) await page.pdf({ path: `${folder}/${name}-${format}.pdf`, format, preferCSSPageSize: false });
+  }
+  await page.close();
+  return rules;
+}
+
 const browser = await puppeteer.launch({ executablePath: program, args: ["--no-sandbox", "--disable-gpu"] });
 try {
   let rules = 0;
@@ -69,12 +87,15 @@ try {
       await context.close();
     }
   }
+  for (const page of pages) {
+    for (const width of WIDTHS) rules += await look(browser, page, width);
+  }
   const page = await browser.newPage();
   await page.setViewport({ width: 360, height: 800, isMobile: true });
   await page.goto(`${new URL(squads[0].link).origin}/pages/none`);
   await page.screenshot({ path: `${folder}/refused-360.png` });
   rules += await judge(page, "a link that opens nothing");
-  console.log(`${squads.length} lists opened from another site at ${WIDTHS.join(" and ")} px: ${rules} checks of axe-core passed, 0 violations`);
+  console.log(`${squads.length} lists opened from another site and ${pages.length} pages with a token at ${WIDTHS.join(" and ")} px: ${rules} checks of axe-core passed, 0 violations`);
 } finally {
   await browser.close();
 }

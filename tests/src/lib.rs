@@ -73,7 +73,7 @@ pub use postgres::Postgres;
 pub use receiver::{Answering, Message, Receiver};
 pub use request::{Client, Request};
 pub use reqwest::Method;
-pub use same_list::{assert_same_history, assert_same_list};
+pub use same_list::{assert_on_page, assert_same_day, assert_same_history, assert_same_list};
 pub use server::{Server, Setup};
 pub use small_disk::SmallDisk;
 pub use writes::{FREE_ID, Writes};

@@ -31,20 +31,57 @@ const HISTORY_ROWS: [&str; 11] = [
 
 /// Asserts that every text and number of the list stands on the page and in its column of the file. Says how many.
 pub fn assert_same_list(list: &Value, page: &str, file: &str) -> usize {
-    assert_same(list, page, file, &LIST_ROWS)
+    assert_same(list, page, file, &LIST_ROWS, 0)
 }
 
 /// Asserts the same of a history.
 pub fn assert_same_history(history: &Value, page: &str, file: &str) -> usize {
-    assert_same(history, page, file, &HISTORY_ROWS)
+    assert_same(history, page, file, &HISTORY_ROWS, 0)
 }
 
-fn assert_same(list: &Value, page: &str, file: &str, parts: &[&'static str]) -> usize {
+/// The same of a squad's day; who is expected at what has rows of its own, which are counted alone.
+pub fn assert_same_day(day: &Value, page: &str, file: &str) -> usize {
+    let mut day = day.clone();
+    let mut expected = 0;
+    // Read at another instant than page and file.
+    day["as_of"] = Value::Null;
+    for athlete in day["athletes"].as_array_mut().into_iter().flatten() {
+        expected += athlete["expected_at"].as_array().map_or(0, Vec::len);
+        athlete["expected_at"] = Value::Null;
+    }
+    assert_same(&day, page, file, &["athletes", "sessions"], expected)
+}
+
+/// Asserts that every text and number of an answer stands on its page. Says how many.
+pub fn assert_on_page(answer: &Value, page: &str) -> usize {
+    let mut count = 0;
+    leaves("", answer, &mut |path, said| {
+        assert!(stands(page, said), "{path}: {said} is not on the page");
+        count += 1;
+    });
+    count
+}
+
+/// The elements of `lists` have a row each in the file, those of the first under their plain names.
+fn assert_same(
+    answer: &Value,
+    page: &str,
+    file: &str,
+    lists: &[&'static str],
+    more_rows: usize,
+) -> usize {
     let mut rows = csv::Reader::from_reader(file.as_bytes());
     let header = rows.headers().expect("a header").clone();
     let rows: Vec<_> = rows.records().map(|row| row.expect("a row")).collect();
-    let elements: Vec<_> = parts.iter().flat_map(|rows| elements(list, rows)).collect();
-    assert_eq!(rows.len(), elements.len().max(1), "one row each");
+    let elements: Vec<_> = lists
+        .iter()
+        .flat_map(|list| elements(answer, list))
+        .collect();
+    assert_eq!(
+        rows.len(),
+        (elements.len() + more_rows).max(1),
+        "one row each"
+    );
     let cell = |row: usize, path: &str| {
         let column = header.iter().position(|name| name == path);
         let column = column.unwrap_or_else(|| panic!("no column {path}"));
@@ -58,17 +95,17 @@ fn assert_same(list: &Value, page: &str, file: &str, parts: &[&'static str]) -> 
         }
         count += 1;
     };
-    leaves("", list, &mut |path, said| {
-        let of_row = |rows: &str| {
-            path.strip_prefix(rows)
+    leaves("", answer, &mut |path, said| {
+        let of_row = |list: &str| {
+            path.strip_prefix(list)
                 .is_some_and(|rest| rest.starts_with('.'))
         };
-        if !parts.iter().any(|rows| of_row(rows)) {
+        if !lists.iter().any(|list| of_row(list)) {
             check(0, path, said);
         }
     });
-    for (row, (rows, element)) in elements.into_iter().enumerate() {
-        let name = rows.trim_start_matches("entries");
+    for (row, (list, element)) in elements.into_iter().enumerate() {
+        let name = if list == lists[0] { "" } else { list };
         leaves(name, element, &mut |path, said| check(row, path, said));
     }
     count

@@ -1,6 +1,6 @@
 //! What the policy owner sees of findings, and of limits that others have published.
 
-use e2e::{Club, Server, on_both_databases};
+use e2e::{Club, Server, assert_on_page, on_both_databases};
 use serde_json::{Value, json};
 
 const WEEKS: [&str; 4] = ["2026-W42", "2026-W43", "2026-W44", "2026-W45"];
@@ -59,6 +59,27 @@ on_both_databases! {
         app.post("absences", absence).await.expect(201);
         assert_eq!(app.get("flags").await.expect(200)["items"][0]["state"], "withdrawn");
         assert_eq!(rate(&club).await["new_findings"], 1);
+    }
+
+    async fn the_rate_is_also_a_page(database: Database) {
+        let server = Server::start(database).await;
+        let club = club(&server).await;
+        let read = async |accept: &str| {
+            let sent = club.as_role("club_admin").get("policy/flag-rate").header("Accept", accept).await;
+            assert_eq!(sent.header("vary"), Some("Accept"), "{accept}");
+            sent.expect(200)
+        };
+        let page = read("text/html").await.text();
+        assert!(page.contains("No closed week had a policy") && assert_on_page(&rate(&club).await.body, &page) == 4, "{page}");
+        for week in WEEKS {
+            server.close_week(week);
+        }
+        let page = read("text/html").await.text();
+        assert!(page.contains("That is 1.875 a week per 15 athletes, within the budget of 3."), "{page}");
+        // Four of the whole, four a week, three of the rule and the note.
+        assert_eq!(assert_on_page(&rate(&club).await.body, &page), 4 + 4 * 4 + 3 + 1);
+        let refused = club.as_role("club_admin").get("policy/flag-rate");
+        refused.header("Accept", "text/csv").await.expect_problem(406, "not_acceptable");
     }
 
     async fn weeks_without_a_policy_do_not_count(database: Database) {

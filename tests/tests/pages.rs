@@ -47,8 +47,16 @@ on_both_databases! {
         }
         let file = read(&club, &squad, "text/csv").await;
         assert_eq!(file.header("content-disposition"), Some("attachment; filename=\"weekly-list-2026-W45.csv\""));
-        for accept in ["image/png", "application/pdf", "text/html;q=0"] {
+        for accept in ["image/png", "text/html;q=0"] {
             read(&club, &squad, accept).await.expect_problem(406, "not_acceptable");
+        }
+        let paper = club.as_role("coach").get(format!("squads/{}/weeks/2026-W45?paper=a5", squad.id()));
+        paper.await.expect_problem(400, "bad_query");
+        // Whether the program can do it depends on how it was built; if it cannot, it says so.
+        let sheet = read(&club, &squad, "application/pdf").await;
+        if sheet.status != 200 {
+            let refused = sheet.expect_problem(406, "not_acceptable");
+            assert!(refused.string("detail").contains("built without PDF"), "{refused:?}");
         }
         let explained = club.as_role("coach").get(format!("squads/{}/weeks/2026-W45?explain=true", squad.id()));
         explained.header("Accept", "text/html").await.expect_problem(406, "not_acceptable");

@@ -1,6 +1,6 @@
 //! A squad's day: availability and limits as instructions, what is done, who is expected at what.
 
-use e2e::{Athlete, Club, Server, Squad, example_rules, on_both_databases};
+use e2e::{Athlete, Club, Server, Squad, assert_same_day, example_rules, on_both_databases};
 use serde_json::{Value, json};
 
 /// Thursday 19 November 2026, before practice.
@@ -124,6 +124,33 @@ on_both_databases! {
         assert_eq!(of(&answer, &mia)["load_au"], json!({ "point": 0.0, "low": 0.0, "high": 0.0 }));
         let names: Vec<&Value> = answer["athletes"].as_array().expect("athletes").iter().map(|row| &row["display_name"]).collect();
         assert_eq!(names, ["Ida", "Mia"]);
+    }
+
+    async fn page_and_file_of_a_day_say_the_same(database: Database) {
+        let day = day(database).await;
+        let ida = day.squad.athlete("Ida").with("display_name", "=Ida <b>").await;
+        ida.session("2026-11-19T12:00:00+01:00", 45, 5.0).with("setting", "pe").await;
+        let gone = day.squad.athlete("P-32").with("joined_on", "2026-09-07").await;
+        away(&gone, "2026-11-16", "2026-11-22").await;
+        let event = json!({ "setting": "club", "kind": "practice", "minutes": 90, "intended_rpe": 6,
+            "starts_at": "2026-11-19T17:30:00+01:00", "squads": [day.squad.id()], "athletes": [] });
+        day.club.as_role("integration").post("events", event).await.expect(201);
+        let read = async |accept: &str| {
+            let coach = day.club.as_coach_of(&[&day.squad]);
+            let sent = coach.get(format!("squads/{}/today", day.squad.id())).header("Accept", accept).await;
+            assert_eq!(sent.header("vary"), Some("Accept"), "{accept}");
+            sent.expect(200)
+        };
+        let (page, file) = (read("text/html").await, read("text/csv").await);
+        assert!(page.header("content-security-policy").is_some_and(|policy| policy.starts_with("default-src 'none'")));
+        assert_eq!(file.header("content-disposition"), Some("attachment; filename=\"squad-day-2026-11-19.csv\""));
+        let (page, file) = (page.text(), file.text());
+        let count = assert_same_day(&read("application/json").await.body, &page, &file);
+        assert!(count > 30, "{count} texts and numbers");
+        assert!(page.contains("17:30 practice (club)") && page.contains("=Ida &lt;b&gt;"), "{page}");
+        assert!(file.contains("'=Ida <b>"), "{file}");
+        let refused = day.club.as_role("coach").get(format!("squads/{}/today", day.squad.id()));
+        refused.header("Accept", "application/pdf").await.expect_problem(406, "not_acceptable");
     }
 
     async fn a_squads_day_is_for_those_who_train_it(database: Database) {

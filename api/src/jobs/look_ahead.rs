@@ -5,6 +5,7 @@
 
 use std::time::Duration;
 
+use super::each_club::each_club;
 use crate::app::App;
 use crate::services::look_ahead;
 use crate::store::{Tenant, look_aheads};
@@ -12,8 +13,6 @@ use crate::telemetry::metrics;
 
 /// How often the job looks.
 pub const EVERY: Duration = Duration::from_secs(30);
-/// Clubs read at a time.
-const PAGE: i64 = 500;
 
 /// Looks again and again while the clock is believed, until the task is ended.
 pub async fn run(app: App) {
@@ -26,32 +25,10 @@ pub async fn run(app: App) {
     }
 }
 
-/// Makes what is due now in every club. One club's failure does not keep the others waiting.
+/// Makes what is due now in every club that looks ahead.
 pub async fn look(app: &App) {
-    let (mut failing, mut after) = (0, None);
-    loop {
-        let page = app
-            .store
-            .read(move |conn| look_aheads::looking(conn, after, PAGE))
-            .await;
-        let page = match page {
-            Ok(page) => page,
-            Err(error) => {
-                tracing::warn!(%error, "the clubs could not be read, so nobody looks ahead");
-                app.looking_ahead.note(failing + 1, app.clock.now());
-                return;
-            }
-        };
-        for club in &page {
-            if !make_due(app, Tenant::granted(*club)).await {
-                failing += 1;
-            }
-        }
-        match page.last() {
-            Some(last) => after = Some(*last),
-            None => break,
-        }
-    }
+    let make = |club| make_due(app, Tenant::granted(club));
+    let failing = each_club(app, "look_ahead", look_aheads::looking, |club| *club, make).await;
     let now = app.clock.now();
     app.looking_ahead.note(failing, now);
     if failing == 0 {

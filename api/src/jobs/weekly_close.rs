@@ -9,6 +9,7 @@ use std::time::Duration;
 use jiff::Timestamp;
 use plimsoll_domain::IsoWeek;
 
+use super::each_club::each_club;
 use crate::app::App;
 use crate::error::Problem;
 use crate::services::closing;
@@ -20,8 +21,6 @@ use crate::telemetry::metrics;
 
 /// How often the job looks.
 pub const EVERY: Duration = Duration::from_secs(30);
-/// Clubs read at a time.
-const PAGE: i64 = 500;
 
 /// Looks again and again while the clock is believed, until the task is ended.
 pub async fn run(app: App) {
@@ -34,39 +33,32 @@ pub async fn run(app: App) {
     }
 }
 
-/// Closes what is due now in every club. One club's failure does not keep the others waiting.
+/// Closes what is due now in every club.
 pub async fn look(app: &App) {
-    let (mut failing, mut after) = (0, None);
-    loop {
-        let page = app
-            .store
-            .read(move |conn| clubs::list_all(conn, after, PAGE))
-            .await;
-        let page = match page {
-            Ok(page) => page,
-            Err(error) => {
-                tracing::warn!(%error, "the clubs could not be read, so no week is closed");
-                app.closing.note(failing + 1, app.clock.now());
-                return;
-            }
-        };
-        for club in &page {
-            if let Err(problem) = close_due(app, club).await {
-                tracing::warn!(club_id = %club.club_id, detail = %problem.detail, "a week could not be closed");
-                metrics::weekly_close_failed();
-                failing += 1;
-            }
-        }
-        match page.last() {
-            Some(last) => after = Some(last.club_id),
-            None => break,
-        }
-    }
+    let close = |club| close(app, club);
+    let failing = each_club(
+        app,
+        "weekly_close",
+        clubs::list_all,
+        |club| club.club_id,
+        close,
+    )
+    .await;
     let now = app.clock.now();
     app.closing.note(failing, now);
     if failing == 0 {
         metrics::weekly_close_in_order(now);
     }
+}
+
+/// Closes a club's due weeks. Says whether that went well.
+async fn close(app: &App, club: Club) -> bool {
+    let closed = close_due(app, &club).await;
+    if let Err(problem) = &closed {
+        tracing::warn!(club_id = %club.club_id, detail = %problem.detail, "a week could not be closed");
+        metrics::weekly_close_failed();
+    }
+    closed.is_ok()
 }
 
 /// Closes a club's due weeks in order; one that fails holds up those after it.

@@ -22,17 +22,6 @@ pub fn cell(value: &Value) -> String {
     }
 }
 
-/// The value at a path; null where there is none.
-pub fn at<'a>(value: &'a Value, path: &str) -> &'a Value {
-    path.split('.').fold(value, |value, name| {
-        let found = match name.parse::<usize>() {
-            Ok(place) => value.get(place),
-            Err(_) => value.get(name),
-        };
-        found.unwrap_or(&Value::Null)
-    })
-}
-
 fn guarded(text: &str) -> String {
     if text.starts_with(FORMULA) {
         format!("'{text}")

@@ -35,8 +35,3 @@ pub fn document(title: &str, body: &Markup) -> String {
     };
     document.into_string()
 }
-
-/// A code of the contract in words: `school_team` is "school team".
-pub fn words(code: &str) -> String {
-    code.replace('_', " ")
-}

@@ -4,7 +4,14 @@
 
 pub mod athlete_history;
 pub mod cell;
+pub mod flag_rate;
 pub mod html;
 pub mod letter;
+pub mod paper;
+#[cfg(feature = "pdf")]
+pub mod pdf;
 pub mod refusal;
+pub mod rows;
+pub mod today;
+pub mod told;
 pub mod weekly_list;

@@ -11,8 +11,8 @@ use plimsoll_domain::{DayTotal, IsoWeek};
 use super::availability::{self, Standing};
 use super::figures::{self, Asked, AthleteDays};
 use super::policy::Policies;
+use super::returns;
 use super::schedule::plan::Plan;
-use super::{returns, zones};
 use crate::error::Problem;
 use crate::ids::{AthleteId, SquadId};
 use crate::store::events::Event;
@@ -60,9 +60,9 @@ pub fn read(
     conn: &mut Conn,
     tenant: Tenant,
     squad: SquadId,
+    zone: &TimeZone,
     now: Timestamp,
 ) -> Result<SquadDay, Problem> {
-    let zone: TimeZone = zones::of_club(conn, tenant)?;
     let date = zone.to_datetime(now).date();
     let members = memberships::of_squads(conn, tenant, &[squad], date, date, Known::Now)?;
     let members = members.into_iter().map(|member| member.content.athlete_id);

@@ -167,6 +167,27 @@ pub fn page(status: StatusCode) -> HttpResponseBuilder {
     response
 }
 
+/// The head of an answer that is sent as what `Accept` asks for; never kept by anybody on the way either.
+pub fn represented(is_page: bool) -> HttpResponseBuilder {
+    let mut response = match is_page {
+        true => page(StatusCode::OK),
+        false => HttpResponse::Ok(),
+    };
+    response
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        .insert_header((header::VARY, "Accept"))
+        .insert_header((header::X_CONTENT_TYPE_OPTIONS, "nosniff"));
+    response
+}
+
+/// The answer as a CSV file of this name.
+pub fn csv(mut head: HttpResponseBuilder, name: &str, file: Vec<u8>) -> HttpResponse {
+    let disposition = format!("attachment; filename=\"{name}.csv\"");
+    head.content_type("text/csv; charset=utf-8; header=present")
+        .insert_header((header::CONTENT_DISPOSITION, disposition))
+        .body(file)
+}
+
 /// The answer of a read of one resource: 200 with its version as ETag.
 pub fn found(version: i32, body: &impl Serialize) -> HttpResponse {
     HttpResponse::Ok()

@@ -6,7 +6,7 @@
 use serde_json::Value;
 
 use crate::error::Problem;
-use crate::pages::cell::{at, cell};
+use crate::pages::rows::{self, Column, at};
 use crate::routes::history::HistoryAnswer;
 
 /// A list whose elements have a row each: its path, the fields of an element, and the lists in it with how long each can be.
@@ -183,49 +183,22 @@ const WHOLE: &[&str] = &[
 /// # Errors
 /// An internal one, where writing to memory fails.
 pub fn write(answer: &HistoryAnswer) -> Result<Vec<u8>, Problem> {
-    let failed = |error: &dyn std::fmt::Display| Problem::internal(error);
-    let history = serde_json::to_value(answer).map_err(|error| failed(&error))?;
-    let columns: Vec<(&str, Vec<String>)> = ROWS
-        .iter()
-        .map(|rows| (rows.path, rows.columns()))
-        .collect();
-    let mut file = csv::WriterBuilder::new()
-        .terminator(csv::Terminator::CRLF)
-        .from_writer(Vec::new());
-    let named = columns
-        .iter()
-        .flat_map(|(path, columns)| columns.iter().map(move |column| format!("{path}.{column}")));
-    let whole = WHOLE.iter().map(|path| (*path).to_owned());
-    file.write_record(named.chain(whole))
-        .map_err(|error| failed(&error))?;
-    for rows in ROWS {
-        for element in at(&history, rows.path).as_array().into_iter().flatten() {
-            file.write_record(row(rows.path, element, &columns, &history))
-                .map_err(|error| failed(&error))?;
-        }
-    }
-    file.into_inner().map_err(|error| failed(&error))
-}
-
-/// The cells of one element: those of other lists are empty.
-fn row<'a>(
-    path: &'a str,
-    element: &'a Value,
-    columns: &'a [(&'a str, Vec<String>)],
-    history: &'a Value,
-) -> impl Iterator<Item = String> + 'a {
-    let own = columns.iter().flat_map(move |(of, columns)| {
-        columns.iter().map(move |column| match *of == path {
-            true => cell(at(element, column)),
-            false => String::new(),
-        })
-    });
-    own.chain(WHOLE.iter().map(|path| cell(at(history, path))))
+    let history = serde_json::to_value(answer).map_err(|error| Problem::internal(&error))?;
+    let columns: Vec<Column> = ROWS.iter().flat_map(Rows::columns).collect();
+    let elements: Vec<_> = ROWS.iter().flat_map(|rows| rows.of(&history)).collect();
+    rows::write(&columns, &elements, (&history, WHOLE))
 }
 
 impl Rows {
-    /// The columns of an element, by their paths in it.
-    fn columns(&self) -> Vec<String> {
+    /// The elements of a history's list.
+    fn of<'a>(&self, history: &'a Value) -> impl Iterator<Item = (&'static str, &'a Value)> {
+        let path = self.path;
+        let elements = at(history, path).as_array();
+        elements.into_iter().flatten().map(move |one| (path, one))
+    }
+
+    /// The columns of an element.
+    fn columns(&self) -> Vec<Column> {
         let fields = self.fields.iter().map(|field| (*field).to_owned());
         let listed = self.lists.iter().flat_map(|(list, most, fields)| {
             let of_place = move |place| {
@@ -234,6 +207,7 @@ impl Rows {
             };
             (0..*most).flat_map(of_place)
         });
-        fields.chain(listed).collect()
+        let paths = fields.chain(listed);
+        paths.map(|path| Column::of(self.path, &path)).collect()
     }
 }

@@ -4,7 +4,8 @@ use jiff::tz::TimeZone;
 use maud::{Markup, html};
 
 use super::{plots, tables};
-use crate::pages::html::{document, words};
+use crate::pages::html::document;
+use crate::pages::told::words;
 use crate::routes::history::HistoryAnswer;
 
 /// The page; times are told in the athlete's zone.

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use crate::pages::html::words;
+use crate::pages::told::words;
 use crate::routes::history::{
     BackShare, HistoryAnswer, KindOfSession, SideResult, TestedDay, WeekOfHistory,
 };

@@ -7,7 +7,7 @@
 use serde_json::Value;
 
 use crate::error::Problem;
-use crate::pages::cell::{at, cell};
+use crate::pages::rows::{self, Column, at};
 use crate::routes::weeks::WeeklyListAnswer;
 
 /// The list of the entries.
@@ -163,38 +163,12 @@ const WHOLE: &[&str] = &[
 /// # Errors
 /// An internal one, where writing to memory fails.
 pub fn write(answer: &WeeklyListAnswer) -> Result<Vec<u8>, Problem> {
-    let failed = |error: &dyn std::fmt::Display| Problem::internal(error);
-    let list = serde_json::to_value(answer).map_err(|error| failed(&error))?;
-    let of_entry = entry_columns();
-    let mut file = csv::WriterBuilder::new()
-        .terminator(csv::Terminator::CRLF)
-        .from_writer(Vec::new());
-    file.write_record(header(&of_entry))
-        .map_err(|error| failed(&error))?;
-    for (part, element) in rows(&list) {
-        let own = of_entry.iter().map(|path| (ENTRIES, path.as_str()));
-        let own = own.chain(listed_columns());
-        let own = own.map(|(of, path)| {
-            if of == part {
-                cell(at(element, path))
-            } else {
-                String::new()
-            }
-        });
-        let whole = WHOLE.iter().map(|path| cell(at(&list, path)));
-        file.write_record(own.chain(whole))
-            .map_err(|error| failed(&error))?;
-    }
-    file.into_inner().map_err(|error| failed(&error))
+    let list = serde_json::to_value(answer).map_err(|error| Problem::internal(&error))?;
+    let own = entry_columns().into_iter().chain(listed_columns());
+    rows::write(&own.collect::<Vec<_>>(), &rows_of(&list), (&list, WHOLE))
 }
 
-fn header(of_entry: &[String]) -> impl Iterator<Item = String> {
-    let listed = listed_columns().map(|(list, path)| format!("{list}.{path}"));
-    let whole = WHOLE.iter().map(|path| (*path).to_owned());
-    of_entry.iter().cloned().chain(listed).chain(whole)
-}
-
-fn entry_columns() -> Vec<String> {
+fn entry_columns() -> Vec<Column> {
     let plain = ENTRY.iter().map(|path| (*path).to_owned());
     let listed = LISTS.iter().flat_map(|(list, most, fields)| {
         let of_place = move |place| {
@@ -203,25 +177,22 @@ fn entry_columns() -> Vec<String> {
         };
         (0..*most).flat_map(of_place)
     });
-    plain.chain(listed).collect()
+    let paths = plain.chain(listed);
+    paths.map(|path| Column::own(ENTRIES, path)).collect()
 }
 
-/// Columns of the elements that have rows of their own: the list, and the path in the element.
-fn listed_columns<'a>() -> impl Iterator<Item = (&'a str, &'a str)> {
+/// Columns of the elements that have rows of their own.
+fn listed_columns() -> impl Iterator<Item = Column> {
     let lists = ROWS.iter();
-    lists.flat_map(|(list, fields)| fields.iter().map(move |field| (*list, *field)))
+    lists.flat_map(|(list, fields)| fields.iter().map(|field| Column::of(list, field)))
 }
 
-/// What has a row, with the list it is of; a null one where there is nothing.
-fn rows(list: &Value) -> Vec<(&'static str, &Value)> {
+/// What has a row, with the list it is of.
+fn rows_of(list: &Value) -> Vec<(&'static str, &Value)> {
     let lists = std::iter::once(ENTRIES).chain(ROWS.iter().map(|(list, _)| *list));
     let rows = lists.flat_map(|name| {
         let elements = at(list, name).as_array();
         elements.into_iter().flatten().map(move |one| (name, one))
     });
-    let rows: Vec<_> = rows.collect();
-    match rows.is_empty() {
-        true => vec![(ENTRIES, &Value::Null)],
-        false => rows,
-    }
+    rows.collect()
 }

@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::page::Beside;
-use crate::pages::html::words;
+use crate::pages::told::words;
 use crate::routes::weeks::{Acknowledged, WeeklyEntry};
 use crate::services::acknowledgement::NOTE_LENGTH;
 
@@ -29,14 +29,22 @@ const ACTIONS: [(&str, &str); 6] = [
 /// Who did what when.
 pub(super) fn told(done: &Acknowledged, beside: &Beside) -> Markup {
     html! {
-        strong { "Done: " (words(&done.action)) "." }
+        strong { (what(done)) }
         @if let Some(note) = &done.note { " " q { (note) } }
         br;
-        span class="small" {
-            "By " (done.by) " (" (words(&done.role)) "), "
-            (beside.time(done.at)) " (" (done.at) ")."
-        }
+        span class="small" { (by(done, beside)) }
     }
+}
+
+/// What was done.
+pub(super) fn what(done: &Acknowledged) -> String {
+    format!("Done: {}.", words(&done.action))
+}
+
+/// By whom, and when.
+pub(super) fn by(done: &Acknowledged, beside: &Beside) -> String {
+    let (role, at) = (words(&done.role), done.at);
+    format!("By {} ({role}), {} ({at}).", done.by, beside.time(at))
 }
 
 /// The form, folded until it is wanted; none where there is nothing to acknowledge or nobody to do it.

@@ -2,12 +2,14 @@
 
 use maud::{Markup, html};
 
-use crate::pages::html::words;
+use crate::pages::told::{au, au_range, words};
 use crate::routes::weeks::{UsualRange, UsualWeek, WeeklyEntry};
 use crate::web::finding::{HighestWeek, ReturnWeek};
 
 /// A row: what it is, and its value in words and numbers.
-type Row = (&'static str, String);
+pub(super) type Row = (&'static str, String);
+
+pub(super) const CAPTION: &str = "Figures of the week. AU: session RPE times minutes.";
 
 /// The table, folded until it is wanted.
 pub(super) fn table(entry: &WeeklyEntry) -> Markup {
@@ -15,7 +17,7 @@ pub(super) fn table(entry: &WeeklyEntry) -> Markup {
         details {
             summary { "All figures of " (entry.display_name) }
             table {
-                caption { "Figures of the week. AU: session RPE times minutes." }
+                caption { (CAPTION) }
                 tbody {
                     @for (name, value) in rows(entry) {
                         tr { th scope="row" { (name) } td { (value) } }
@@ -26,7 +28,8 @@ pub(super) fn table(entry: &WeeklyEntry) -> Markup {
     }
 }
 
-fn rows(entry: &WeeklyEntry) -> Vec<Row> {
+/// Its rows; none for what there is not.
+pub(super) fn rows(entry: &WeeklyEntry) -> Vec<Row> {
     let mut rows = judged(entry);
     rows.extend(entry.own_highest.as_ref().map(own_highest));
     rows.extend(entry.returning.iter().flat_map(returning));
@@ -130,7 +133,7 @@ fn usual(usual: &UsualRange) -> Vec<Row> {
     let load = &usual.week_load_au;
     let mut rows = vec![(
         "Where the week usually lies",
-        format!("{} to {} AU ({})", load.low, load.high, usual.label),
+        format!("{} ({})", au_range(load.low, load.high), usual.label),
     )];
     rows.extend(usual.ratio.as_ref().map(|ratio| {
         let said = format!("{} to {} ({})", ratio.low, ratio.high, ratio.kind);
@@ -165,15 +168,6 @@ fn usual_week(usual: &UsualWeek) -> Vec<Row> {
             distance(usual.robust_z),
         ),
     ]
-}
-
-/// A load: as logged, and how far it can move.
-fn au(point: f64, low: f64, high: f64) -> String {
-    if low == point && high == point {
-        format!("{point} AU")
-    } else {
-        format!("{point} AU as logged; {low} to {high} AU")
-    }
 }
 
 /// A figure that may not exist, or not be bounded.

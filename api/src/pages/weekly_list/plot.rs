@@ -5,6 +5,7 @@
 
 use maud::{Markup, html};
 
+use crate::pages::told::au_range;
 use crate::routes::weeks::WeeklyEntry;
 use crate::services::plot_weeks::PlotWeek;
 
@@ -15,15 +16,26 @@ const HEIGHT: f64 = 150.0;
 const TOP: f64 = 24.0;
 const BASE: f64 = 128.0;
 
+pub(super) const KEY: &str =
+    "Filled: load as logged, at the least. Hatched: what unlogged or disputed sessions leave open.";
+pub(super) const CAPTION: &str = "Weekly load, AU";
+/// The columns of the table.
+pub(super) const COLUMNS: [&str; 6] = [
+    "Week",
+    "As logged",
+    "At least",
+    "At most",
+    "Sessions unlogged",
+    "Days of absence",
+];
+
 /// The plot and its table; nothing where there are no weeks.
 pub(super) fn figure(entry: &WeeklyEntry, weeks: &[PlotWeek]) -> Markup {
     html! {
-        @if let (Some(first), Some(last)) = (weeks.first(), weeks.last()) {
+        @if !weeks.is_empty() {
             figure {
-                (drawing(entry, weeks, &format!("{} to {}", first.week, last.week)))
-                figcaption class="small" {
-                    "Filled: load as logged, at the least. Hatched: what unlogged or disputed sessions leave open."
-                }
+                (drawing(entry, weeks))
+                figcaption class="small" { (KEY) }
             }
             details {
                 summary { "Weeks of " (entry.display_name) " as a table" }
@@ -33,13 +45,23 @@ pub(super) fn figure(entry: &WeeklyEntry, weeks: &[PlotWeek]) -> Markup {
     }
 }
 
-fn drawing(entry: &WeeklyEntry, weeks: &[PlotWeek], span: &str) -> Markup {
+/// What the drawing shows.
+pub(super) fn title(entry: &WeeklyEntry, weeks: &[PlotWeek]) -> String {
+    let week = |week: Option<&PlotWeek>| week.map_or_else(String::new, |it| it.week.to_string());
+    let (first, last) = (week(weeks.first()), week(weeks.last()));
+    let name = &entry.display_name;
+    format!("Weekly load of {name}, AU, {first} to {last}")
+}
+
+/// The drawing, which needs no style from outside.
+pub(super) fn drawing(entry: &WeeklyEntry, weeks: &[PlotWeek]) -> Markup {
     let scale = Scale::of(entry, weeks);
     let id = entry.athlete_id;
     html! {
         svg role="img" aria-labelledby={ "title-" (id) " desc-" (id) }
-            viewBox={ "0 0 " (WIDTH) " " (HEIGHT) } xmlns="http://www.w3.org/2000/svg" {
-            title id={ "title-" (id) } { "Weekly load of " (entry.display_name) ", AU, " (span) }
+            viewBox={ "0 0 " (WIDTH) " " (HEIGHT) } xmlns="http://www.w3.org/2000/svg"
+            font-family="sans-serif" font-size="11" {
+            title id={ "title-" (id) } { (title(entry, weeks)) }
             desc id={ "desc-" (id) } { (described(entry, weeks)) ". Every week is in the table below." }
             defs {
                 pattern id={ "open-" (id) } width="5" height="5" patternUnits="userSpaceOnUse"
@@ -57,22 +79,14 @@ fn drawing(entry: &WeeklyEntry, weeks: &[PlotWeek], span: &str) -> Markup {
 }
 
 /// The words of the plot: the listed week's load, and its limit where it is one of load.
-fn described(entry: &WeeklyEntry, weeks: &[PlotWeek]) -> String {
+pub(super) fn described(entry: &WeeklyEntry, weeks: &[PlotWeek]) -> String {
     let last = weeks.last().map(|week| {
-        let load = span(week.load.low.to_au(), week.load.high.to_au());
+        let load = au_range(week.load.low.to_au(), week.load.high.to_au());
         format!("{}: {load}", week.week)
     });
-    let limit = entry.limit_au.map(|limit| span(limit.low, limit.high));
+    let limit = entry.limit_au.map(|limit| au_range(limit.low, limit.high));
     let limit = limit.map(|limit| format!("; limit for it: {limit}"));
     format!("{}{}", last.unwrap_or_default(), limit.unwrap_or_default())
-}
-
-fn span(low: f64, high: f64) -> String {
-    if low == high {
-        format!("{low} AU")
-    } else {
-        format!("{low} to {high} AU")
-    }
 }
 
 /// AU to height.
@@ -139,29 +153,36 @@ fn limit(entry: &WeeklyEntry, scale: &Scale) -> Markup {
 fn table(weeks: &[PlotWeek]) -> Markup {
     html! {
         table {
-            caption { "Weekly load, AU" }
+            caption { (CAPTION) }
             thead {
                 tr {
-                    th scope="col" { "Week" }
-                    th scope="col" class="n" { "As logged" }
-                    th scope="col" class="n" { "At least" }
-                    th scope="col" class="n" { "At most" }
-                    th scope="col" class="n" { "Sessions unlogged" }
-                    th scope="col" class="n" { "Days of absence" }
+                    @for (place, name) in COLUMNS.iter().enumerate() {
+                        th scope="col" class=[(place > 0).then_some("n")] { (name) }
+                    }
                 }
             }
             tbody {
-                @for week in weeks {
+                @for [week, figures @ ..] in rows(weeks) {
                     tr {
-                        th scope="row" { (week.week) }
-                        td class="n" { (week.load.point.to_au()) }
-                        td class="n" { (week.load.low.to_au()) }
-                        td class="n" { (week.load.high.to_au()) }
-                        td class="n" { (week.unlogged) }
-                        td class="n" { (week.absent_days) }
+                        th scope="row" { (week) }
+                        @for figure in figures { td class="n" { (figure) } }
                     }
                 }
             }
         }
     }
+}
+
+/// The rows of the table, a week each.
+pub(super) fn rows(weeks: &[PlotWeek]) -> impl Iterator<Item = [String; 6]> {
+    weeks.iter().map(|week| {
+        [
+            week.week.to_string(),
+            week.load.point.to_au().to_string(),
+            week.load.low.to_au().to_string(),
+            week.load.high.to_au().to_string(),
+            week.unlogged.to_string(),
+            week.absent_days.to_string(),
+        ]
+    })
 }

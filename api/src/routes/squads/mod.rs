@@ -7,6 +7,8 @@ mod put;
 mod read;
 pub(in crate::routes) mod today;
 
+pub(crate) use today::{ExpectedAt, TodayAnswer, TodayAthlete, TodaySession};
+
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use crate::ids::{ClubId, SquadId};

@@ -1,7 +1,6 @@
 //! `GET …/squads/{squad_id}/today`.
 
-use actix_web::http::header;
-use actix_web::{HttpResponse, get, web};
+use actix_web::{HttpRequest, HttpResponse, get, web};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use plimsoll_domain::Places;
@@ -10,17 +9,19 @@ use utoipa::ToSchema;
 
 use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
-use crate::error::Problem;
+use crate::error::{Problem, ProblemBody};
 use crate::ids::{AthleteId, ClubId, EventId, SquadId};
+use crate::pages::today::{csv, page};
 use crate::routes::weeks::entry::AuRange;
 use crate::services::as_of;
 use crate::services::availability::Ceiling;
 use crate::services::events::answer::starts_at;
-use crate::services::reach;
 use crate::services::today::{self, AthleteDay, SquadDay};
+use crate::services::{reach, zones};
 use crate::store::events::Event;
 use crate::web::figures::{CAUTION, LoadBounds};
 use crate::web::refusals::ReadRefusals;
+use crate::web::{accept, reply};
 
 type Needed = right::ReadSquadDay;
 
@@ -149,14 +150,21 @@ pub const NOTE: &str = "A ceiling is the club's limit after an absence, not a ta
 /// Read a squad's day
 ///
 /// For the coach before practice: who is available and under which limits, as instructions without reasons, what each athlete
-/// has done today, and who is expected at what.
+/// has done today, and who is expected at what. By `Accept` also as a page to read and print, or as CSV: one row an athlete, a
+/// session, and an athlete at a session.
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_squad_today",
     extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("squad_id" = SquadId, Path)),
     responses(
-        (status = 200, description = "The day", body = TodayAnswer),
+        (status = 200, description = "The day", content(
+            (TodayAnswer = "application/json"),
+            (String = "text/csv"),
+            (String = "text/html"),
+        )),
+        (status = 406, description = "The day is not to be had as what `Accept` asks for", body = ProblemBody,
+            content_type = "application/problem+json"),
         ReadRefusals,
     )
 )]
@@ -164,18 +172,31 @@ pub const NOTE: &str = "A ceiling is the club's limit after an absence, not a ta
 pub async fn read(
     app: web::Data<App>,
     scope: ClubScope<Needed>,
+    request: HttpRequest,
     path: web::Path<(ClubId, SquadId)>,
 ) -> Result<HttpResponse, Problem> {
+    let sent_as = accept::preferred(&request, &["application/json", "text/csv", "text/html"])?;
     let (_, squad_id) = path.into_inner();
     let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
-    let (day, now) = as_of::read(&app, tenant, None, move |conn, as_of| {
-        reach::squad(conn, &caller, squad_id)?;
-        Ok((today::read(conn, tenant, squad_id, as_of.now)?, as_of.now))
+    let (day, beside, now) = as_of::read(&app, tenant, None, move |conn, as_of| {
+        let beside = page::Beside {
+            squad_name: reach::squad(conn, &caller, squad_id)?.name,
+            zone: zones::of_club(conn, tenant)?,
+        };
+        let day = today::read(conn, tenant, squad_id, &beside.zone, as_of.now)?;
+        Ok((day, beside, as_of.now))
     })
     .await?;
-    Ok(HttpResponse::Ok()
-        .insert_header((header::CACHE_CONTROL, "no-store"))
-        .json(TodayAnswer::new(squad_id, now, &day)?))
+    let answer = TodayAnswer::new(squad_id, now, &day)?;
+    let mut head = reply::represented(sent_as == "text/html");
+    Ok(match sent_as {
+        "text/html" => head.body(page::write(&answer, &beside)),
+        "text/csv" => {
+            let name = format!("squad-day-{}", answer.date);
+            reply::csv(head, &name, csv::write(&answer)?)
+        }
+        _ => head.json(answer),
+    })
 }
 
 impl TodayAnswer {

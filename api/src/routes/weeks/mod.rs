@@ -16,7 +16,7 @@ pub(crate) use acknowledged::Acknowledged;
 pub(crate) use ahead::AheadEntry;
 pub(crate) use closed::CorrectionNote;
 pub(crate) use entry::{AuRange, MissingSession, UsualRange, WeeklyEntry};
-pub(crate) use squad::{WeeklyListAnswer, answer_of};
+pub(crate) use squad::{MostlyUnlogged, WeeklyListAnswer, answer_of};
 pub(crate) use usual_week::UsualWeek;
 
 use utoipa_actix_web::service_config::ServiceConfig;

@@ -46,6 +46,9 @@ pub struct ListQuery {
     /// sessions and sources they are made of, and the policy.
     #[param(value_type = Option<bool>)]
     explain: Option<String>,
+    /// Of the PDF: a4, as long as nothing else is said, or letter.
+    #[param(example = "letter")]
+    paper: Option<String>,
 }
 
 /// A squad's weekly list: only athletes who need a decision.
@@ -121,8 +124,8 @@ pub struct MostlyUnlogged {
 /// each athlete on the list are shown, and each is entered in the audit list first.
 ///
 /// By `Accept` the same list as a page to read and print, with a plot of each listed athlete's last weeks
-/// (entered in the audit list first), or as CSV, one row an entry, an athlete of the week ahead and a corrected flag; both without
-/// `explain`. A browser that opened a link to the list (`open_page`) reads it by its cookie.
+/// (entered in the audit list first), as CSV, one row an entry, an athlete of the week ahead and a corrected flag, or, where the
+/// program was built with it, as PDF with all that is on the page; each without `explain`. A browser that opened a link to the list (`open_page`) reads it by its cookie.
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_weekly_list",
@@ -137,6 +140,7 @@ pub struct MostlyUnlogged {
             (WeeklyListAnswer = "application/json"),
             (String = "text/csv"),
             (String = "text/html"),
+            (String = "application/pdf"),
         )),
         (status = 406, description = "The list is not to be had as what `Accept` asks for", content(
             (ProblemBody = "application/problem+json"),
@@ -169,6 +173,7 @@ async fn send(
     let asked = range::as_of(query.as_of.as_deref())?;
     let explain = range::explain(query.explain.as_deref())?;
     let representation = Representation::of(request, explain)?;
+    let paper = representation::paper(query.paper.as_deref())?;
     let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
     let work = move |conn: &mut Conn, as_of| {
         let wanted = Wanted {
@@ -185,7 +190,7 @@ async fn send(
         neighbours: neighbours(&scope, &answer, wanted),
         ..beside
     };
-    if explain || representation == Representation::Page {
+    if explain || representation.shows_weeks() {
         let readings = answer.entries.iter().map(|entry| Reading {
             athlete: entry.athlete_id,
             action: "read_weekly_list",
@@ -193,7 +198,7 @@ async fn send(
         });
         app.audit.record_each(app, &scope.caller, readings).await?;
     }
-    representation::reply(representation, &answer, &beside)
+    representation::reply(representation, &answer, &beside, paper).await
 }
 
 /// The form for what was done, for who opened the list as it now stands by a link.
@@ -249,9 +254,9 @@ fn answer(
     let beside = page::Beside {
         squad_name: squad.name,
         zone,
-        members: match representation {
-            Representation::Page => squad_week.members(wanted.week),
-            Representation::Json | Representation::Csv => BTreeMap::new(),
+        members: match representation.shows_weeks() {
+            true => squad_week.members(wanted.week),
+            false => BTreeMap::new(),
         },
         form: None,
         neighbours: None,

@@ -1,0 +1,4 @@
+//! A squad's day.
+
+pub mod csv;
+pub mod page;

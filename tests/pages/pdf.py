@@ -1,0 +1,130 @@
+#!/usr/bin/env python3
+"""Reads the demo's weekly lists as PDF, on A4 and Letter: each text and number of the JSON must stand in it, whatever the names, and
+each reading in the audit list.
+
+    tests/pages/pdf.py [--keep DIR]     keeps the files there
+
+The program is the one in $CARGO_TARGET_DIR/debug (else target/debug), built with `--features pdf`; Poppler's
+pdftotext and pdfinfo read the files.
+"""
+
+import argparse
+import re
+import subprocess
+import tempfile
+import unicodedata
+import urllib.error
+from pathlib import Path
+
+from demo import Demo
+
+WEEKS = ["2026-W45", "2026-W46", "2026-W47"]
+SIZES = {"a4": "595.276 x 841.89 pts (A4)", "letter": "612 x 792 pts (letter)"}
+# Told in the club's zone, or not needed by who reads.
+TOLD_OTHERWISE = ("starts_at", "event_id", "athlete_id", "athletes")
+# In none of the fonts: an empty box on paper, and not in the text.
+BALL = "🏐"
+# What markup and writing from right to left could make something else of.
+NAMES = ["#panic() $x^2$ *b* _i_ `c` \\u{41} @a <l> // [x]", "שרה לוי", "ليلى حسن", "Zoë Ødegård-Łucja", f"Mia 😀 {BALL}", "W" * 80]
+
+
+def leaves(value, path: str = ""):
+    """Every text and number under a path; yes and no are told in words."""
+    if isinstance(value, dict):
+        for name, below in value.items():
+            yield from leaves(below, f"{path}.{name}")
+    elif isinstance(value, list):
+        for place, below in enumerate(value):
+            yield from leaves(below, f"{path}.{place}" if isinstance(below, dict) else path)
+    elif isinstance(value, (str, int, float)) and not isinstance(value, bool):
+        yield path, value
+
+
+def plain(text: str) -> str:
+    """Without white space, and without marks that are not seen: lines end where there is no more room."""
+    return "".join(sign for sign in text if not sign.isspace() and sign != BALL and unicodedata.category(sign) != "Cf")
+
+
+def stands(text: str, said) -> bool:
+    if isinstance(said, str):
+        return plain(said) in plain(text) or plain(said.replace("_", " ")) in plain(text)
+    number = re.escape(f"{said:.10g}")
+    return re.search(rf"(?<![\d.-]){number}(?!\d|-|\.\d)", text) is not None
+
+
+def run(*command) -> str:
+    return subprocess.run(command, text=True, capture_output=True, check=True).stdout
+
+
+def compare(demo: Demo, path: str, paper: str, file: Path) -> int:
+    """Says how many texts and numbers of a list stand in its PDF."""
+    answer = demo.call(path, "COACH")
+    with demo.send(f"{path}?as_of={answer['as_of']}&paper={paper}", "COACH", Accept="application/pdf") as sent:
+        assert sent.headers["Content-Type"] == "application/pdf", sent.headers
+        assert sent.headers["Cache-Control"] == "no-store" and sent.headers["Vary"] == "Accept", sent.headers
+        file.write_bytes(sent.read())
+    told = run("pdfinfo", file)
+    assert re.search(r"Tagged: +yes", told) and "JavaScript:      no" in told, told
+    assert re.search(rf"Title: +Weekly list: .*, {answer['week']}\n", told), told
+    assert SIZES[paper] in told, told
+    assert b"/Lang(en)" in file.read_bytes(), "no language"
+    text = run("pdftotext", "-layout", file, "-")
+    found = [(path, said) for path, said in leaves(answer) if not path.endswith(TOLD_OTHERWISE)]
+    for name, said in found:
+        assert stands(text, said), f"{file.name}: {name}: {said!r} is not in\n{text}"
+    return len(found)
+
+
+def rename(demo: Demo, path: str, names: list[str]) -> None:
+    """Takes as many of the names as a list has athletes, and gives them these."""
+    for athlete in sorted({entry["athlete_id"] for entry in demo.call(path, "COACH")["entries"]}):
+        if names:
+            headers = {"If_Match": demo.send(f"athletes/{athlete}", "COACH").headers["ETag"]}
+            patch = {"Content_Type": "application/merge-patch+json", **headers}
+            demo.call(f"athletes/{athlete}", "ADMIN", {"display_name": names.pop()}, method="PATCH", **patch)
+
+
+def readings(demo: Demo) -> int:
+    return len(demo.call("audit?limit=500", "PRIVACY_LEAD")["items"])
+
+
+def refused(demo: Demo, path: str) -> int:
+    try:
+        demo.send(path, "COACH", Accept="application/pdf")
+    except urllib.error.HTTPError as error:
+        return error.code
+    raise AssertionError(f"{path} is answered")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--keep", type=Path)
+    keep = parser.parse_args().keep
+    with tempfile.TemporaryDirectory(prefix="plimsoll-pdf-") as name:
+        files = keep or Path(name)
+        files.mkdir(parents=True, exist_ok=True)
+        demo = Demo(Path(name) / "demo")
+        try:
+            squads = demo.call("squads", "COACH")["items"]
+            lists = [(squad["name"], f"squads/{squad['squad_id']}/weeks/{week}") for squad in squads for week in WEEKS]
+            count = sum(
+                compare(demo, path, paper, files / f"{squad}-{path[-8:]}-{paper}.pdf") for squad, path in lists for paper in SIZES
+            )
+            before, (_, path) = readings(demo), lists[-1]
+            demo.send(path, "COACH", Accept="application/pdf")
+            listed = len(demo.call(path, "COACH")["entries"])
+            assert readings(demo) == before + listed > before, "each listed athlete is entered in the audit list"
+            names = list(NAMES)
+            for squad, path in lists[2::3]:
+                rename(demo, path, names)
+                compare(demo, path, "a4", files / f"{squad}-renamed.pdf")
+            assert not names, f"the lists are too short for {names}"
+            assert refused(demo, f"{lists[0][1]}?paper=a5") == 400
+            assert refused(demo, f"{lists[0][1]}?explain=true") == 406
+        finally:
+            demo.stop()
+    print(f"{count} texts and numbers of {len(lists)} lists stand in their PDF, on {' and '.join(SIZES)}; {len(NAMES)} odd names too")
+
+
+if __name__ == "__main__":
+    main()
