@@ -2,6 +2,8 @@
 //!
 //! An absence says until when, not why; a restriction what is limited, not what for. The strictest counts.
 
+use std::cmp::Reverse;
+
 use jiff::civil::Date;
 use plimsoll_domain::restriction::Availability;
 use plimsoll_domain::{Binding, Ramp, RampWeek, Reason, RuleCode, return_week, returning_on};
@@ -110,7 +112,7 @@ fn restrictions(days: &AthleteDays, date: Date) -> Vec<Said> {
             instruction: one.sentence,
         })
         .collect();
-    said.sort_by(|a, b| b.availability.cmp(&a.availability));
+    said.sort_by_key(|one| Reverse(one.availability));
     said.dedup_by(|a, b| a.instruction == b.instruction);
     said
 }
