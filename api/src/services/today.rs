@@ -13,6 +13,7 @@ use super::figures::{self, Asked, AthleteDays};
 use super::policy::Policies;
 use super::returns;
 use super::schedule::plan::Plan;
+use super::zones;
 use crate::error::Problem;
 use crate::ids::{AthleteId, SquadId};
 use crate::store::events::Event;
