@@ -6,7 +6,7 @@ use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
 use crate::ids::ClubId;
-use crate::services::test_results::{self as service, TestResultInput, WrittenTestResult};
+use crate::services::test_results::{self as service, TestResultAnswer, TestResultInput};
 use crate::services::write;
 use crate::web::params::{KeyHeader, WriteParams};
 use crate::web::refusals::WriteRefusals;
@@ -26,9 +26,9 @@ type Needed = right::WriteTests;
     params(("club_id" = ClubId, Path), WriteParams, KeyHeader),
     request_body = TestResultInput,
     responses(
-        (status = 201, description = "Entered", body = WrittenTestResult,
+        (status = 201, description = "Entered", body = TestResultAnswer,
             headers(("ETag", description = "The version"), ("Location", description = "Where it is"))),
-        (status = 200, description = "There already, unchanged", body = WrittenTestResult),
+        (status = 200, description = "There already, unchanged", body = TestResultAnswer),
         WriteRefusals,
     )
 )]
@@ -44,10 +44,10 @@ pub async fn create(
     write::run(&app, scope.caller, &request, move |change| {
         let (answer, new) = service::enter(change, &input)?;
         if !new {
-            return Reply::ok(answer.result.version, &answer);
+            return Reply::ok(answer.version, &answer);
         }
-        let location = super::location(club, answer.result.test_result_id);
-        Reply::created(location, answer.result.version, &answer)
+        let location = super::location(club, answer.test_result_id);
+        Reply::created(location, answer.version, &answer)
     })
     .await
 }

@@ -7,7 +7,7 @@ use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
 use crate::ids::{ClubId, TestResultId};
-use crate::services::test_results::{self as service, TestResultInput, WrittenTestResult};
+use crate::services::test_results::{self as service, TestResultAnswer, TestResultInput};
 use crate::services::write;
 use crate::web::params::{MatchHeader, WriteParams};
 use crate::web::refusals::WriteRefusals;
@@ -27,8 +27,8 @@ type Needed = right::WriteTests;
     params(("club_id" = ClubId, Path), ("test_result_id" = TestResultId, Path), WriteParams, MatchHeader),
     request_body = TestResultInput,
     responses(
-        (status = 201, description = "Stored under the new id", body = WrittenTestResult),
-        (status = 200, description = "Unchanged, or a new version", body = WrittenTestResult),
+        (status = 201, description = "Stored under the new id", body = TestResultAnswer),
+        (status = 200, description = "Unchanged, or a new version", body = TestResultAnswer),
         WriteRefusals,
     )
 )]
@@ -47,8 +47,8 @@ pub async fn put(
                 let before = current.version.number;
                 sent.put_precondition(before)?;
                 let answer = service::replace(change, current, &sent.json()?)?;
-                sent.after_put(before, answer.result.version)?;
-                return Reply::ok(answer.result.version, &answer);
+                sent.after_put(before, answer.version)?;
+                return Reply::ok(answer.version, &answer);
             }
             Some(tombstone) => {
                 sent.require_absent()?;
@@ -59,7 +59,7 @@ pub async fn put(
                 service::insert(change, id, &sent.json::<TestResultInput>()?)?
             }
         };
-        Reply::created(location(club, id), answer.result.version, &answer)
+        Reply::created(location(club, id), answer.version, &answer)
     })
     .await
 }

@@ -55,7 +55,8 @@ pub struct TestResultInput {
     "test_result_id": "0199a1b2-6666-7e4f-8a5b-6c7d8e9f0a1b",
     "athlete_id": "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b", "test": "single_hop_distance", "unit": "cm",
     "better": "higher", "side": "left", "trials": [126.0, 128.0, 130.0], "tested_on": "2026-11-20",
-    "tester": "Runa F.", "phase": "post", "received_at": "2026-11-20T17:02:11Z", "version": 1}))]
+    "tester": "Runa F.", "phase": "post", "received_at": "2026-11-20T17:02:11Z", "version": 1,
+    "warnings": []}))]
 pub struct TestResultAnswer {
     /// Its id.
     pub test_result_id: TestResultId,
@@ -86,25 +87,17 @@ pub struct TestResultAnswer {
     pub received_at: Timestamp,
     /// 1, 2, 3, …; also the ETag.
     pub version: i32,
-}
-
-/// A result that was just written.
-#[derive(Debug, Clone, Serialize, ToSchema)]
-pub struct WrittenTestResult {
-    /// The result.
-    #[serde(flatten)]
-    pub result: TestResultAnswer,
-    /// What is odd about it; see /problems for each code.
+    /// What is odd about it, told to who writes it; see /problems for each code.
     #[schema(value_type = Vec<String>, example = json!(["unlike_own_history"]))]
     pub warnings: Vec<Code>,
 }
 
-impl WrittenTestResult {
+impl TestResultAnswer {
     /// The answer to a write.
-    pub fn new(stored: Versioned<TestResult>, warnings: Vec<Code>) -> Self {
+    pub(super) fn written(stored: Versioned<TestResult>, warnings: Vec<Code>) -> Self {
         Self {
-            result: stored.into(),
             warnings,
+            ..stored.into()
         }
     }
 }
@@ -130,6 +123,7 @@ impl From<Versioned<TestResult>> for TestResultAnswer {
             phase: content.phase.code(),
             received_at: version.received_at,
             version: version.number,
+            warnings: Vec::new(),
         }
     }
 }

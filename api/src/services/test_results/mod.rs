@@ -4,7 +4,7 @@ mod check;
 mod input;
 
 pub(super) use check::{past_date, side};
-pub use input::{TestResultAnswer, TestResultInput, WrittenTestResult};
+pub use input::{TestResultAnswer, TestResultInput};
 
 use super::reach;
 use super::write::Change;
@@ -21,7 +21,7 @@ use plimsoll_domain::test_trial::is_unusual;
 pub fn enter(
     change: &mut Change<'_>,
     input: &TestResultInput,
-) -> Result<(WrittenTestResult, bool), Problem> {
+) -> Result<(TestResultAnswer, bool), Problem> {
     let id = change.new_id();
     let result = check::checked(change, id, input)?;
     let earlier = readable_earlier(change, &result)?;
@@ -30,7 +30,7 @@ pub fn enter(
         .into_iter()
         .find(|one| same_content(&one.content, &result));
     if let Some(same) = same {
-        return Ok((WrittenTestResult::new(same, warnings), false));
+        return Ok((TestResultAnswer::written(same, warnings), false));
     }
     Ok((store(change, result, warnings)?, true))
 }
@@ -40,7 +40,7 @@ pub fn insert(
     change: &mut Change<'_>,
     id: TestResultId,
     input: &TestResultInput,
-) -> Result<WrittenTestResult, Problem> {
+) -> Result<TestResultAnswer, Problem> {
     let result = check::checked(change, id, input)?;
     let warnings = warnings(&result, &readable_earlier(change, &result)?);
     store(change, result, warnings)
@@ -50,7 +50,7 @@ fn store(
     change: &mut Change<'_>,
     result: TestResult,
     warnings: Vec<Code>,
-) -> Result<WrittenTestResult, Problem> {
+) -> Result<TestResultAnswer, Problem> {
     let id = result.test_result_id;
     change.store_with(|conn, tenant, moment, author| {
         test_results::insert(conn, tenant, moment, author, &[result])
@@ -63,13 +63,13 @@ pub fn replace(
     change: &mut Change<'_>,
     current: Versioned<TestResult>,
     input: &TestResultInput,
-) -> Result<WrittenTestResult, Problem> {
+) -> Result<TestResultAnswer, Problem> {
     let id = current.content.test_result_id;
     let result = check::replacing(change, &current.content, input)?;
     let earlier = readable_earlier(change, &result)?;
     let warnings = warnings(&result, &earlier);
     if result == current.content && !current.version.deleted {
-        return Ok(WrittenTestResult::new(current, warnings));
+        return Ok(TestResultAnswer::written(current, warnings));
     }
     let next = store::Change {
         replaces: current.version.number,
@@ -170,8 +170,8 @@ fn written(
     change: &mut Change<'_>,
     id: TestResultId,
     warnings: Vec<Code>,
-) -> Result<WrittenTestResult, Problem> {
+) -> Result<TestResultAnswer, Problem> {
     let tenant = change.tenant();
     let stored = test_results::current(change.conn, tenant, id)?.ok_or_else(Problem::not_found)?;
-    Ok(WrittenTestResult::new(stored, warnings))
+    Ok(TestResultAnswer::written(stored, warnings))
 }
