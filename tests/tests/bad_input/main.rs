@@ -88,7 +88,8 @@ impl Codes {
             error["allowed"].is_string(),
             "nothing is said to be allowed: {what}"
         );
-        let nothing_given = ["missing_field", "reason_required"].contains(&code);
+        let nothing_given =
+            ["missing_field", "reason_required", "review_date_required"].contains(&code);
         assert!(
             nothing_given || error.get("given").is_some(),
             "the value given is not repeated: {what}"
