@@ -68,7 +68,7 @@ fn bad_values(name: &str, is_of_weeks: bool) -> &'static [&'static str] {
             "-2026-W45",
             "\u{0}",
         ],
-        "from" | "to" | "on" => &[
+        "from" | "to" | "on" | "date" => &[
             "",
             "2026-02-30",
             "2026-13-01",
