@@ -98,6 +98,7 @@ fn bad_values(name: &str, is_of_weeks: bool) -> &'static [&'static str] {
         "week_load_au" => &["", "-1", "0.3", "105001", "1e9", "NaN", "much", "\u{0}"],
         "purpose" => &["", "curiosity", "screening ", "\u{0}"],
         "trials" => &["", "median", "MEAN", "\u{0}"],
+        "paper" => &["", "a5", "A4", "\u{0}"],
         "explain" => &["", "yes", "1", "TRUE", "\u{0}"],
         "state" => &["", "open ", "RAISED", "\u{0}"],
         // An external id is the club's own text; NUL is none.
