@@ -48,6 +48,13 @@ impl Setup {
         self
     }
 
+    /// Leaves the mail server unsaid.
+    pub fn without_mail(mut self) -> Self {
+        let settings = &mut self.environment.settings;
+        settings.retain(|name, _| !name.starts_with("PLIMSOLL_SMTP_"));
+        self
+    }
+
     /// Runs the program as the arguments of another command.
     pub fn under(mut self, command: Vec<String>) -> Self {
         self.environment.under = command;

@@ -29,7 +29,7 @@ on_both_databases! {
     }
 
     async fn check_says_what_is_in_order(database: Database) {
-        let server = Server::start(database).await;
+        let server = Server::setup(database).without_mail().start().await;
         let check = server.run(&["check"]);
         for line in ["ok settings\n", "ok database ", "ok migrations 0 pending\n", "ok keys ", "ok clock 2026-11-09T"] {
             assert_ends(&check, 0, line);
@@ -40,7 +40,7 @@ on_both_databases! {
 
 #[tokio::test]
 async fn check_says_what_is_wrong_and_changes_nothing() {
-    let server = Server::start(Database::Sqlite).await;
+    let server = Server::setup(Database::Sqlite).without_mail().start().await;
     let folder = server.folder();
     let no_database = folder.join("notes.txt");
     std::fs::write(&no_database, "not a database, by far").expect("a file");

@@ -52,7 +52,13 @@ async fn snapshot(writes: &Writes) -> String {
         text += &admin.get(path).await.expect(200).body.to_string();
     }
     let trainer = club.as_role("athletic_trainer");
-    for path in ["licences", "restrictions", "clearance-records"] {
+    for path in [
+        "licences",
+        "restrictions",
+        "clearance-records",
+        "injuries",
+        "tests",
+    ] {
         text += &trainer.get(path).await.expect(200).body.to_string();
     }
     let endpoint = writes.path("notice-endpoints/{endpoint_id}");
