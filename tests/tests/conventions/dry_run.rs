@@ -61,6 +61,14 @@ async fn snapshot(writes: &Writes) -> String {
     ] {
         text += &trainer.get(path).await.expect(200).body.to_string();
     }
+    // When a challenge is sent again stands with its deliveries alone.
+    let endpoints = admin.get("notice-endpoints").await.expect(200);
+    for endpoint in endpoints["items"].as_array().expect("items") {
+        if let Some(challenge) = endpoint["challenge_notice_id"].as_str() {
+            let asked = admin.get(format!("notices/{challenge}/deliveries")).await;
+            text += &asked.expect(200).body.to_string();
+        }
+    }
     let endpoint = writes.path("notice-endpoints/{endpoint_id}");
     text += &admin.get(endpoint).await.expect(200).body.to_string();
     text
