@@ -12,7 +12,8 @@ use super::backend::each_backend;
 use super::db::{Access, Link, Mode, Pools};
 use super::{Conn, StoreError, Tenant};
 
-/// The longest wait, after which a read does without.
+/// The longest wait on PostgreSQL, after which a read does without. On SQLite it is that for the one
+/// connection that writes (`connect_wait`), and for another program `lock_timeout`.
 const WAIT: &str = "250ms";
 
 /// Lets reads know, until the transaction ends, that the club is being written.
@@ -30,8 +31,8 @@ pub(super) fn announce(conn: &mut Conn, tenant: Tenant) -> Result<(), StoreError
     conn.settle(announced)
 }
 
-/// Waits until the writes of the club that have begun have ended. Answers whether they have: after
-/// [`WAIT`] it is given up.
+/// Waits until the writes of the club that have begun have ended. Answers whether they have: a wait
+/// that takes too long is given up.
 ///
 /// # Errors
 /// Those of the database.
