@@ -3,6 +3,8 @@
 use std::ops::Deref;
 use std::sync::Arc;
 
+use jiff::Timestamp;
+
 use crate::auth::Verifier;
 use crate::clock::Clock;
 use crate::clock_watch::ClockWatch;
@@ -23,6 +25,11 @@ impl App {
     /// Puts the parts together.
     pub fn new(parts: Parts) -> Self {
         Self(Arc::new(parts))
+    }
+
+    /// The time, unless the machine's clock was set by more than a day since the start: for what the service does by itself.
+    pub fn steady_now(&self) -> Option<Timestamp> {
+        self.clock_watch.steady_now(self.clock)
     }
 }
 

@@ -54,6 +54,13 @@ impl ClockWatch {
         within(self.step(), BELIEVED)
     }
 
+    /// The time by a clock, where the machine's is steady. It is read first and judged after, so a clock that is set in between is
+    /// found out.
+    pub fn steady_now(self, clock: Clock) -> Option<Timestamp> {
+        let now = clock.now();
+        self.is_steady().then_some(now)
+    }
+
     /// Whether it is believed, by the database's clock too, where that has one.
     pub async fn is_believed(self, store: &Store) -> bool {
         let skew = skew(store).await.ok().flatten();
@@ -97,8 +104,12 @@ mod tests {
         };
         let hours = SignedDuration::from_hours;
         for (ago, steady) in [(1, true), (23, true), (25, false), (4 * 365 * 24, false)] {
-            assert_eq!(began(hours(ago)).is_steady(), steady, "{ago} hours forward");
-            assert_eq!(began(hours(-ago)).is_steady(), steady, "{ago} hours back");
+            for (ago, way) in [(ago, "forward"), (-ago, "back")] {
+                let watch = began(hours(ago));
+                assert_eq!(watch.is_steady(), steady, "{ago} hours {way}");
+                let now = watch.steady_now(Clock::SYSTEM);
+                assert_eq!(now.is_some(), steady, "{ago} hours {way}");
+            }
         }
     }
 }

@@ -55,11 +55,8 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         let server = app.config.mail_server().map_err(Failure::found)?;
         let mailer = server.map(|server| Mailer::new(app.clone(), server));
         let sender = Network::new(app.config.webhook_reach(), mailer);
-        let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), sender)
-            .with_mail_quota(app.config.mail_quota);
-        delivering = Some(tokio::spawn(
-            Arc::new(courier).run(app.clock_watch, stopped),
-        ));
+        let courier = Arc::new(Courier::new(app.clone(), sender));
+        delivering = Some(tokio::spawn(courier.run(stopped)));
         housekeeping.push(tokio::spawn(weekly_close::run(app.clone())));
         housekeeping.push(tokio::spawn(look_ahead::run(app)));
     }

@@ -13,16 +13,16 @@ use tokio::sync::watch;
 use tokio::task::{JoinError, JoinSet};
 use uuid::Uuid;
 
+use crate::app::App;
 use crate::clock::Clock;
-use crate::clock_watch::ClockWatch;
 use crate::delivery::{Outcome, Sender, retry};
-use crate::ids::{ClubId, Ids, LeaseId, NoticeEndpointId, NoticeId};
+use crate::ids::{ClubId, LeaseId, NoticeEndpointId, NoticeId};
 use crate::services::mail_hold;
 use crate::store::notices::deliveries::{Attempt, Delivery};
 use crate::store::notices::endpoints::{self, Endpoint, Standing};
 use crate::store::notices::outbox::{self, Next};
 use crate::store::{
-    AttemptOutcome, Channel, Conn, DeliveryState, Store, StoreError, Tenant, WaitingFor, clubs,
+    AttemptOutcome, Channel, Conn, DeliveryState, StoreError, Tenant, WaitingFor, clubs,
 };
 use crate::telemetry::metrics;
 
@@ -32,42 +32,24 @@ const EVERY: Duration = Duration::from_secs(1);
 const LEASE: SignedDuration = SignedDuration::from_secs(60);
 /// Endpoints served at once.
 const AT_ONCE: usize = 64;
-/// Mails that a club may send within 24 hours, unless another number is set.
-const MAIL_QUOTA: u32 = 500;
 /// An endpoint that has failed for so long is shown in the service's health.
 pub const ALARM: SignedDuration = SignedDuration::from_hours(24);
 
-/// Delivers notices over a store, a clock, a random source and a sender.
-#[derive(Debug)]
+/// Delivers an app's notices by a sender.
 pub struct Courier<S> {
-    store: Store,
-    clock: Clock,
-    ids: Ids,
+    app: App,
     sender: S,
-    mail_quota: u32,
 }
 
 impl<S: Sender> Courier<S> {
-    /// Puts the parts together; `ids` also gives the chance in the waits.
-    pub fn new(store: Store, clock: Clock, ids: Ids, sender: S) -> Self {
-        Self {
-            store,
-            clock,
-            ids,
-            sender,
-            mail_quota: MAIL_QUOTA,
-        }
-    }
-
-    /// Lets a club send so many mails within 24 hours.
-    #[must_use]
-    pub fn with_mail_quota(self, mail_quota: u32) -> Self {
-        Self { mail_quota, ..self }
+    /// Puts the parts together.
+    pub fn new(app: App, sender: S) -> Self {
+        Self { app, sender }
     }
 
     /// Delivers what becomes due while the clock is steady, until it is told to stop; then it takes nothing more, and ends once
     /// what is being sent is sent and written down. Dropped before that, it sends the rest again later.
-    pub async fn run(self: Arc<Self>, clock: ClockWatch, mut stop: watch::Receiver<bool>) {
+    pub async fn run(self: Arc<Self>, mut stop: watch::Receiver<bool>) {
         let mut every = tokio::time::interval(EVERY);
         every.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
         let mut busy = HashMap::new();
@@ -76,9 +58,6 @@ impl<S: Sender> Courier<S> {
             tokio::select! {
                 _ = every.tick() => {}
                 _ = stop.changed() => break,
-            }
-            if !clock.is_steady() {
-                continue;
             }
             while let Some(done) = tasks.try_join_next_with_id() {
                 let id = done.as_ref().map_or_else(JoinError::id, |(id, ())| *id);
@@ -102,13 +81,16 @@ impl<S: Sender> Courier<S> {
         while tasks.join_next().await.is_some() {}
     }
 
-    /// The endpoints for which something is due.
+    /// The endpoints for which something is due; none while the clock is not steady.
     ///
     /// # Errors
     /// Those of the database.
     pub async fn due(&self) -> Result<Vec<(ClubId, NoticeEndpointId)>, StoreError> {
-        let now = self.clock.now();
-        self.store
+        let Some(now) = self.app.steady_now() else {
+            return Ok(Vec::new());
+        };
+        self.app
+            .store
             .read(move |conn| outbox::due(conn, now, 1_000))
             .await
     }
@@ -132,7 +114,7 @@ impl<S: Sender> Courier<S> {
         }
     }
 
-    /// Sends the delivery that has been due the longest; `false` when there is none to take.
+    /// Sends the delivery that has been due the longest; `false` when there is none to take, or the clock is not steady.
     ///
     /// # Errors
     /// Those of the database: then nothing was sent, or it will be sent again.
@@ -141,9 +123,12 @@ impl<S: Sender> Courier<S> {
         tenant: Tenant,
         endpoint_id: NoticeEndpointId,
     ) -> Result<bool, StoreError> {
-        let at = self.clock.now();
-        let (lease, quota) = (self.ids.next(at).into(), self.mail_quota);
-        let taken = self
+        let app = &self.app;
+        let Some(at) = app.steady_now() else {
+            return Ok(false);
+        };
+        let (lease, quota) = (app.ids.next(at).into(), app.config.mail_quota);
+        let taken = app
             .store
             .write(move |conn| {
                 let Some((endpoint, only)) = ready(conn, tenant, endpoint_id, quota, at)? else {
@@ -160,11 +145,12 @@ impl<S: Sender> Courier<S> {
         let outcome = self.sender.send(tenant, &endpoint, &delivery, at).await;
         metrics::delivery_attempt(endpoint.channel.code(), outcome.outcome.code());
         let ended = Ended {
-            at: self.clock.now(),
-            chance: u8::from_le_bytes(self.ids.bytes()),
+            // Where the clock was set while it was sent, the instant before that: it is at most 20 s old.
+            at: app.steady_now().unwrap_or(at),
+            chance: u8::from_le_bytes(app.ids.bytes()),
             outcome,
         };
-        self.store
+        app.store
             .write(move |conn| ended.write_down(conn, tenant, lease, &endpoint, &delivery))
             .await?;
         Ok(true)

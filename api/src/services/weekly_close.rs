@@ -34,12 +34,14 @@ pub async fn close(app: &App, tenant: Tenant, week: IsoWeek) -> Result<Closing, 
     write::job(app, caller, move |change| close_in(change, week)).await
 }
 
-/// Closes a club's week that was found due, if it still is: the clock may have been set back meanwhile.
+/// Closes a club's week that was found due, if it still is: the clock may have been set since.
 pub async fn close_due(app: &App, tenant: Tenant, found: DueWeek) -> Result<Closing, Problem> {
     let caller = Caller::job(tenant, "weekly_close", app.clock.now());
-    let work = move |change: &mut Change<'_>| match change.at() < found.due {
-        true => Ok(Closing::NotOver),
-        false => close_in(change, found.week),
+    let watch = app.clock_watch;
+    // The clock is judged once the change has its instant, so the two cannot differ.
+    let work = move |change: &mut Change<'_>| match watch.is_steady() && found.due <= change.at() {
+        true => close_in(change, found.week),
+        false => Ok(Closing::NotOver),
     };
     write::job(app, caller, work).await
 }

@@ -159,7 +159,7 @@ impl World {
     pub(crate) async fn deliver(&mut self, machine: usize) {
         let app = self.machines[machine].app.clone();
         let task = Task::new(machine, "deliver".to_owned(), |post| async move {
-            let courier = Courier::new(app.store.clone(), app.clock, app.ids.clone(), post);
+            let courier = Courier::new(app, post);
             let Ok(due) = courier.due().await else {
                 return End::Job("saw nothing");
             };

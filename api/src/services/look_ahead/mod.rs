@@ -98,7 +98,13 @@ fn due_week(
 /// key of (club, week) decides: twice changes nothing.
 pub async fn make(app: &App, tenant: Tenant) -> Result<Option<IsoWeek>, Problem> {
     let caller = Caller::job(tenant, "look_ahead", app.clock.now());
-    write::job(app, caller, make_in).await
+    let watch = app.clock_watch;
+    // The clock is judged once the change has its instant, so the two cannot differ.
+    let work = move |change: &mut Change<'_>| match watch.is_steady() {
+        true => make_in(change),
+        false => Ok(None),
+    };
+    write::job(app, caller, work).await
 }
 
 fn make_in(change: &mut Change<'_>) -> Result<Option<IsoWeek>, Problem> {
