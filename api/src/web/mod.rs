@@ -19,6 +19,7 @@ pub mod range;
 pub mod rate_limit;
 pub mod refusals;
 pub mod reply;
+pub mod representation;
 pub mod request_line;
 pub mod write;
 pub mod write_json;

@@ -7,7 +7,6 @@ mod athlete;
 mod closed;
 pub(crate) mod entry;
 mod look_ahead;
-mod representation;
 mod squad;
 mod usual_week;
 mod week;
