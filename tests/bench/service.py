@@ -29,6 +29,8 @@ class Service:
             "PLIMSOLL_LOCAL_ISSUER": "on",
             "PLIMSOLL_LOCAL_KEY": str(folder / "local.key"),
             "PLIMSOLL_AUDIT_KEY": str(folder / "audit.key"),
+            "PLIMSOLL_AUDIT_SIGN_KEY": str(folder / "audit-sign.key"),
+            "PLIMSOLL_AUDIT_HEADS": str(folder / "audit-heads.jsonl"),
             "PLIMSOLL_PAGE_KEY": str(folder / "page.key"),
             "PLIMSOLL_JOBS": "off",
             "PLIMSOLL_MIGRATE": "on",

@@ -131,6 +131,8 @@ impl Server {
             ("PLIMSOLL_LOCAL_ISSUER", "on"),
             ("PLIMSOLL_LOCAL_KEY", "local.key"),
             ("PLIMSOLL_AUDIT_KEY", "audit.key"),
+            ("PLIMSOLL_AUDIT_SIGN_KEY", "audit-sign.key"),
+            ("PLIMSOLL_AUDIT_HEADS", "audit-heads.jsonl"),
             ("PLIMSOLL_PAGE_KEY", "page.key"),
             ("PLIMSOLL_JOBS", "off"),
             ("PLIMSOLL_MIGRATE", "on"),

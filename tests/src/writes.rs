@@ -241,11 +241,17 @@ impl Writes {
         template.split('/').map(part).collect::<Vec<_>>().join("/")
     }
 
-    /// A caller who may read what an operation shows: the roster app, or the first that may.
+    /// A caller who may read what an operation shows: the roster app, or the first that may and needs no athlete in the token.
     pub fn reader(&self, operation: &Operation) -> Client {
         let roles = operation.roles();
         let usual = roles.iter().find(|role| **role == "integration");
-        match usual.or(roles.first()) {
+        let of_club = || {
+            let mut staff = roles
+                .iter()
+                .filter(|role| !["athlete", "guardian"].contains(*role));
+            staff.next()
+        };
+        match usual.or_else(of_club) {
             Some(role) => self.club.as_role(role),
             None => self.club.client(Identity::role("coach")),
         }

@@ -27,8 +27,8 @@ pub enum Role {
     Athlete,
     /// A parent or legal guardian: the children's record and entries.
     Guardian,
-    /// Answers for personal data: the audit list, and the second look at a policy. Reaches no athlete's
-    /// record and no loads.
+    /// Answers for personal data: the audit list, by whom a record was read, and the second look at a policy. Reaches no
+    /// athlete's record and no loads.
     PrivacyLead,
 }
 
@@ -91,6 +91,8 @@ pub enum Scope {
     AcknowledgeFlags,
     /// Read who looked at whose record.
     ReadAudit,
+    /// Read in which roles one athlete's record was looked at.
+    ReadReaders,
     /// Revoke tokens and subjects, and lift revocations.
     RevokeTokens,
     /// Say where notices go, see how they fared, and send them again.
@@ -137,7 +139,7 @@ impl Reaches {
 }
 
 impl Scope {
-    /// Whether it is a clinician's: that somebody was refused is then entered in the audit list too.
+    /// Whether it is a clinician's: that somebody was refused is then entered in the audit list, whatever was asked for.
     pub const fn is_clinical(self) -> bool {
         matches!(
             self,
@@ -238,10 +240,11 @@ impl Role {
             ],
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
-                WriteDays, ReadLoad, ReadAvailability,
+                WriteDays, ReadLoad, ReadAvailability, ReadReaders,
             ],
             Role::PrivacyLead => &[
-                ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, RevokeTokens, ApproveRecipients, NameInMail,
+                ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, ReadReaders, RevokeTokens, ApproveRecipients,
+                NameInMail,
             ],
         }
     }
@@ -390,12 +393,17 @@ mod tests {
     fn the_audit_list_is_the_privacy_leads_who_reads_nothing_else_of_athletes() {
         assert_eq!(who(ReadAudit), [Role::PrivacyLead]);
         assert_eq!(
+            who(ReadReaders),
+            [Role::Athlete, Role::Guardian, Role::PrivacyLead]
+        );
+        assert_eq!(
             Role::PrivacyLead.scopes(),
             [
                 ReadClub,
                 ReadPolicy,
                 ApprovePolicy,
                 ReadAudit,
+                ReadReaders,
                 RevokeTokens,
                 ApproveRecipients,
                 NameInMail

@@ -9,6 +9,7 @@ use crate::config::Config;
 use crate::delivery::smtp;
 use crate::services::audit_chain::ChainKey;
 use crate::services::page_link::LinkKey;
+use crate::services::signed_heads::SignKey;
 use crate::store::{DatabaseUrl, Store, StoreSettings, clubs, migrate};
 
 pub(super) fn run(config: &Config) -> Result<(), Failure> {
@@ -25,6 +26,7 @@ pub(super) fn run(config: &Config) -> Result<(), Failure> {
         let keys = keys(&config, clock).await.into_iter();
         lines.extend(keys.map(|outcome| ("keys", outcome)));
         lines.push(("audit list", audit_key(&config.audit_key)));
+        lines.push(("audit heads", sign_key(&config.audit_sign_key)));
         lines.push(("pages", page_key(&config.page_key)));
         lines.push(("mail", mail(&config).await));
         lines.push(("clock", Ok(clock.now().to_string())));
@@ -134,6 +136,10 @@ fn local_key(path: &Path) -> Outcome {
 
 fn audit_key(path: &Path) -> Outcome {
     key_file(path, "audit key", ChainKey::open)
+}
+
+fn sign_key(path: &Path) -> Outcome {
+    key_file(path, "sign key", SignKey::open)
 }
 
 fn page_key(path: &Path) -> Outcome {

@@ -11,6 +11,7 @@ use crate::services::audit::AuditLog;
 use crate::services::audit_chain::ChainKey;
 use crate::services::page_link::LinkKey;
 use crate::services::revocations::Revocations;
+use crate::services::signed_heads::SignKey;
 use crate::store::{DatabaseUrl, Store, StoreSettings, Tenant, audit, clubs, migrate};
 use crate::web::rate_limit::Limiter;
 
@@ -87,6 +88,13 @@ pub(super) async fn chain_key(config: &Config, store: &Store) -> Result<ChainKey
         )));
     }
     Ok(key)
+}
+
+/// The key that signs where audit lists end.
+pub(super) fn sign_key(config: &Config) -> Result<SignKey, Failure> {
+    let path = &config.audit_sign_key;
+    SignKey::open(path)
+        .map_err(|error| Failure::Found(format!("audit_sign_key {}: {error}", path.display())))
 }
 
 /// The key that links to pages are signed with.

@@ -88,6 +88,9 @@ fn from_message(message: &str) -> StoreError {
         "deadlock detected",
     ]) {
         StoreError::Busy
+    } else if says(&["holds a row of that key"]) {
+        // Our own trigger on SQLite (migration protect_audit), which comes before the key.
+        StoreError::Conflict
     } else if says(&["due to statement timeout"]) {
         StoreError::Timeout
     } else if says(&["database or disk is full", "No space left on device"]) {

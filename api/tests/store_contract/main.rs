@@ -47,6 +47,7 @@ mod schedule;
 mod sessions;
 mod squads;
 mod support;
+mod tampers;
 mod tenancy;
 mod tests_of_athletes;
 mod transactions;
