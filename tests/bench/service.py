@@ -30,6 +30,7 @@ class Service:
             "PLIMSOLL_LOCAL_KEY": str(folder / "local.key"),
             "PLIMSOLL_AUDIT_KEY": str(folder / "audit.key"),
             "PLIMSOLL_PAGE_KEY": str(folder / "page.key"),
+            "PLIMSOLL_MASTER_KEY": str(folder / "master.key"),
             "PLIMSOLL_JOBS": "off",
             "PLIMSOLL_MIGRATE": "on",
             "PLIMSOLL_RATE_LIMIT": "off",

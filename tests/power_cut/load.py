@@ -28,6 +28,7 @@ class Service:
             "PLIMSOLL_LOCAL_KEY": f"{folder}/local.key",
             "PLIMSOLL_AUDIT_KEY": f"{folder}/audit.key",
             "PLIMSOLL_PAGE_KEY": f"{folder}/page.key",
+            "PLIMSOLL_MASTER_KEY": f"{folder}/master.key",
             "PLIMSOLL_RATE_LIMIT": "off",
             "PLIMSOLL_CLOCK": CLOCK,
         }

@@ -117,6 +117,7 @@ fn config(arguments: &Arguments, folder: &std::path::Path) -> Result<Config, Fai
         local_key: folder.join("demo.key"),
         audit_key: folder.join("audit.key"),
         page_key: folder.join("page.key"),
+        master_key: folder.join("master.key"),
         // The demonstration shows one closed week and leaves it at that.
         jobs: Switch::Off,
         clock,

@@ -25,6 +25,7 @@ pub mod figures;
 pub mod flags;
 pub mod history;
 pub mod injuries;
+pub mod keys;
 pub mod letter;
 pub mod letters;
 pub mod licences;
