@@ -14,6 +14,8 @@ use crate::store::{Conn, Store, StoreError, Tenant, club_keys, clubs};
 const PATIENCE: u32 = 100;
 /// How long it waits when the database is busy.
 const PAUSE: Duration = Duration::from_millis(100);
+/// How long it rests between two transactions: SQLite's lock goes to whoever asks at the right moment, and others are to have it too.
+const REST: Duration = Duration::from_millis(20);
 
 /// What a rotation came to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -75,6 +77,7 @@ async fn reseal(
             Some(last) => from = Some(last),
             None => return Ok(values),
         }
+        tokio::time::sleep(REST).await;
     }
 }
 
