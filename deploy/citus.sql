@@ -54,7 +54,8 @@ FROM unnest(ARRAY[
     'look_aheads',
     'mail_settings',
     'mail_names',
-    'letters'
+    'letters',
+    'club_keys'
 ]) WITH ORDINALITY AS tables (name, position)
 ORDER BY position;
 

@@ -45,6 +45,9 @@ pub struct Config {
     pub audit_heads_minutes: u64,
     /// The file of the key that links to pages are signed with, made when absent.
     pub page_key: PathBuf,
+    /// The file of the master keys, one a line and the newest last, made when absent. What is private in the database is read
+    /// with them alone.
+    pub master_key: PathBuf,
     /// Token issuers and the tolerance for clocks that differ.
     pub auth: AuthSettings,
     /// Lets webhooks go to this machine, by http and to any port; only with the local issuer on.
@@ -149,6 +152,7 @@ impl Default for Config {
             audit_heads: PathBuf::from("plimsoll-audit-heads.jsonl"),
             audit_heads_minutes: 60,
             page_key: PathBuf::from("plimsoll-page.key"),
+            master_key: PathBuf::from("plimsoll-master.key"),
             auth: AuthSettings::default(),
             webhook_loopback: Switch::Off,
             smtp_url: None,

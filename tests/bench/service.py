@@ -32,6 +32,7 @@ class Service:
             "PLIMSOLL_AUDIT_SIGN_KEY": str(folder / "audit-sign.key"),
             "PLIMSOLL_AUDIT_HEADS": str(folder / "audit-heads.jsonl"),
             "PLIMSOLL_PAGE_KEY": str(folder / "page.key"),
+            "PLIMSOLL_MASTER_KEY": str(folder / "master.key"),
             "PLIMSOLL_JOBS": "off",
             "PLIMSOLL_MIGRATE": "on",
             "PLIMSOLL_RATE_LIMIT": "off",

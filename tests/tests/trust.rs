@@ -1,7 +1,8 @@
 //! The list of attacks and bad input, by number: each case that applies names the tests that hold it, and those tests are there.
 //!
 //! A case is an attack on tokens (1 to 24), on objects, fields and functions (25 to 39), on outgoing calls (40 to 60), on
-//! bodies, files and imports (61 to 84), on the HTTP layer (85 to 100) or on the trail and on what is sent (105 to 107).
+//! bodies, files and imports (61 to 84), on the HTTP layer (85 to 100), on what is private (101) or on the trail and on what is sent
+//! (105 to 107).
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -111,6 +112,13 @@ const TESTED: &[(u8, &str, &str)] = &[
     (99, "tests/tests/telemetry.rs", "metrics_stay_few_whatever_is_asked"),
     (100, "api/src/auth/local_key/tests.rs", "the_file_is_its_owners_alone"),
     (100, "api/src/auth/settings/tests.rs", "only_public_key_algorithms_can_be_set"),
+    (100, "tests/tests/sealed/master_key.rs", "without_its_master_key_the_service_does_not_start"),
+    (101, "tests/tests/canaries/main.rs", "nothing_planted_comes_out_in_json"),
+    (101, "tests/tests/canaries/main.rs", "nothing_planted_comes_out_in_text"),
+    (101, "tests/tests/sealed/wall.rs", "no_octet_of_the_database_tells_what_is_private"),
+    (101, "tests/tests/sealed/moved.rs", "a_value_that_was_moved_or_changed_opens_nothing"),
+    (101, "tests/tests/sealed/rotation.rs", "a_rotation_is_noticed_by_nobody"),
+    (101, "api/tests/store_contract/seals.rs", "without_its_keys_nothing_of_a_club_opens"),
     (105, "tests/tests/audit_chain.rs", "every_change_to_the_list_is_found"),
     (105, "tests/tests/audit_chain.rs", "a_row_slipped_in_is_found"),
     (105, "tests/tests/audit_chain.rs", "signed_ends_show_what_was_cut_off"),

@@ -26,6 +26,7 @@ pub mod flags;
 pub mod head_file;
 pub mod history;
 pub mod injuries;
+pub mod keys;
 pub mod letter;
 pub mod letters;
 pub mod licences;

@@ -244,7 +244,11 @@ fn replay(stored: StoredAnswer, key: &KeptKey) -> Result<Reply, Problem> {
     }
     metrics::idempotent_replay();
     let status = u16::try_from(stored.status).map_err(|error| Problem::internal(&error))?;
-    Ok(Reply::stored(status, &stored.headers, stored.body))
+    Ok(Reply::stored(
+        status,
+        &stored.headers,
+        stored.body.into_inner(),
+    ))
 }
 
 fn keep(
@@ -259,7 +263,7 @@ fn keep(
         fingerprint: key.fingerprint.to_vec(),
         status: reply.status.into(),
         headers: reply.headers(),
-        body: reply.body.clone(),
+        body: reply.body.clone().into(),
         created_at: now,
         expires_at: now + KEPT,
     };

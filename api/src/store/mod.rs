@@ -20,6 +20,7 @@ mod name_key;
 mod postgres;
 mod prepared;
 mod schema;
+mod seal;
 mod settings;
 mod settle;
 mod sqlite;
@@ -35,6 +36,7 @@ pub mod athletes;
 pub mod attendance;
 pub mod audit;
 pub mod clearances;
+pub mod club_keys;
 pub mod clubs;
 pub mod database_clock;
 pub mod day_totals;
@@ -53,6 +55,7 @@ pub mod notices;
 pub mod policies;
 pub mod policy_drafts;
 pub mod ratings;
+pub mod reseal;
 pub mod rest_days;
 pub mod restrictions;
 pub mod revocations;
@@ -79,6 +82,7 @@ pub use db::{Conn, savepoint};
 pub use error::StoreError;
 pub use moment::Moment;
 pub use name_key::NameKey;
+pub use seal::{MasterKeyError, MasterKeys, Private};
 pub use settings::StoreSettings;
 pub use tenant::Tenant;
 pub use types::whole_microsecond;
@@ -107,8 +111,12 @@ impl Store {
     ///
     /// # Errors
     /// [`StoreError::Unavailable`] with what the database said.
-    pub fn connect(url: &DatabaseUrl, settings: StoreSettings) -> Result<Self, StoreError> {
-        let pools = Pools::open(url, &settings)?;
+    pub fn connect(
+        url: &DatabaseUrl,
+        settings: StoreSettings,
+        masters: MasterKeys,
+    ) -> Result<Self, StoreError> {
+        let pools = Pools::open(url, &settings, masters)?;
         let permits = |count: u32| Arc::new(Semaphore::new(count.max(1) as usize));
         let (reads, writes) = (permits(settings.read_connections), permits(pools.writers()));
         Ok(Self(Arc::new(Inner {

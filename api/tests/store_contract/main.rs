@@ -44,6 +44,7 @@ mod policies;
 mod policy_drafts;
 mod revocations;
 mod schedule;
+mod seals;
 mod sessions;
 mod squads;
 mod support;

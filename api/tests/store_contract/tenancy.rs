@@ -129,7 +129,7 @@ fn everything(on: &Fixture) -> Everything {
             fingerprint: vec![2],
             status: 200,
             headers: json!({}),
-            body: vec![],
+            body: vec![].into(),
             created_at: now(),
             expires_at: later(99),
         },

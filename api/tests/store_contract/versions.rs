@@ -150,7 +150,7 @@ async fn sessions_are_versioned(on: Fixture) {
         on.session(mara, september(7)),
         |session| {
             session.rpe_half = 19;
-            session.reason = Some("typed 9 for 6".to_owned());
+            session.reason = Some("typed 9 for 6".to_owned().into());
         }
     );
 }

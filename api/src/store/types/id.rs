@@ -9,6 +9,7 @@ use crate::ids::{
     NoticeEndpointId, NoticeId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, SessionId,
     SquadId, TestResultId,
 };
+use crate::store::seal::RowKey;
 
 /// An identifier.
 #[derive(Debug, Clone, Copy, SqlType, QueryId)]
@@ -21,6 +22,16 @@ pub struct Id;
 macro_rules! id {
     ($($id:ty),+ $(,)?) => {$(
         sql_type!(Id: $id);
+
+        impl RowKey for $id {
+            fn octets(&self) -> Vec<u8> {
+                self.uuid().as_bytes().to_vec()
+            }
+
+            fn from_octets(octets: &[u8]) -> Option<Self> {
+                uuid::Uuid::from_slice(octets).ok().map(Self::from)
+            }
+        }
 
         impl ToSql<Id, Pg> for $id {
             fn to_sql<'b>(&'b self, out: &mut Output<'b, '_, Pg>) -> serialize::Result {
