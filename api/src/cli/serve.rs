@@ -12,7 +12,7 @@ use crate::config::Config;
 use crate::delivery::Network;
 use crate::delivery::mailer::Mailer;
 use crate::jobs::deliver::Courier;
-use crate::jobs::{look_ahead, weekly_close};
+use crate::jobs::{look_ahead, sharing, weekly_close};
 use crate::services::revocations;
 use crate::store::idempotency;
 use crate::{server, telemetry};
@@ -61,6 +61,7 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
             Arc::new(courier).run(app.clock_watch, stopped),
         ));
         housekeeping.push(tokio::spawn(weekly_close::run(app.clone())));
+        housekeeping.push(tokio::spawn(sharing::run(app.clone())));
         housekeeping.push(tokio::spawn(look_ahead::run(app)));
     }
     say(&format!("listening on http://{address}"))?;

@@ -3,5 +3,6 @@
 pub mod deliver;
 mod each_club;
 pub mod look_ahead;
+pub mod sharing;
 pub mod watch;
 pub mod weekly_close;

@@ -55,8 +55,8 @@ pub struct HistoryQuery {
 /// Athlete's history
 ///
 /// Loads by week around an absence, what is not known of them, the load before the absence and what is back of it, ceilings since the
-/// return, tests of both sides, flags. It describes what was logged and decides nothing. The read is entered in the audit list with its
-/// purpose before it is answered.
+/// return, tests of both sides, flags. It describes what was logged and decides nothing. Where consent to tests is wanting they are left
+/// out, and `not_included` says so. The read is entered in the audit list with its purpose before it is answered.
 ///
 /// By `Accept` the same as a page to read and print on one sheet, or as CSV, one row an element of each list.
 #[utoipa::path(
@@ -94,7 +94,10 @@ pub async fn read(
     .await?;
     let reading = Reading {
         athlete: athlete_id,
-        action: "read_history",
+        action: match history.tests_withheld {
+            true => "read_history_without_tests",
+            false => "read_history",
+        },
         purpose: Some(purpose),
     };
     app.audit.record(&app, &scope.caller, reading).await?;

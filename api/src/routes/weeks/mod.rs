@@ -9,6 +9,7 @@ pub(crate) mod entry;
 mod look_ahead;
 mod representation;
 mod squad;
+mod summary;
 mod usual_week;
 mod week;
 
@@ -26,6 +27,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
     routes
         .service(athlete::list)
         .service(squad::read)
+        .service(summary::read)
         .service(look_ahead::read)
         .service(acknowledge::acknowledge);
 }
