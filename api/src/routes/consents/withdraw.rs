@@ -60,7 +60,7 @@ pub async fn withdraw(
         &request,
         beside,
         move |change, there| {
-            let input = || sent.json_or_default::<WithdrawalInput>();
+            let input = || sent.json::<WithdrawalInput>();
             let answer = consents::withdraw(change, there, (athlete, id), input)?;
             Reply::ok(answer.version, &answer)
         },

@@ -19,8 +19,8 @@ use crate::services::sharing;
 use crate::store::audit::AuditRead;
 use crate::store::{Conn, ConsentRecipient, Tenant, Who, consented_reads};
 
-/// How far back flows are looked at.
-const LOOKS_BACK: SignedDuration = SignedDuration::from_hours(31 * 24);
+/// How many days back flows are looked at.
+const DAYS: i64 = 31;
 /// What was being read when consent ended is no gap: withdrawing works within a minute.
 const UNDER_WAY: SignedDuration = SignedDuration::from_secs(60);
 /// Reads looked at in one go.
@@ -35,14 +35,13 @@ const FLOWS: &[(&str, DataClass)] = &[
 
 /// What flowed without consent.
 #[derive(Debug, Clone, Serialize, ToSchema)]
-#[schema(example = json!({"from": "2026-10-09T07:00:00Z", "to": "2026-11-09T07:00:00Z", "flows": 12, "gaps": []}))]
+#[schema(example = json!({"as_of": "2026-11-09T07:00:00Z", "days": 31, "flows": 12, "gaps": []}))]
 pub struct ConsentGaps {
-    /// From when on flows were looked at.
+    /// The state of knowledge.
     #[schema(value_type = String, format = DateTime)]
-    pub from: Timestamp,
-    /// Until when.
-    #[schema(value_type = String, format = DateTime)]
-    pub to: Timestamp,
+    pub as_of: Timestamp,
+    /// How many days before that were looked at.
+    pub days: i64,
     /// How many flows of data that consent may be about there were.
     pub flows: usize,
     /// Those without consent. It has to be empty.
@@ -78,8 +77,8 @@ pub struct ConsentGap {
 
 /// Looks at every flow of the last 31 days.
 pub fn read(conn: &mut Conn, tenant: Tenant, clock: Timestamp) -> Result<ConsentGaps, Problem> {
-    let to = gate::instant(conn, tenant, clock)?;
-    let from = to - LOOKS_BACK;
+    let as_of = gate::instant(conn, tenant, clock)?;
+    let from = as_of - SignedDuration::from_hours(24 * DAYS);
     let mut gates = BTreeMap::new();
     for (action, class) in FLOWS {
         gates.insert(*action, Gate::read(conn, tenant, Who::WholeClub, *class)?);
@@ -96,10 +95,10 @@ pub fn read(conn: &mut Conn, tenant: Tenant, clock: Timestamp) -> Result<Consent
     }
     let shared = sharing::flows(conn, tenant)?;
     flows += shared.len();
-    gaps.extend(shared.into_iter().filter_map(|flow| unshared(&flow, to)));
+    gaps.extend(shared.into_iter().filter_map(|flow| unshared(&flow, as_of)));
     Ok(ConsentGaps {
-        from,
-        to,
+        as_of,
+        days: DAYS,
         flows,
         gaps,
     })
