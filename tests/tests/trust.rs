@@ -1,8 +1,8 @@
 //! The list of attacks and bad input, by number: each case that applies names the tests that hold it, and those tests are there.
 //!
 //! A case is an attack on tokens (1 to 24), on objects, fields and functions (25 to 39), on outgoing calls (40 to 60), on
-//! bodies, files and imports (61 to 84), on the HTTP layer (85 to 100), on what is private (101) or on the trail and on what is sent
-//! (105 to 107).
+//! bodies, files and imports (61 to 84), on the HTTP layer (85 to 100), on what is private (101), on the trail and on what is sent
+//! (105 to 107) or on the border between two clubs (110).
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -44,6 +44,8 @@ const TESTED: &[(u8, &str, &str)] = &[
     (34, "tests/tests/clinical.rs", "who_is_refused_is_in_the_audit_list_and_told_nothing"),
     (35, "tests/tests/access/readers.rs", "nobody_sees_the_readers_of_another_record"),
     (35, "tests/tests/access/reach.rs", "a_guardian_sees_the_children_by_our_ids_or_the_clubs"),
+    (35, "tests/tests/consents.rs", "a35_a_guardian_decides_for_her_own_children_alone"),
+    (36, "tests/tests/consents.rs", "a36_what_was_withdrawn_is_refused_and_left_out"),
     (37, "tests/tests/page_links.rs", "a_link_that_was_not_signed_here_opens_nothing"),
     (37, "tests/tests/page_links.rs", "a_link_opens_for_seven_days"),
     (37, "tests/tests/page_links.rs", "a_link_opens_one_list_and_nothing_else"),
@@ -133,6 +135,8 @@ const TESTED: &[(u8, &str, &str)] = &[
     (107, "tests/tests/notices/signatures.rs", "a_message_passes_the_published_verifier_and_an_altered_one_does_not"),
     (107, "tests/tests/notices/signatures.rs", "an_old_message_is_refused"),
     (107, "tests/tests/notices/signatures.rs", "for_a_day_after_a_rotation_both_secrets_sign"),
+    (110, "tests/tests/sharing.rs", "a110_each_club_sees_only_its_own_records"),
+    (110, "tests/tests/scenarios/s19_two_clubs.rs", "s19_nothing_but_totals_crosses_the_border"),
 ];
 
 /// Cases that do not apply, or not yet, and why.
@@ -141,7 +145,6 @@ const NOT_TESTED: &[(u8, &str)] = &[
     (16, "the service issues no log-in; a revocation is case 15"),
     (17, "the service issues no refresh tokens"),
     (23, "the service has no log-in"),
-    (36, "no consent is recorded yet"),
     (39, "no job can be started over HTTP yet"),
     (79, "no archive is read yet"),
     (80, "no roster file is imported yet"),

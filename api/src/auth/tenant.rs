@@ -122,6 +122,12 @@ rights! {
     WriteClinical
     /// See how far an athlete takes part.
     ReadAvailability
+    /// See what was consented to.
+    ReadConsents
+    /// Consent and withdraw.
+    GiveConsents
+    /// Set what needs consent, and see what flowed without.
+    OverseeConsents
 }
 
 /// Who asks, in which club.

@@ -10,7 +10,7 @@ use crate::delivery::smtp;
 use crate::services::audit_chain::ChainKey;
 use crate::services::page_link::LinkKey;
 use crate::services::signed_heads::SignKey;
-use crate::store::{DatabaseUrl, MasterKeys, Store, StoreSettings, club_keys, clubs, migrate};
+use crate::store::{DatabaseUrl, MasterKeys, Store, StoreSettings, club_keys, migrate};
 
 pub(super) fn run(config: &Config) -> Result<(), Failure> {
     let config = config.clone();

@@ -12,7 +12,7 @@ use crate::config::Config;
 use crate::delivery::Network;
 use crate::delivery::mailer::Mailer;
 use crate::jobs::deliver::Courier;
-use crate::jobs::{look_ahead, sign_heads, weekly_close};
+use crate::jobs::{look_ahead, sharing, sign_heads, weekly_close};
 use crate::services::head_file::HeadFile;
 use crate::services::revocations;
 use crate::store::idempotency;
@@ -61,6 +61,7 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         let heads = head_file(&app.config)?;
         housekeeping.push(tokio::spawn(sign_heads::run(app.clone(), heads)));
         housekeeping.push(tokio::spawn(weekly_close::run(app.clone())));
+        housekeeping.push(tokio::spawn(sharing::run(app.clone())));
         housekeeping.push(tokio::spawn(look_ahead::run(app)));
     }
     say(&format!("listening on http://{address}"))?;

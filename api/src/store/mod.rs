@@ -38,6 +38,9 @@ pub mod audit;
 pub mod clearances;
 pub mod club_keys;
 pub mod clubs;
+pub mod consent_settings;
+pub mod consented_reads;
+pub mod consents;
 pub mod database_clock;
 pub mod day_totals;
 pub mod declared;
@@ -60,6 +63,9 @@ pub mod rest_days;
 pub mod restrictions;
 pub mod revocations;
 pub mod sessions;
+pub mod shared_day_totals;
+pub mod shares;
+pub mod sharing_links;
 pub mod squads;
 pub mod test_results;
 #[cfg(any(test, feature = "testing"))]
@@ -73,10 +79,11 @@ use tokio::task::{JoinError, JoinHandle, spawn_blocking};
 use tokio::time::{Instant, timeout, timeout_at};
 
 pub use codes::{
-    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, Decision, DeliveryState,
+    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, ConsentGiver, ConsentRecipient, Decision, DeliveryState,
     EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RestrictedTo,
     RevocationKind, WaitingFor, WrittenClearance,
 };
+pub use consents::DataClasses;
 pub use days::{Block, DaySet};
 pub use db::{Conn, savepoint};
 pub use error::StoreError;

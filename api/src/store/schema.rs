@@ -424,6 +424,7 @@ tables! {
         received_at -> Instant,
         superseded_at -> Nullable<Instant>,
         seq -> BigInt,
+        hidden_at -> Nullable<Instant>,
     }
 
     flag_acknowledgements (club_id, flag_id, acknowledgement_id) {
@@ -449,6 +450,77 @@ tables! {
         body -> Seal,
         created_at -> Instant,
         expires_at -> Instant,
+    }
+
+    consent_settings (club_id, version) {
+        club_id -> Id,
+        version -> Integer,
+        own_age -> Integer,
+        needed_for -> Document,
+        received_at -> Instant,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+    }
+
+    consents (club_id, consent_id, version) {
+        club_id -> Id,
+        consent_id -> Id,
+        athlete_id -> Id,
+        given_by -> Code,
+        purpose -> Text,
+        data_classes -> Document,
+        recipient_role -> Nullable<Code>,
+        recipient_club -> Nullable<Id>,
+        recipient_link -> Nullable<Id>,
+        given_at -> Instant,
+        from_at -> Instant,
+        until_at -> Nullable<Instant>,
+        text_version -> Text,
+        evidence -> Nullable<Text>,
+        withdrawn_at -> Nullable<Instant>,
+        withdrawn_by -> Nullable<Code>,
+        withdrawal_evidence -> Nullable<Text>,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    sharing_links (club_id, link_id) {
+        club_id -> Id,
+        link_id -> Id,
+        athlete_id -> Id,
+        organisation -> Text,
+        code_hash -> Binary,
+        code_until -> Instant,
+        made_at -> Instant,
+        linked_at -> Nullable<Instant>,
+        linked_seq -> Nullable<BigInt>,
+        ended_at -> Nullable<Instant>,
+        left_at -> Nullable<Instant>,
+        version -> Integer,
+    }
+
+    shared_day_totals (club_id, link_id, date, seq) {
+        club_id -> Id,
+        link_id -> Id,
+        athlete_id -> Id,
+        date -> Day,
+        load_half -> BigInt,
+        minutes -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+    }
+
+    shares (club_id, consent_id) {
+        club_id -> Id,
+        consent_id -> Id,
+        copied_seq -> BigInt,
     }
 
     revocations (club_id, revocation_id) {

@@ -56,8 +56,8 @@ pub struct HistoryQuery {
 /// Athlete's history
 ///
 /// Loads by week around an absence, what is not known of them, the load before the absence and what is back of it, ceilings since the
-/// return, tests of both sides, flags. It describes what was logged and decides nothing. The read is entered in the audit list with its
-/// purpose before it is answered.
+/// return, tests of both sides, flags. It describes what was logged and decides nothing. Where consent to tests is wanting they are left
+/// out, and `not_included` says so. The read is entered in the audit list with its purpose before it is answered.
 ///
 /// By `Accept` the same as a page to read and print on one sheet, as that sheet in PDF (where the program was built with it; without
 /// the weeks one by one, which stand in its plot), or as CSV, one row an element of each list.
@@ -98,7 +98,10 @@ pub async fn read(
     .await?;
     let reading = Reading {
         athlete: athlete_id,
-        action: "read_history",
+        action: match history.tests_withheld {
+            true => "read_history_without_tests",
+            false => "read_history",
+        },
         purpose: Some(purpose),
     };
     app.audit.record(&app, &scope.caller, reading).await?;

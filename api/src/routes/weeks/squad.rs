@@ -92,8 +92,8 @@ pub struct WeeklyListAnswer {
     pub nothing_logged: usize,
     /// One line for the squad, where more than half of the sessions expected of it are not logged.
     pub mostly_unlogged: Option<MostlyUnlogged>,
-    /// Organisations whose sessions are not shared with the club.
-    pub settings_not_shared: u32,
+    /// Organisations that members' families have named and that share nothing with the club.
+    pub settings_not_shared: usize,
     /// Said where nothing could be judged.
     pub note: Option<&'static str>,
     /// What the figures are, and are not.
@@ -328,6 +328,7 @@ fn listed(
     );
     let correction = CorrectionNote::of(&squad_week);
     let ahead = AheadEntry::all(&squad_week);
+    let settings_not_shared = squad_week.not_shared();
     let (list, mut beside) = Beside::split(squad_week, explained);
     WeeklyListAnswer {
         closed_at,
@@ -349,7 +350,7 @@ fn listed(
         not_listed: list.not_listed,
         nothing_logged: list.nothing_logged,
         mostly_unlogged: list.mostly_unlogged.map(Into::into),
-        settings_not_shared: 0,
+        settings_not_shared,
         note: (!list.has_policy)
             .then_some("The club has no policy for this week, so nothing was judged."),
         caution: CAUTION,

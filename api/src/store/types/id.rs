@@ -4,10 +4,10 @@ use std::io::Write;
 
 use super::bind::prelude::*;
 use crate::ids::{
-    AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, ClearanceId, ClubId,
-    DeclaredHistoryId, DeliveryId, EventId, FlagId, InjuryId, LeaseId, LicenceId, MembershipId,
-    NoticeEndpointId, NoticeId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, SessionId,
-    SquadId, TestResultId,
+    AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, ClearanceId, ClubId, ConsentId,
+    DeclaredHistoryId, DeliveryId, EventId, FlagId, InjuryId, LeaseId, LicenceId, LinkId,
+    MembershipId, NoticeEndpointId, NoticeId, PolicyDraftId, RestDayId, RestrictionId,
+    RevocationId, SessionId, SquadId, TestResultId,
 };
 use crate::store::seal::RowKey;
 
@@ -75,6 +75,8 @@ id!(
     LicenceId,
     RestrictionId,
     ClearanceId,
+    ConsentId,
+    LinkId,
     EventId,
     AttendanceId,
     DeclaredHistoryId,

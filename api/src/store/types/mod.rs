@@ -13,6 +13,7 @@
 
 mod bind;
 mod code;
+mod data_classes;
 mod day;
 mod document;
 mod id;
