@@ -2,6 +2,10 @@
 //!
 //! Tampers are drawn at random, tried in a transaction that is undone, and looked for in every club. The seed is printed;
 //! `PLIMSOLL_TEST_SEED` draws the same again.
+#![allow(
+    clippy::print_stdout,
+    reason = "the seed and what was found are to be seen"
+)]
 
 mod chains;
 mod kinds;

@@ -102,7 +102,7 @@ on_both_databases! {
         server.as_role("operator").get(&path).await.expect_problem(403, "role_may_not");
         server.anonymous().get(&path).await.expect_problem(401, "unauthenticated");
         for club in [&club, &stranger] {
-            assert_eq!(audit(club).await, [json!({}); 0]);
+            assert_eq!(audit(club).await, Vec::<Value>::new());
         }
     }
 
