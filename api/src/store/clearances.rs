@@ -63,6 +63,10 @@ pub struct ClearanceRecord<C = Clearance> {
 ///
 /// # Errors
 /// `Conflict` when the id is taken, `Reference` without the athlete.
+#[expect(
+    clippy::needless_pass_by_value,
+    reason = "a decision is given away once it is on record"
+)]
 pub fn append(
     conn: &mut Conn,
     tenant: Tenant,

@@ -52,7 +52,7 @@ fn in_hand(conn: &mut Conn, tenant: Tenant) -> Result<Arc<ClubKeys>, StoreError>
 
 fn read(conn: &mut Conn, tenant: Tenant) -> Result<Arc<ClubKeys>, StoreError> {
     let club = tenant.club_id();
-    let rows: Vec<(i32, Vec<u8>, Vec<u8>)> = each_backend!(conn, |c| club_keys::table
+    let rows: Vec<Columns> = each_backend!(conn, |c| club_keys::table
         .filter(club_keys::club_id.eq(club))
         .select((club_keys::number, club_keys::wrapped, club_keys::master_key))
         .load(c))?;
@@ -62,7 +62,10 @@ fn read(conn: &mut Conn, tenant: Tenant) -> Result<Arc<ClubKeys>, StoreError> {
     Ok(keys)
 }
 
-fn data_key((number, wrapped, master_key): (i32, Vec<u8>, Vec<u8>)) -> DataKey {
+/// Number, wrapped key, id of its master key.
+type Columns = (i32, Vec<u8>, Vec<u8>);
+
+fn data_key((number, wrapped, master_key): Columns) -> DataKey {
     DataKey {
         number,
         wrapped,
@@ -156,7 +159,7 @@ pub fn of_unknown_master(conn: &mut Conn) -> Result<i64, StoreError> {
 /// Those of the database, `NotOpened` when the older master key is not here.
 pub fn rewrap_some(conn: &mut Conn) -> Result<usize, StoreError> {
     let newest = conn.masters.newest().to_vec();
-    let rows: Vec<(ClubId, (i32, Vec<u8>, Vec<u8>))> = each_backend!(conn, |c| club_keys::table
+    let rows: Vec<(ClubId, Columns)> = each_backend!(conn, |c| club_keys::table
         .filter(club_keys::master_key.ne(&newest))
         .order((club_keys::club_id, club_keys::number))
         .limit(REWRAPPED)

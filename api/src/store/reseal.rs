@@ -18,12 +18,14 @@ use crate::ids::{AcknowledgementId, ClearanceId, NoticeEndpointId, RestrictionId
 /// Values sealed anew in one transaction: writers of the club wait for as long.
 const BATCH: i64 = 100;
 
+type ResealSome = fn(&mut Conn, Tenant, Option<&[u8]>) -> Result<Resealed, StoreError>;
+
 /// A sealed column.
 #[derive(Debug, Clone, Copy)]
 pub struct SealedColumn {
     /// `table.column`.
     pub name: &'static str,
-    some: fn(&mut Conn, Tenant, Option<&[u8]>) -> Result<Resealed, StoreError>,
+    some: ResealSome,
 }
 
 /// What one batch came to.

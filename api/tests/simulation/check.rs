@@ -222,14 +222,18 @@ fn standing(change: &mut write::Change<'_>) -> Result<Vec<Judged>, StoreError> {
     )
 }
 
-/// How many reports have the note of this one.
+/// How many versions of reports have the note of this one.
 async fn reports(world: &World, sent: &Sent) -> i64 {
     let tenant = sent.tenant;
     let read = move |conn: &mut Conn| {
         let (from, to) = (Date::MIN, Date::MAX);
-        sessions::in_dates(conn, tenant, Who::WholeClub, from, to, Known::Now)
+        let reports = sessions::in_dates(conn, tenant, Who::WholeClub, from, to, Known::Now)?;
+        let versions = reports.into_iter();
+        let versions = versions.map(|one| sessions::history(conn, tenant, one.content.session_id));
+        versions.collect::<Result<Vec<_>, StoreError>>()
     };
     let found = world.store.read(read).await.unwrap();
+    let found: Vec<_> = found.into_iter().flatten().collect();
     let with_note = |one: &&Versioned<Session>| one.content.note.as_deref() == Some(&*sent.key);
     i64::try_from(found.iter().filter(with_note).count()).unwrap()
 }

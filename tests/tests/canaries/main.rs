@@ -50,7 +50,7 @@ impl World {
     /// What an operation is tried with; the list's page takes no other caller than its own.
     fn planted(&self, operation: &Operation) -> Request {
         self.plants
-            .into_request(self.writes.trial(operation), operation)
+            .planted_in(self.writes.trial(operation), operation)
     }
 
     /// As the example is, and stored where it makes something new: then it is in the database, and in kept answers.
@@ -59,9 +59,7 @@ impl World {
         assert!(tried.status < 500, "{}: {}", operation.name(), tried.text());
         let makes = operation.method == "POST" && !operation.path.ends_with("/bulk");
         if makes || operation.method == "PUT" {
-            let request = self
-                .plants
-                .into_request(self.writes.of(operation), operation);
+            let request = self.plants.planted_in(self.writes.of(operation), operation);
             let made = request.await;
             assert!(made.status < 500, "{}: {}", operation.name(), made.text());
         }

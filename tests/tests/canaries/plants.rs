@@ -113,7 +113,7 @@ impl Plants {
     }
 
     /// Puts canaries wherever this operation takes a text, and where none takes one.
-    pub(crate) fn into_request(&self, request: Request, operation: &Operation) -> Request {
+    pub(crate) fn planted_in(&self, request: Request, operation: &Operation) -> Request {
         let request = request
             .header("X-Canary", HEADER)
             .header("User-Agent", HEADER)
