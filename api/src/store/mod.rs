@@ -76,9 +76,9 @@ use tokio::task::{JoinError, JoinHandle, spawn_blocking};
 use tokio::time::{Instant, timeout, timeout_at};
 
 pub use codes::{
-    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, ConsentGiver, ConsentRecipient, Decision, DeliveryState,
-    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RestrictedTo,
-    RevocationKind, WaitingFor, WrittenClearance,
+    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, ConsentGiver,
+    ConsentRecipient, Decision, DeliveryState, EventStatus, ExpectedState, FlagState,
+    MembershipRole, NoticeKind, RestrictedTo, RevocationKind, WaitingFor, WrittenClearance,
 };
 pub use consents::DataClasses;
 pub use days::{Block, DaySet};
