@@ -265,7 +265,7 @@ on_both_databases! {
         let last: Vec<Value> = world.audit().await;
         let of_today = last.iter().map(|row| (row["action"].as_str().expect("text"), row["outcome"].as_str().expect("text")));
         let refusals: Vec<_> = of_today.filter(|(_, outcome)| *outcome == "refused").collect();
-        assert_eq!(refusals, [("read_test_result", "refused"), ("list_test_results", "refused")]);
+        assert_eq!(refusals, [("GET tests/{test_result_id}", "refused"), ("GET tests", "refused")]);
 
         // The same words whether there is something to be read or not.
         let nothing = world.club.as_guardian_of(&[&untested]);

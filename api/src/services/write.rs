@@ -85,8 +85,12 @@ pub async fn run(
     request: &WriteRequest,
     work: impl FnOnce(&mut Change<'_>) -> Result<Reply, Problem> + Send + 'static,
 ) -> Result<Reply, Problem> {
-    run_beside(app, caller, request, None, |change, _| work(change)).await
+    let work = Box::new(|change: &mut Change<'_>, _: Option<&mut Beside>| work(change));
+    run_both(app, caller, request, None, work).await
 }
+
+/// The work of a write, boxed so that what leads to it is compiled once.
+type Work = Box<dyn FnOnce(&mut Change<'_>, Option<&mut Beside>) -> Result<Reply, Problem> + Send>;
 
 /// Another club that a write changes too: in the service's own name, for the other club is not the caller's.
 #[derive(Debug)]
@@ -124,6 +128,16 @@ pub async fn run_beside(
     request: &WriteRequest,
     beside: Option<ClubId>,
     work: impl FnOnce(&mut Change<'_>, Option<&mut Beside>) -> Result<Reply, Problem> + Send + 'static,
+) -> Result<Reply, Problem> {
+    run_both(app, caller, request, beside, Box::new(work)).await
+}
+
+async fn run_both(
+    app: &App,
+    caller: Caller,
+    request: &WriteRequest,
+    beside: Option<ClubId>,
+    work: Work,
 ) -> Result<Reply, Problem> {
     let key = request
         .idempotency

@@ -145,6 +145,14 @@ impl Store {
         E: From<StoreError> + Send + 'static,
         F: Fn(&mut Conn) -> Result<T, E> + Send + 'static,
     {
+        self.read_once(Box::new(work)).await
+    }
+
+    async fn read_once<T, E>(&self, work: Reading<T, E>) -> Result<T, E>
+    where
+        T: Send + 'static,
+        E: From<StoreError> + Send + 'static,
+    {
         let job = self.begin(Access::Read, move |inner| inner.read(work));
         finished(job.await?.await)
     }
@@ -201,17 +209,16 @@ impl Store {
         E: From<StoreError> + Send + 'static,
         F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
     {
-        let outcome = self.commit(work).await;
+        let outcome = self.commit(Box::new(work)).await;
         #[cfg(any(test, feature = "testing"))]
         testing::gate::answer_comes()?;
         outcome
     }
 
-    async fn commit<T, E, F>(&self, work: F) -> Result<T, E>
+    async fn commit<T, E>(&self, work: Work<T, E>) -> Result<T, E>
     where
         T: Send + 'static,
         E: From<StoreError> + Send + 'static,
-        F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
     {
         let (committing, commit_started) = oneshot::channel();
         let job = self.begin(Access::Write, move |inner| inner.write(work, committing));
@@ -238,6 +245,14 @@ impl Store {
         T: Send + 'static,
         E: From<StoreError> + Send + 'static,
         F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
+    {
+        self.undo(Box::new(work)).await
+    }
+
+    async fn undo<T, E>(&self, work: Work<T, E>) -> Result<T, E>
+    where
+        T: Send + 'static,
+        E: From<StoreError> + Send + 'static,
     {
         let job = self.begin(Access::Write, move |inner| inner.trial(work));
         finished(job.await?.await)
@@ -294,6 +309,13 @@ impl Store {
         Ok(handle)
     }
 }
+
+/// What a caller wants read; may be done twice. Boxed, as [`Work`] is, so that what leads to it is compiled once a result and not once
+/// a caller.
+type Reading<T, E> = Box<dyn Fn(&mut Conn) -> Result<T, E> + Send>;
+
+/// What a caller wants written.
+type Work<T, E> = Box<dyn FnOnce(&mut Conn) -> Result<T, E> + Send>;
 
 /// A job on the blocking pool; its answer is `None` when it was withdrawn.
 type Job<T> = JoinHandle<Option<T>>;

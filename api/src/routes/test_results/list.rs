@@ -81,7 +81,7 @@ pub async fn list(
             )?)
         })
         .await;
-    let rows = gate::logged(&app, &scope.caller, "list_test_results", rows).await?;
+    let rows = rows?;
     let shown = rows.iter().map(|row| row.content.athlete_id);
     let shown: BTreeSet<AthleteId> = shown.chain(asked.athlete).collect();
     let readings = shown.into_iter().map(|athlete| Reading {

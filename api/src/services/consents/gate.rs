@@ -10,8 +10,6 @@ use plimsoll_domain::consent::{Consent, DataClass, Decides, Standing, standing};
 
 use super::input::recipient_of;
 use super::{decides_at, instants};
-use crate::app::App;
-use crate::auth::tenant::Caller;
 use crate::error::{Code, Problem};
 use crate::ids::AthleteId;
 use crate::services::reach::Reached;
@@ -159,19 +157,4 @@ pub fn listed(
     }
     let at = instant(conn, tenant, clock)?;
     Gate::read(conn, tenant, Who::WholeClub, class)?.narrow(conn, tenant, reached, at)
-}
-
-/// What came of a read, with a refusal for want of consent entered in the audit list before it is told.
-pub async fn logged<T>(
-    app: &App,
-    caller: &Caller,
-    action: &str,
-    outcome: Result<T, Problem>,
-) -> Result<T, Problem> {
-    if let Err(refusal) = &outcome
-        && matches!(refusal.code, Code::ConsentMissing | Code::ConsentWithdrawn)
-    {
-        app.audit.record_refusal(app, caller, action).await?;
-    }
-    outcome
 }
