@@ -3,5 +3,7 @@
 pub mod deliver;
 mod each_club;
 pub mod look_ahead;
+pub mod sharing;
+pub mod sign_heads;
 pub mod watch;
 pub mod weekly_close;

@@ -44,7 +44,8 @@ pub(super) fn trial(conn: &mut Conn) -> Result<(), StoreError> {
         headers: serde_json::Value::Null,
         body: (0_u32..2048)
             .flat_map(|number| Sha256::digest(number.to_le_bytes()))
-            .collect(),
+            .collect::<Vec<_>>()
+            .into(),
         created_at: jiff::Timestamp::UNIX_EPOCH,
         expires_at: jiff::Timestamp::UNIX_EPOCH,
     };

@@ -29,7 +29,8 @@ use plimsoll_api::store::policies::{self, NewPolicy};
 use plimsoll_api::store::squads::{self, SquadContent};
 use plimsoll_api::store::testing::execute_elsewhere;
 use plimsoll_api::store::{
-    Channel, DatabaseUrl, MembershipRole, NameKey, Store, StoreSettings, Tenant, clubs, migrate,
+    Channel, DatabaseUrl, MasterKeys, MembershipRole, NameKey, Store, StoreSettings, Tenant, clubs,
+    migrate,
 };
 use plimsoll_api::web::rate_limit::Limiter;
 use plimsoll_domain::IsoWeek;
@@ -95,7 +96,8 @@ pub(crate) fn store(file: &Path) -> Store {
         commit_timeout: Duration::from_secs(300),
         ..StoreSettings::default()
     };
-    Store::connect(&DatabaseUrl::sqlite(file), settings).unwrap()
+    let masters = MasterKeys::new(&[[7; 32]]).unwrap();
+    Store::connect(&DatabaseUrl::sqlite(file), settings, masters).unwrap()
 }
 
 /// The service on a machine with this clock, its keys in a folder.
@@ -264,9 +266,9 @@ fn endpoint(change: &mut Change<'_>) -> Result<NoticeEndpointId, Problem> {
     let endpoint = Endpoint {
         endpoint_id: change.new_id(),
         channel: Channel::Webhook,
-        address: "https://club.example.org/notices".to_owned(),
+        address: "https://club.example.org/notices".to_owned().into(),
         squads: Vec::new(),
-        secret: Some(vec![7; 32]),
+        secret: Some(vec![7; 32].into()),
         old_secret: None,
         old_secret_until: None,
         failing_since: None,
