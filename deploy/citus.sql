@@ -9,10 +9,6 @@
 
 CREATE EXTENSION IF NOT EXISTS citus;
 
--- Citus takes a table with triggers only where this is set (as in a published example of a Citus developer,
--- gist.github.com/marcocitus/b6babfb40f867c5338b36edc07d0fd0c; not tried here). The one of the audit list looks at no row.
-SET citus.enable_unsafe_triggers = on;
-
 SELECT create_distributed_table('clubs', 'club_id');
 
 SELECT create_distributed_table(name::regclass, 'club_id', colocate_with => 'clubs')
@@ -30,11 +26,6 @@ FROM unnest(ARRAY[
     'licences',
     'restrictions',
     'clearance_records',
-    'consent_settings',
-    'consents',
-    'sharing_links',
-    'shared_day_totals',
-    'shares',
     'day_totals',
     'closing_times',
     'closed_weeks',
@@ -59,8 +50,7 @@ FROM unnest(ARRAY[
     'look_aheads',
     'mail_settings',
     'mail_names',
-    'letters',
-    'club_keys'
+    'letters'
 ]) WITH ORDINALITY AS tables (name, position)
 ORDER BY position;
 

@@ -37,17 +37,8 @@ pub struct Config {
     pub local_key: PathBuf,
     /// The file of the key that binds the audit list together, made when absent.
     pub audit_key: PathBuf,
-    /// The file of the key that signs where audit lists end, made when absent.
-    pub audit_sign_key: PathBuf,
-    /// The file that signed ends of audit lists are added to.
-    pub audit_heads: PathBuf,
-    /// How often ends that moved are signed, in minutes.
-    pub audit_heads_minutes: u64,
     /// The file of the key that links to pages are signed with, made when absent.
     pub page_key: PathBuf,
-    /// The file of the master keys, one a line and the newest last, made when absent. What is private in the database is read
-    /// with them alone.
-    pub master_key: PathBuf,
     /// Token issuers and the tolerance for clocks that differ.
     pub auth: AuthSettings,
     /// Lets webhooks go to this machine, by http and to any port; only with the local issuer on.
@@ -148,11 +139,7 @@ impl Default for Config {
             local_issuer: Switch::Off,
             local_key: PathBuf::from("plimsoll-local.key"),
             audit_key: PathBuf::from("plimsoll-audit.key"),
-            audit_sign_key: PathBuf::from("plimsoll-audit-sign.key"),
-            audit_heads: PathBuf::from("plimsoll-audit-heads.jsonl"),
-            audit_heads_minutes: 60,
             page_key: PathBuf::from("plimsoll-page.key"),
-            master_key: PathBuf::from("plimsoll-master.key"),
             auth: AuthSettings::default(),
             webhook_loopback: Switch::Off,
             smtp_url: None,
@@ -248,11 +235,6 @@ impl Config {
                     .into(),
             ));
         }
-        if !(1..=1_440).contains(&self.audit_heads_minutes) {
-            return Err(ConfigError(
-                "audit_heads_minutes is a number from 1 to 1440, a day".into(),
-            ));
-        }
         if self.database_connections == 0 {
             return Err(ConfigError(
                 "database_connections is 0; it needs at least 1".into(),
@@ -284,17 +266,6 @@ mod tests {
             ..pinned
         };
         assert!(trial.check().is_ok());
-    }
-
-    #[test]
-    fn ends_of_audit_lists_are_signed_once_a_day_at_least() {
-        for (minutes, taken) in [(0, false), (1, true), (1_440, true), (1_441, false)] {
-            let config = Config {
-                audit_heads_minutes: minutes,
-                ..Config::default()
-            };
-            assert_eq!(config.check().is_ok(), taken, "{minutes}");
-        }
     }
 
     #[test]

@@ -77,10 +77,6 @@ id! {
     RestrictionId,
     /// A clinician's decision.
     ClearanceId,
-    /// What a family consented to.
-    ConsentId,
-    /// What ties an athlete to an organisation that she trains with elsewhere.
-    LinkId,
     /// A planned session, whatever its version.
     EventId,
     /// What the attendance list says of one athlete at one planned session.

@@ -42,7 +42,6 @@ use crate::web::cookie;
         (name = "Days", description = "Days of rest, spans of absence, and what a joiner says of the time before."),
         (name = "Tests", description = "Results of physical tests by side, and which side was hurt when: for athletic trainers."),
         (name = "Clinical", description = "Licences on file, restrictions and clearance records: what licensed clinicians decide. The service decides nothing."),
-        (name = "Consents", description = "What families have consented to, what needs consent, and what flowed without. Local law decides who may consent, and to what."),
         (name = "Figures", description = "Loads, ratios, monotony, training strain; the weekly list and its flags."),
         (name = "Notices", description = "Where notices of a club go as signed webhooks (Standard Webhooks 1.0.0, CloudEvents 1.0), and how each fared."),
         (name = "Service", description = "Health, metrics, the list of problem codes, this document."),

@@ -75,18 +75,6 @@ codes! {
     OwnRecord "own_record" 403 "Nobody decides about herself"
         cause "The token is the athlete's own, or a guardian's of hers: restrictions and clearances come from somebody else."
         remedy "Let another licensed clinician enter it.";
-    GuardianDecides "guardian_decides" 403 "Her guardians decide"
-        cause "The athlete has not reached the age from which athletes of the club decide for themselves, or her birth date is not known."
-        remedy "Let a guardian consent or withdraw; the athlete may always read what was consented to.";
-    AthleteDecides "athlete_decides" 403 "The athlete decides"
-        cause "The athlete has reached the age from which athletes of the club decide for themselves; what guardians gave holds until she changes it."
-        remedy "Let the athlete consent or withdraw herself.";
-    ConsentMissing "consent_missing" 403 "Nobody has consented to it"
-        cause "The family was not asked, or has consented for another time, and this is read by consent alone."
-        remedy "Ask whom the detail names; it is given under the athlete's consents.";
-    ConsentWithdrawn "consent_withdrawn" 403 "The consent was withdrawn"
-        cause "The family has withdrawn its consent to this being read."
-        remedy "Ask whom the detail names, and respect a no; it is given anew under the athlete's consents.";
     ForeignForm "foreign_form" 403 "The form is not from this page"
         cause "A page's form came without the page's token, or from another origin."
         remedy "Open the page again and send the form from there.";
@@ -269,24 +257,6 @@ codes! {
     UnknownRestriction "unknown_restriction" 422 "No such restriction of this athlete"
         cause "The restriction id is not known here, was removed, or is another athlete's."
         remedy "Correct the id, or leave it out.";
-
-    // Consents
-    Backdated "backdated" 422 "A consent does not reach back"
-        cause "Nobody consents to what has already happened: a consent begins when it is received, or later."
-        remedy "Leave from out, or send a later instant.";
-    ConsentStands "consent_stands" 422 "It is consented to already"
-        cause "For each class of data and recipient one consent stands at a time, so that a withdrawal leaves nothing behind; or the class is listed twice."
-        remedy "Leave the class out; for other terms withdraw the consent that stands first.";
-
-    UnknownSharingCode "unknown_sharing_code" 422 "That code opens nothing"
-        cause "A sharing code is good once and for seven days, for another club than this one."
-        remedy "Let her family get a new code in the other club, under the athlete's sharing-codes.";
-    NotWithSharing "not_with_sharing" 422 "Not beside sharing with another club"
-        cause "Sharing day totals with another club is a consent of its own, which begins now and goes on until it is withdrawn."
-        remedy "Leave the field out.";
-    StillShared "still_shared" 409 "Totals are still shared"
-        cause "The organisation shares her day totals: it is not taken off the list before that consent is withdrawn there."
-        remedy "Withdraw the consent in the club that shares.";
 
     // Clubs, people and policy
     NotUnique "not_unique" 422 "That value is taken"

@@ -11,7 +11,7 @@ use utoipa_swagger_ui::{Config as DocsConfig, SwaggerUi};
 
 use crate::app::App;
 use crate::error::{Code, Problem};
-use crate::web::{fallback, rate_limit, refused_read, request_line};
+use crate::web::{fallback, rate_limit, request_line};
 use crate::{openapi, routes};
 
 /// The head of a request must be there in this time.
@@ -44,7 +44,6 @@ pub fn start(app: &App, listener: TcpListener) -> std::io::Result<Server> {
             .configure(routes::configure)
             .split_for_parts();
         let service = service.service(docs()).default_service(web::to(no_route));
-        let service = service.wrap(from_fn(refused_read::refused_read));
         #[cfg(feature = "testing")]
         let service = service.wrap(from_fn(crate::web::fault::fault));
         service

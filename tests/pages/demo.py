@@ -70,15 +70,6 @@ class Demo:
             found.append({"name": f"{squad['name']}-today", "path": path, "who": "COACH", "title": "Squad's day: "})
         return [{**page, "url": f"{self.shell['CLUB']}/{page['path']}", "token": self.shell[page["who"]]} for page in found]
 
-    def histories(self) -> list[dict]:
-        """The histories of the athlete who comes back from an absence, and of one who was never away."""
-        found = []
-        for name, code in (("history-return", "P-33"), ("history-usual", "P-28")):
-            athlete = self.call(f"athletes?external_id={code}", "COACH")["items"][0]["athlete_id"]
-            path = f"athletes/{athlete}/history?purpose=screening"
-            found.append({"name": name, "path": path, "url": f"{self.shell['CLUB']}/{path}"})
-        return found
-
     def stop(self):
         self.process.terminate()
         self.process.wait(timeout=20)

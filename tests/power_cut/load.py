@@ -27,10 +27,7 @@ class Service:
             "PLIMSOLL_LOCAL_ISSUER": "on",
             "PLIMSOLL_LOCAL_KEY": f"{folder}/local.key",
             "PLIMSOLL_AUDIT_KEY": f"{folder}/audit.key",
-            "PLIMSOLL_AUDIT_SIGN_KEY": f"{folder}/audit-sign.key",
-            "PLIMSOLL_AUDIT_HEADS": f"{folder}/audit-heads.jsonl",
             "PLIMSOLL_PAGE_KEY": f"{folder}/page.key",
-            "PLIMSOLL_MASTER_KEY": f"{folder}/master.key",
             "PLIMSOLL_RATE_LIMIT": "off",
             "PLIMSOLL_CLOCK": CLOCK,
         }

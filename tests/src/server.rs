@@ -122,8 +122,6 @@ impl Server {
         let other = other.setting("PLIMSOLL_AUDIT_KEY", &key.to_string_lossy());
         let key = self.folder().join("page.key");
         let other = other.setting("PLIMSOLL_PAGE_KEY", &key.to_string_lossy());
-        let key = self.folder().join("master.key");
-        let other = other.setting("PLIMSOLL_MASTER_KEY", &key.to_string_lossy());
         other.start().await
     }
 
@@ -133,10 +131,7 @@ impl Server {
             ("PLIMSOLL_LOCAL_ISSUER", "on"),
             ("PLIMSOLL_LOCAL_KEY", "local.key"),
             ("PLIMSOLL_AUDIT_KEY", "audit.key"),
-            ("PLIMSOLL_AUDIT_SIGN_KEY", "audit-sign.key"),
-            ("PLIMSOLL_AUDIT_HEADS", "audit-heads.jsonl"),
             ("PLIMSOLL_PAGE_KEY", "page.key"),
-            ("PLIMSOLL_MASTER_KEY", "master.key"),
             ("PLIMSOLL_JOBS", "off"),
             ("PLIMSOLL_MIGRATE", "on"),
             ("PLIMSOLL_RATE_LIMIT", "off"),

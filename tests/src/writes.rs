@@ -30,10 +30,6 @@ pub struct Writes {
     /// To be changed, and to be removed.
     restrictions: [String; 2],
     clearance: String,
-    /// To be withdrawn.
-    consent: String,
-    /// To be taken off the list.
-    link_elsewhere: String,
     /// To be changed, and to be removed.
     events: [String; 2],
     attendance: String,
@@ -105,11 +101,6 @@ impl Writes {
             .await
             .expect(201);
         let clinical = Clinical::prepare(&club, &athlete).await;
-        let guardian = club.as_guardian_of(&[&athlete]);
-        let consent = guardian.post(consents(&athlete), consent("pain"));
-        let consent = consent.await.expect(201);
-        let named = guardian.post(sharing_codes(&athlete), organisation("Fjordby Gymnastics"));
-        let named = named.await.expect(201);
         let revocation = club
             .as_role("club_admin")
             .post("revocations", revocation("coach-3"))
@@ -166,8 +157,6 @@ impl Writes {
             licences: clinical.licences,
             restrictions: clinical.restrictions,
             clearance: clinical.clearance,
-            consent: consent.string("consent_id"),
-            link_elsewhere: named["link"]["link_id"].as_str().expect("an id").to_owned(),
             attendance: present.string("attendance_id"),
             events: events.try_into().expect("two events"),
             revocation: revocation.string("revocation_id"),
@@ -202,8 +191,6 @@ impl Writes {
             &self.test_result,
             &self.injury,
             &self.clearance,
-            &self.consent,
-            &self.link_elsewhere,
             &self.attendance,
             &self.flag,
             &self.revocation,
@@ -238,8 +225,6 @@ impl Writes {
             "{licence_id}" => self.licences[0].clone(),
             "{restriction_id}" => self.restrictions[0].clone(),
             "{clearance_id}" => self.clearance.clone(),
-            "{consent_id}" => self.consent.clone(),
-            "{link_id}" => self.link_elsewhere.clone(),
             "{event_id}" => self.events[0].clone(),
             "{attendance_id}" => self.attendance.clone(),
             "{flag_id}" => self.flag.clone(),
@@ -256,16 +241,11 @@ impl Writes {
         template.split('/').map(part).collect::<Vec<_>>().join("/")
     }
 
-    /// A caller who may read what an operation shows: the roster app, or the first that may and reaches more than her own record.
+    /// A caller who may read what an operation shows: the roster app, or the first that may.
     pub fn reader(&self, operation: &Operation) -> Client {
         let roles = operation.roles();
         let usual = roles.iter().find(|role| **role == "integration");
-        let first = || {
-            roles
-                .iter()
-                .find(|role| !["athlete", "guardian"].contains(role))
-        };
-        match usual.or_else(first) {
+        match usual.or(roles.first()) {
             Some(role) => self.club.as_role(role),
             None => self.club.client(Identity::role("coach")),
         }
@@ -310,7 +290,6 @@ impl Writes {
             .or_else(|| self.of_days(method, path))
             .or_else(|| self.of_tests(method, path))
             .or_else(|| self.of_clinicians(method, path))
-            .or_else(|| self.of_consents(method, path))
             .or_else(|| self.of_schedule(method, path))
             .or_else(|| self.of_notices(method, path))
             .or_else(|| self.of_drafts(method, path))
@@ -399,32 +378,6 @@ impl Writes {
                 .body("application/json", r#"{"reason": "another athlete's"}"#),
             ("POST", "/clearance-records") => {
                 trainer.post("clearance-records", decision(&self.athlete, "not_yet"))
-            }
-            _ => return None,
-        })
-        .map(|request| with_any_version(request, method, path))
-    }
-
-    fn of_consents(&self, method: &str, path: &str) -> Option<Request> {
-        let guardian = self.club.as_guardian_of(&[&self.athlete]);
-        let list = consents(&self.athlete);
-        Some(match (method, path) {
-            ("POST", "/athletes/{athlete_id}/consents") => guardian.post(list, consent("wellness")),
-            ("POST", "/athletes/{athlete_id}/consents/{consent_id}/withdrawal") => {
-                let path = format!("{list}/{}/withdrawal", self.consent);
-                guardian.post(path, json!({ "evidence": "folder 3" }))
-            }
-            ("POST", "/athletes/{athlete_id}/sharing-codes") => {
-                guardian.post(sharing_codes(&self.athlete), organisation("Nyby Athletics"))
-            }
-            ("DELETE", "/athletes/{athlete_id}/sharing-links/{link_id}") => {
-                let path = format!("athletes/{}/sharing-links", self.athlete.id());
-                guardian.delete(format!("{path}/{}", self.link_elsewhere))
-            }
-            ("PUT", "/consent-settings") => {
-                let settings = json!({ "own_age": 16, "needed_for": ["wellness"] });
-                let lead = self.club.as_role("privacy_lead");
-                lead.put("consent-settings", settings)
             }
             _ => return None,
         })
@@ -634,7 +587,6 @@ fn with_any_version(request: Request, method: &str, path: &str) -> Request {
         "/look-ahead",
         "/mail-settings",
         "/mail-names",
-        "/consent-settings",
         "/policy/drafts/{draft_id}/approval",
         "/notice-endpoints/{endpoint_id}/approval",
     ];
@@ -696,24 +648,6 @@ fn restriction(athlete: &Athlete, minutes: u32) -> Value {
 fn decision(athlete: &Athlete, decision: &str) -> Value {
     json!({ "athlete_id": athlete.id(), "decision": decision, "scope": "practice", "decided_on": "2026-11-02",
         "document_reference": "folder 12" })
-}
-
-fn sharing_codes(athlete: &Athlete) -> String {
-    format!("athletes/{}/sharing-codes", athlete.id())
-}
-
-fn organisation(name: &str) -> Value {
-    json!({ "organisation": name })
-}
-
-fn consents(athlete: &Athlete) -> String {
-    format!("athletes/{}/consents", athlete.id())
-}
-
-/// To a class of data for athletic trainers, from a day to come on, as anybody who decides may give it and file it.
-fn consent(data_class: &str) -> Value {
-    json!({ "purpose": "look after her", "data_classes": [data_class], "recipient_role": "athletic_trainer",
-        "from": "2026-12-01T00:00:00+01:00", "text_version": "2026-1", "evidence": "folder 3" })
 }
 
 fn revocation(subject: &str) -> Value {

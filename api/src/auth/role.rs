@@ -27,8 +27,8 @@ pub enum Role {
     Athlete,
     /// A parent or legal guardian: the children's record and entries.
     Guardian,
-    /// Answers for personal data: the audit list, by whom a record was read, consents, and the second look at a policy. Reaches
-    /// no athlete's record beyond what was consented to, and no loads.
+    /// Answers for personal data: the audit list, and the second look at a policy. Reaches no athlete's
+    /// record and no loads.
     PrivacyLead,
 }
 
@@ -91,8 +91,6 @@ pub enum Scope {
     AcknowledgeFlags,
     /// Read who looked at whose record.
     ReadAudit,
-    /// Read in which roles one athlete's record was looked at.
-    ReadReaders,
     /// Revoke tokens and subjects, and lift revocations.
     RevokeTokens,
     /// Say where notices go, see how they fared, and send them again.
@@ -111,12 +109,6 @@ pub enum Scope {
     WriteClinical,
     /// Read how far one athlete takes part, as instructions.
     ReadAvailability,
-    /// Read what was consented to for one athlete.
-    ReadConsents,
-    /// Consent and withdraw, for whoever decides, or enter a signed form.
-    GiveConsents,
-    /// Set from which age athletes decide and what needs consent, and see what flowed without.
-    OverseeConsents,
 }
 
 /// Whose records a role reaches inside its club.
@@ -145,7 +137,7 @@ impl Reaches {
 }
 
 impl Scope {
-    /// Whether it is a clinician's: that somebody was refused is then entered in the audit list, whatever was asked for.
+    /// Whether it is a clinician's: that somebody was refused is then entered in the audit list too.
     pub const fn is_clinical(self) -> bool {
         matches!(
             self,
@@ -246,11 +238,10 @@ impl Role {
             ],
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
-                WriteDays, ReadLoad, ReadAvailability, ReadReaders, ReadConsents, GiveConsents,
+                WriteDays, ReadLoad, ReadAvailability,
             ],
             Role::PrivacyLead => &[
-                ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, ReadReaders, RevokeTokens, ApproveRecipients,
-                NameInMail, ReadConsents, GiveConsents, OverseeConsents,
+                ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, RevokeTokens, ApproveRecipients, NameInMail,
             ],
         }
     }
@@ -396,21 +387,8 @@ mod tests {
     }
 
     #[test]
-    fn nobody_consents_but_the_family_and_who_files_its_forms() {
-        let families = [Role::Athlete, Role::Guardian, Role::PrivacyLead];
-        for scope in [ReadConsents, GiveConsents] {
-            assert_eq!(who(scope), families);
-        }
-        assert_eq!(who(OverseeConsents), [Role::PrivacyLead]);
-    }
-
-    #[test]
     fn the_audit_list_is_the_privacy_leads_who_reads_nothing_else_of_athletes() {
         assert_eq!(who(ReadAudit), [Role::PrivacyLead]);
-        assert_eq!(
-            who(ReadReaders),
-            [Role::Athlete, Role::Guardian, Role::PrivacyLead]
-        );
         assert_eq!(
             Role::PrivacyLead.scopes(),
             [
@@ -418,13 +396,9 @@ mod tests {
                 ReadPolicy,
                 ApprovePolicy,
                 ReadAudit,
-                ReadReaders,
                 RevokeTokens,
                 ApproveRecipients,
-                NameInMail,
-                ReadConsents,
-                GiveConsents,
-                OverseeConsents
+                NameInMail
             ]
         );
         assert_eq!(who(NameInMail), [Role::PrivacyLead]);

@@ -10,7 +10,7 @@ use std::pin::Pin;
 
 use actix_web::dev::Payload;
 use actix_web::http::header;
-use actix_web::{FromRequest, HttpMessage, HttpRequest, web};
+use actix_web::{FromRequest, HttpRequest, web};
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -25,7 +25,6 @@ use crate::error::{Code, Problem};
 use crate::ids::ClubId;
 use crate::store::Tenant;
 use crate::telemetry;
-use crate::web::refused_read::{self, Entitled};
 
 /// A right, as a type.
 pub trait Right {
@@ -102,8 +101,6 @@ rights! {
     AcknowledgeFlags
     /// See who read what.
     ReadAudit
-    /// See by whom one athlete's record was read.
-    ReadReaders
     /// Revoke tokens.
     RevokeTokens
     /// Say where notices go.
@@ -122,12 +119,6 @@ rights! {
     WriteClinical
     /// See how far an athlete takes part.
     ReadAvailability
-    /// See what was consented to.
-    ReadConsents
-    /// Consent and withdraw.
-    GiveConsents
-    /// Set what needs consent, and see what flowed without.
-    OverseeConsents
 }
 
 /// Who asks, in which club.
@@ -242,14 +233,14 @@ impl<R: Right> FromRequest for ClubScope<R> {
             };
             if let Err(refusal) = allow(&caller.principal, R::SCOPE) {
                 let is_member = caller.principal.role != Role::Operator;
-                if is_member && (R::SCOPE.is_clinical() || refused_read::is_of_one(&request)) {
+                if is_member && R::SCOPE.is_clinical() {
                     let app = app(&request)?;
-                    let action = refused_read::action(&request);
-                    app.audit.record_refusal(app, &caller, &action).await?;
+                    app.audit
+                        .record_refusal(app, &caller, &refused(&request))
+                        .await?;
                 }
                 return Err(refusal);
             }
-            request.extensions_mut().insert(Entitled(caller.clone()));
             Ok(ClubScope {
                 caller,
                 right: PhantomData,
@@ -277,6 +268,13 @@ impl<R: Right> FromRequest for ServiceScope<R> {
 
 fn is_club(claimed: Option<&Reference>, club: ClubId) -> bool {
     matches!(claimed, Some(Reference::Id(id)) if *id == club.uuid())
+}
+
+/// What was asked for, as method and path below the club's, without ids.
+fn refused(request: &HttpRequest) -> String {
+    let path = request.match_pattern().unwrap_or_default();
+    let path = path.strip_prefix("/v1/clubs/{club_id}/").unwrap_or(&path);
+    format!("{} {path}", request.method())
 }
 
 fn allow(principal: &Principal, scope: Scope) -> Result<(), Problem> {

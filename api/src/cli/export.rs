@@ -11,8 +11,8 @@ use super::{Failure, start};
 use crate::config::Config;
 use crate::ids::{ClubId, SessionId};
 use crate::services::sessions::{SessionInput, answer, csv_rows};
+use crate::store::Who;
 use crate::store::sessions::{self, SessionFilter};
-use crate::store::{Private, Who};
 
 /// Rows read at a time.
 const PAGE: i64 = 500;
@@ -102,7 +102,7 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
                     let input = answer::as_input(&report.content);
                     let input = input.map_err(|problem| Failure::Found(problem.detail))?;
                     lines.add(&SessionInput {
-                        reason: report.content.reason.clone().map(Private::into_inner),
+                        reason: report.content.reason.clone(),
                         ..input
                     })?;
                 }

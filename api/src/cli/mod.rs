@@ -9,7 +9,6 @@ mod close_week;
 mod demo;
 mod export;
 mod import;
-mod keys;
 mod migrate;
 mod openapi;
 mod page_link;
@@ -53,9 +52,6 @@ enum Command {
     /// Look after the list of who read what.
     #[command(subcommand)]
     Audit(audit::Arguments),
-    /// Look after the keys that private values are sealed with.
-    #[command(subcommand)]
-    Keys(keys::Arguments),
     /// Look at settings, database, migrations, keys and clock.
     Check,
     /// Sign a token with the local development key.
@@ -123,7 +119,6 @@ fn dispatch(arguments: Arguments) -> Result<(), Failure> {
         Command::Import(arguments) => import::run(&config()?, &arguments),
         Command::Export(arguments) => export::run(&config()?, &arguments),
         Command::Audit(arguments) => audit::run(&config()?, &arguments),
-        Command::Keys(arguments) => keys::run(&config()?, &arguments),
         Command::Check => check::run(&config()?),
         Command::Token(arguments) => token::run(&config()?, &arguments),
         Command::PageLink(arguments) => page_link::run(config()?, &arguments),

@@ -12,8 +12,7 @@ use crate::config::Config;
 use crate::delivery::Network;
 use crate::delivery::mailer::Mailer;
 use crate::jobs::deliver::Courier;
-use crate::jobs::{look_ahead, sharing, sign_heads, weekly_close};
-use crate::services::head_file::HeadFile;
+use crate::jobs::{look_ahead, weekly_close};
 use crate::services::revocations;
 use crate::store::idempotency;
 use crate::{server, telemetry};
@@ -58,10 +57,7 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         let sender = Network::new(app.config.webhook_reach(), mailer);
         let courier = Arc::new(Courier::new(app.clone(), sender));
         delivering = Some(tokio::spawn(courier.run(stopped)));
-        let heads = head_file(&app.config)?;
-        housekeeping.push(tokio::spawn(sign_heads::run(app.clone(), heads)));
         housekeeping.push(tokio::spawn(weekly_close::run(app.clone())));
-        housekeeping.push(tokio::spawn(sharing::run(app.clone())));
         housekeeping.push(tokio::spawn(look_ahead::run(app)));
     }
     say(&format!("listening on http://{address}"))?;
@@ -76,13 +72,6 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         tracing::warn!("some deliveries were cut short; they are sent again");
     }
     served
-}
-
-/// The file that signed ends of audit lists are added to.
-fn head_file(config: &Config) -> Result<HeadFile, Failure> {
-    let (key, path) = (start::sign_key(config)?, &config.audit_heads);
-    HeadFile::open(key, path)
-        .map_err(|error| Failure::Found(format!("audit_heads {}: {error}", path.display())))
 }
 
 /// Reads the list of revocations again and again, since other processes may change it.

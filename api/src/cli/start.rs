@@ -1,9 +1,7 @@
 //! From settings to a running application: shared by all commands that need the database.
 
-use std::path::Path;
-
 use crate::app::{App, Parts};
-use crate::auth::{LocalKey, Verifier, key_file};
+use crate::auth::{LocalKey, Verifier};
 use crate::clock::Clock;
 use crate::clock_watch::ClockWatch;
 use crate::config::Config;
@@ -13,10 +11,7 @@ use crate::services::audit::AuditLog;
 use crate::services::audit_chain::ChainKey;
 use crate::services::page_link::LinkKey;
 use crate::services::revocations::Revocations;
-use crate::services::signed_heads::SignKey;
-use crate::store::{
-    DatabaseUrl, MasterKeys, Store, StoreSettings, Tenant, audit, club_keys, clubs, migrate,
-};
+use crate::store::{DatabaseUrl, Store, StoreSettings, Tenant, audit, clubs, migrate};
 use crate::web::rate_limit::Limiter;
 
 use super::Failure;
@@ -53,9 +48,7 @@ pub(super) async fn app_with(
     } else {
         refuse_pending(&url)?;
     }
-    let masters = master_keys(&config.master_key)?;
-    let store = Store::connect(&url, settings, masters).map_err(Failure::found)?;
-    refuse_other_master(&config, &store).await?;
+    let store = Store::connect(&url, settings).map_err(Failure::found)?;
     let clock = config.clock.map_or(Clock::SYSTEM, Clock::starting_at);
     let verifier = verifier(&config).await?;
     let chain_key = chain_key(&config, &store).await?;
@@ -94,36 +87,6 @@ pub(super) async fn chain_key(config: &Config, store: &Store) -> Result<ChainKey
         )));
     }
     Ok(key)
-}
-
-/// The key that signs where audit lists end.
-pub(super) fn sign_key(config: &Config) -> Result<SignKey, Failure> {
-    let path = &config.audit_sign_key;
-    SignKey::open(path)
-        .map_err(|error| Failure::Found(format!("audit_sign_key {}: {error}", path.display())))
-}
-
-/// The keys that clubs' keys are wrapped with.
-pub(super) fn master_keys(path: &Path) -> Result<MasterKeys, Failure> {
-    let wrong = |error: &dyn std::fmt::Display| {
-        Failure::Found(format!("master_key {}: {error}", path.display()))
-    };
-    let secrets = key_file::secrets(path).map_err(|error| wrong(&error))?;
-    MasterKeys::new(&secrets).map_err(|error| wrong(&error))
-}
-
-/// Without the master key that the clubs' keys were wrapped with, nothing private could be read, and what is written would be
-/// under a key that nobody expects.
-async fn refuse_other_master(config: &Config, store: &Store) -> Result<(), Failure> {
-    let unknown = store.read(club_keys::of_unknown_master).await;
-    match unknown.map_err(Failure::found)? {
-        0 => Ok(()),
-        unknown => Err(Failure::Usage(format!(
-            "{unknown} key(s) of clubs were wrapped with another master key than those in {}: set master_key \
-             to the file with that key, or bring it back from where it is kept",
-            config.master_key.display()
-        ))),
-    }
 }
 
 /// The key that links to pages are signed with.

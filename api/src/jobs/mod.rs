@@ -3,7 +3,5 @@
 pub mod deliver;
 mod each_club;
 pub mod look_ahead;
-pub mod sharing;
-pub mod sign_heads;
 pub mod watch;
 pub mod weekly_close;

@@ -12,8 +12,6 @@ pub mod paper;
 pub mod pdf;
 pub mod refusal;
 pub mod rows;
-pub mod sheet;
-pub mod table;
 pub mod today;
 pub mod told;
 pub mod weekly_list;

@@ -6,7 +6,6 @@ pub mod attendance;
 pub mod audit;
 pub mod clearance_records;
 pub mod clubs;
-pub mod consents;
 pub mod contradictions;
 pub mod declared_history;
 pub mod events;
@@ -28,7 +27,6 @@ pub mod restrictions;
 pub mod revocations;
 pub mod service;
 pub mod sessions;
-pub mod sharing;
 pub mod squads;
 pub mod test_results;
 pub mod weekly_close;
@@ -65,8 +63,6 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(load::configure)
         .configure(weeks::configure)
         .configure(history::configure)
-        .configure(consents::configure)
-        .configure(sharing::configure)
         .configure(pages::configure)
         .configure(flags::configure)
         .configure(audit::configure)

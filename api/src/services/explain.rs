@@ -6,13 +6,13 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
-use plimsoll_domain::{Absence, DayTotal, Setting};
+use plimsoll_domain::{Absence, DayTotal};
 use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::contradictions::Reported;
 use super::day_totals::{Counted, Share, shares};
-use super::figures::{Asked, AthleteDays, at_most, load};
+use super::figures::{Asked, AthleteDays, at_most};
 use super::policy::body::PolicyBody;
 use super::policy::{Part, Policies};
 use super::schedule::record::Record;
@@ -28,7 +28,7 @@ use crate::web::figures::LoadBounds;
 /// How each figure follows from the days.
 #[rustfmt::skip] // One figure a line.
 const FORMULAS: &[(&str, &str)] = &[
-    ("load_au", "sum of the sessions' load_au and of what is shared; low without sessions that do not count in it, and of what is shared and of what she reports of a second club the larger; high with at_most_au of the unlogged"),
+    ("load_au", "sum of the sessions' load_au; low without sessions that do not count in it; high with at_most_au of the unlogged"),
     ("acute_7d_au", "A: sum of load_au of the 7 dates that end with the date"),
     ("prior_21d_au", "P: sum of load_au of the 21 dates before those"),
     ("ratio_coupled", "4A / (A + P); low from A low and P high, high from A high and P low"),
@@ -100,7 +100,7 @@ pub struct PolicyInForce {
         "reports": [{"session_id": "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b", "source": "club-app",
             "given_by": "athlete", "rpe": 6.5, "minutes": 75, "rpe_counts": true}]}],
     "unlogged": [{"event_id": "0199a1b2-5555-7e4f-8a5b-6c7d8e9f0a1b",
-        "setting": "prescribed_home", "minutes": 45, "at_most_au": 450.0}], "shared": []}))]
+        "setting": "prescribed_home", "minutes": 45, "at_most_au": 450.0}]}))]
 pub struct ExplainedDay {
     /// The date.
     #[schema(value_type = String, format = Date)]
@@ -114,20 +114,8 @@ pub struct ExplainedDay {
     pub load_au: LoadBounds,
     /// The sessions that count on it.
     pub sessions: Vec<ExplainedSession>,
-    /// What other organisations share of the date.
-    pub shared: Vec<ExplainedShared>,
     /// Planned sessions that are over and not answered.
     pub unlogged: Vec<ExplainedUnlogged>,
-}
-
-/// What another organisation shares of a date.
-#[derive(Debug, Clone, Copy, Serialize, ToSchema)]
-#[schema(example = json!({"minutes": 90, "load_au": 450.0}))]
-pub struct ExplainedShared {
-    /// Minutes.
-    pub minutes: i32,
-    /// Load; it belongs to the day's lower bound as far as it is more than what she reports of a second club herself.
-    pub load_au: f64,
 }
 
 /// A session, and what counts of it on the date.
@@ -218,7 +206,7 @@ fn explanation(
         member_since: days.athlete.joined_on,
         policies: policies_in_force(caller, asked, policies),
         formulas: FORMULAS.iter().map(formula).collect(),
-        days: explained_days(days, asked, of_date)?,
+        days: explained_days(days, of_date)?,
     })
 }
 
@@ -239,26 +227,8 @@ fn policies_in_force(caller: &Caller, asked: &Asked, policies: &Policies) -> Vec
     parts.map(in_force).collect()
 }
 
-/// What other organisations share of a date, where it counts.
-fn shared_on(
-    days: &AthleteDays,
-    asked: &Asked,
-    date: Date,
-) -> Result<Vec<ExplainedShared>, Problem> {
-    let shared = days.elsewhere.shared.iter();
-    let on_date = shared.filter(|one| one.date == date && asked.wants(Setting::SecondClub));
-    let explained = on_date.map(|one| {
-        Ok(ExplainedShared {
-            minutes: one.minutes,
-            load_au: load(one.load_half)?.to_au(),
-        })
-    });
-    explained.collect()
-}
-
 fn explained_days(
     days: &AthleteDays,
-    asked: &Asked,
     mut of_date: BTreeMap<Date, Vec<ExplainedSession>>,
 ) -> Result<Vec<ExplainedDay>, Problem> {
     let Some(series) = &days.series else {
@@ -273,7 +243,6 @@ fn explained_days(
             in_absence: day.absence() != Absence::None,
             load_au: day.load().into(),
             sessions: of_date.remove(&date).unwrap_or_default(),
-            shared: shared_on(days, asked, date)?,
             unlogged: unlogged
                 .map(unlogged_session)
                 .collect::<Result<_, Problem>>()?,

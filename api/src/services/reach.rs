@@ -111,16 +111,12 @@ pub fn athlete(
     if !of(conn, caller)?.includes(athlete_id) {
         return Err(Problem::not_found());
     }
-    athlete_of_club(conn, caller.tenant, athlete_id)
-}
-
-/// The athlete, if she exists in the club; else a 404. For callers who answer for the whole club and are shown nothing of her.
-pub fn athlete_of_club(
-    conn: &mut Conn,
-    tenant: Tenant,
-    athlete_id: AthleteId,
-) -> Result<Versioned<Athlete>, Problem> {
-    let found = athletes::known(conn, tenant, Who::Athletes(&[athlete_id]), Known::Now)?;
+    let found = athletes::known(
+        conn,
+        caller.tenant,
+        Who::Athletes(&[athlete_id]),
+        Known::Now,
+    )?;
     found.into_iter().next().ok_or_else(Problem::not_found)
 }
 

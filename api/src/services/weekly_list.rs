@@ -91,16 +91,6 @@ impl SquadWeek {
         self.read.days.iter().map(member).collect()
     }
 
-    /// How many organisations that share nothing members train with.
-    pub fn not_shared(&self) -> usize {
-        let days = self.read.days.iter();
-        let named = days.flat_map(|days| &days.elsewhere.not_shared);
-        named
-            .map(|name| name.to_lowercase())
-            .collect::<BTreeSet<_>>()
-            .len()
-    }
-
     /// A member's name as it was known.
     pub fn name_of(&self, athlete: AthleteId) -> Option<&str> {
         let mut days = self.read.days.iter();

@@ -17,7 +17,7 @@ use crate::app::App;
 use crate::auth::principal::Principal;
 use crate::auth::tenant::Caller;
 use crate::error::{Code, Problem};
-use crate::ids::{ClubId, Ids};
+use crate::ids::Ids;
 use crate::store::idempotency::{self, StoredAnswer};
 use crate::store::{self, Author, Conn, Moment, StoreError, Tenant, clubs};
 use crate::telemetry::metrics;
@@ -85,77 +85,25 @@ pub async fn run(
     request: &WriteRequest,
     work: impl FnOnce(&mut Change<'_>) -> Result<Reply, Problem> + Send + 'static,
 ) -> Result<Reply, Problem> {
-    let work = Box::new(|change: &mut Change<'_>, _: Option<&mut Beside>| work(change));
-    run_both(app, caller, request, None, work).await
-}
-
-/// The work of a write, boxed so that what leads to it is compiled once.
-type Work = Box<dyn FnOnce(&mut Change<'_>, Option<&mut Beside>) -> Result<Reply, Problem> + Send>;
-
-/// Another club that a write changes too: in the service's own name, for the other club is not the caller's.
-#[derive(Debug)]
-pub struct Beside {
-    caller: Caller,
-    moment: Moment,
-}
-
-impl Beside {
-    /// The other club.
-    pub fn tenant(&self) -> Tenant {
-        self.caller.tenant
-    }
-
-    /// Does the part of a write that changes the other club.
-    pub fn change<T>(
-        &mut self,
-        from: &mut Change<'_>,
-        work: impl FnOnce(&mut Change<'_>) -> Result<T, Problem>,
-    ) -> Result<T, Problem> {
-        work(&mut Change {
-            conn: &mut *from.conn,
-            caller: &self.caller,
-            moment: &mut self.moment,
-            ids: from.ids,
-        })
-    }
-}
-
-/// Runs a write of one club that also changes another, in one transaction. The two are locked in the order of their ids, so that
-/// no two such writes wait for each other. `work` is given the other club where there is one and it is not the caller's own.
-pub async fn run_beside(
-    app: &App,
-    caller: Caller,
-    request: &WriteRequest,
-    beside: Option<ClubId>,
-    work: impl FnOnce(&mut Change<'_>, Option<&mut Beside>) -> Result<Reply, Problem> + Send + 'static,
-) -> Result<Reply, Problem> {
-    run_both(app, caller, request, beside, Box::new(work)).await
-}
-
-async fn run_both(
-    app: &App,
-    caller: Caller,
-    request: &WriteRequest,
-    beside: Option<ClubId>,
-    work: Work,
-) -> Result<Reply, Problem> {
     let key = request
         .idempotency
         .as_ref()
         .map(|key| KeptKey::new(key, &caller.principal));
     let (shared, now) = (app.clone(), app.clock.now());
+    let clock = app.clock;
     let locked = move |conn: &mut Conn, key: Option<&KeptKey>| {
         let tenant = caller.tenant;
-        let (mut moment, mut there) = lock_both(conn, &shared, tenant, beside)?;
+        let mut moment = clubs::lock(conn, tenant, clock)?;
         once(conn, tenant, key, now, |conn| {
+            let moment = &mut moment;
             let mut change = Change {
                 conn,
                 caller: &caller,
-                moment: &mut moment,
+                moment,
                 ids: &shared.ids,
             };
-            let reply = work(&mut change, there.as_mut())?;
-            save_both(change.conn, (tenant, &*change.moment), there.as_ref())?;
+            let reply = work(&mut change)?;
+            clubs::moment_save(change.conn, tenant, change.moment)?;
             Ok(reply)
         })
     };
@@ -165,80 +113,6 @@ async fn run_both(
         app.store
             .write(move |conn| locked(conn, key.as_ref()))
             .await
-    }
-}
-
-/// Runs a change of two clubs that no request asked for. `None` where the other club is not there.
-pub async fn job_beside<T: Send + 'static>(
-    app: &App,
-    caller: Caller,
-    beside: ClubId,
-    work: impl FnOnce(&mut Change<'_>, &mut Beside) -> Result<T, Problem> + Send + 'static,
-) -> Result<Option<T>, Problem> {
-    let shared = app.clone();
-    app.store
-        .write(move |conn| {
-            let tenant = caller.tenant;
-            let (mut moment, there) = lock_both(conn, &shared, tenant, Some(beside))?;
-            let Some(mut there) = there else {
-                return Ok(None);
-            };
-            let mut change = Change {
-                conn,
-                caller: &caller,
-                moment: &mut moment,
-                ids: &shared.ids,
-            };
-            let outcome = work(&mut change, &mut there)?;
-            save_both(conn, (tenant, &moment), Some(&there))?;
-            Ok(Some(outcome))
-        })
-        .await
-}
-
-/// Locks a club and, where it is there and is another one, the club beside it: the lesser id first.
-fn lock_both(
-    conn: &mut Conn,
-    app: &App,
-    tenant: Tenant,
-    beside: Option<ClubId>,
-) -> Result<(Moment, Option<Beside>), Problem> {
-    let other = beside
-        .filter(|other| *other != tenant.club_id())
-        .map(Tenant::granted);
-    let is_there = match other {
-        Some(other) => clubs::find(conn, other)?.is_some(),
-        None => false,
-    };
-    let Some(other) = other.filter(|_| is_there) else {
-        return Ok((clubs::lock(conn, tenant, app.clock)?, None));
-    };
-    let (moment, there) = if tenant.club_id() < other.club_id() {
-        let moment = clubs::lock(conn, tenant, app.clock)?;
-        (moment, clubs::lock(conn, other, app.clock)?)
-    } else {
-        let there = clubs::lock(conn, other, app.clock)?;
-        (clubs::lock(conn, tenant, app.clock)?, there)
-    };
-    let caller = Caller::job(other, "sharing", app.clock.now());
-    Ok((
-        moment,
-        Some(Beside {
-            caller,
-            moment: there,
-        }),
-    ))
-}
-
-fn save_both(
-    conn: &mut Conn,
-    (tenant, moment): (Tenant, &Moment),
-    beside: Option<&Beside>,
-) -> Result<(), StoreError> {
-    clubs::moment_save(conn, tenant, moment)?;
-    match beside {
-        Some(there) => clubs::moment_save(conn, there.tenant(), &there.moment),
-        None => Ok(()),
     }
 }
 
@@ -370,11 +244,7 @@ fn replay(stored: StoredAnswer, key: &KeptKey) -> Result<Reply, Problem> {
     }
     metrics::idempotent_replay();
     let status = u16::try_from(stored.status).map_err(|error| Problem::internal(&error))?;
-    Ok(Reply::stored(
-        status,
-        &stored.headers,
-        stored.body.into_inner(),
-    ))
+    Ok(Reply::stored(status, &stored.headers, stored.body))
 }
 
 fn keep(
@@ -389,7 +259,7 @@ fn keep(
         fingerprint: key.fingerprint.to_vec(),
         status: reply.status.into(),
         headers: reply.headers(),
-        body: reply.body.clone().into(),
+        body: reply.body.clone(),
         created_at: now,
         expires_at: now + KEPT,
     };

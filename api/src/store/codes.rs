@@ -81,20 +81,6 @@ codes! {
         /// None of these; also how an earlier decision is withdrawn.
         NotYet = "not_yet",
     }
-    /// Who consented, or withdrew.
-    ConsentGiver {
-        /// A parent or legal guardian.
-        Guardian = "guardian",
-        /// The athlete herself.
-        Athlete = "athlete",
-    }
-    /// Whom a consent lets see, or use, what it is about.
-    ConsentRecipient {
-        /// Those who train a squad.
-        Coach = "coach",
-        /// Athletic trainers.
-        AthleticTrainer = "athletic_trainer",
-    }
     /// How a planned session stands.
     EventStatus {
         /// As first planned.

@@ -1,6 +1,5 @@
 //! Connections of either database, their pools, and transactions on them.
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -11,10 +10,8 @@ use diesel::result::Error;
 use super::backend::each_backend;
 use super::error::connection_lost;
 use super::postgres::PostgresManager;
-use super::seal::{ClubKeys, MasterKeys};
 use super::sqlite::SqliteManager;
 use super::{DatabaseUrl, StoreError, StoreSettings};
-use crate::ids::ClubId;
 
 /// What a pool's connections may do. One that may only read refuses to write, on both databases.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,10 +29,6 @@ pub struct Conn {
     failed: bool,
     /// A statement failed because of the database, not of what it was asked.
     troubled: bool,
-    /// What clubs' keys are wrapped with.
-    pub(super) masters: Arc<MasterKeys>,
-    /// The keys of clubs that this work has needed; forgotten when it ends.
-    pub(super) keys: BTreeMap<ClubId, Arc<ClubKeys>>,
 }
 
 /// The one or the other.
@@ -68,13 +61,11 @@ pub(super) enum Mode {
 }
 
 impl Conn {
-    fn new(link: Link, masters: &Arc<MasterKeys>) -> Self {
+    fn new(link: Link) -> Self {
         Self {
             link,
             failed: false,
             troubled: false,
-            masters: Arc::clone(masters),
-            keys: BTreeMap::new(),
         }
     }
 
@@ -167,8 +158,6 @@ pub fn savepoint<T, E: From<StoreError>>(
         each_backend!(conn, |c| AnsiTransactionManager::commit_transaction(c))?;
         return outcome;
     }
-    // A key that the work has made is undone with it.
-    conn.keys.clear();
     match each_backend!(conn, |c| AnsiTransactionManager::rollback_transaction(c)) {
         Ok(()) => conn.failed = failed_before,
         // SQLite undoes the whole transaction by itself when the disk is full: the error of the
@@ -182,15 +171,9 @@ fn passed_over() -> StoreError {
     StoreError::Internal("a failed statement was passed over".to_owned())
 }
 
-/// The pools of one database, and what their connections open clubs' keys with.
+/// The pools of one database.
 #[derive(Debug)]
-pub(super) struct Pools {
-    links: Links,
-    masters: Arc<MasterKeys>,
-}
-
-#[derive(Debug)]
-enum Links {
+pub(super) enum Pools {
     Sqlite {
         read: Pool<SqliteManager>,
         write: Pool<SqliteManager>,
@@ -202,38 +185,9 @@ enum Links {
 }
 
 impl Pools {
-    /// Opens both pools.
-    pub(super) fn open(
-        url: &DatabaseUrl,
-        settings: &StoreSettings,
-        masters: MasterKeys,
-    ) -> Result<Self, StoreError> {
-        let links = Links::open(url, settings)?;
-        Ok(Self {
-            links,
-            masters: Arc::new(masters),
-        })
-    }
-
-    /// How many connections may write at once.
-    pub(super) fn writers(&self) -> u32 {
-        match &self.links {
-            Links::Sqlite { write, .. } => write.max_size(),
-            Links::Postgres { write, .. } => write.max_size(),
-        }
-    }
-
-    pub(super) fn connection(&self, access: Access) -> Result<Conn, StoreError> {
-        self.links
-            .link(access)
-            .map(|link| Conn::new(link, &self.masters))
-            .map_err(|error| StoreError::Unavailable(error.to_string()))
-    }
-}
-
-impl Links {
-    /// The writer comes first: on SQLite it makes the file and switches it to WAL.
-    fn open(url: &DatabaseUrl, settings: &StoreSettings) -> Result<Self, StoreError> {
+    /// Opens both pools. The writer comes first: on SQLite it makes the file and switches it to
+    /// WAL.
+    pub(super) fn open(url: &DatabaseUrl, settings: &StoreSettings) -> Result<Self, StoreError> {
         let (reads, wait) = (settings.read_connections, settings.connect_wait);
         match url {
             DatabaseUrl::Sqlite(path) => {
@@ -253,13 +207,23 @@ impl Links {
         }
     }
 
-    fn link(&self, access: Access) -> Result<Link, diesel::r2d2::PoolError> {
+    /// How many connections may write at once.
+    pub(super) fn writers(&self) -> u32 {
+        match self {
+            Self::Sqlite { write, .. } => write.max_size(),
+            Self::Postgres { write, .. } => write.max_size(),
+        }
+    }
+
+    pub(super) fn connection(&self, access: Access) -> Result<Conn, StoreError> {
         match (self, access) {
             (Self::Sqlite { read, .. }, Access::Read) => read.get().map(Link::Sqlite),
             (Self::Sqlite { write, .. }, Access::Write) => write.get().map(Link::Sqlite),
             (Self::Postgres { read, .. }, Access::Read) => read.get().map(Link::Postgres),
             (Self::Postgres { write, .. }, Access::Write) => write.get().map(Link::Postgres),
         }
+        .map(Conn::new)
+        .map_err(|error| StoreError::Unavailable(error.to_string()))
     }
 }
 

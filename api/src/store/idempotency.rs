@@ -6,34 +6,30 @@ use serde_json::Value;
 
 use super::backend::each_backend;
 use super::schema::idempotency_keys;
-use super::seal::{Kept, Private, for_sealing, opened, sealed_row};
 use super::types::Sql;
 use super::{Conn, StoreError, Tenant};
 
-sealed_row! {
-    /// A kept answer.
-    #[derive(Debug, Clone, PartialEq, Eq)]
-    pub struct StoredAnswer {
-        /// Hash of the key and its scope.
-        pub key_hash: Vec<u8>,
-        /// Hash of the request: another one under the same key is refused.
-        pub fingerprint: Vec<u8>,
-        /// The answer's status.
-        pub status: i32,
-        /// The answer's header fields.
-        pub headers: Value as Sql<Value>,
-        /// When it was stored.
-        pub created_at: Timestamp as Sql<Timestamp>,
-        /// Until when it is kept.
-        pub expires_at: Timestamp as Sql<Timestamp>,
-    }
-    sealed {
-        /// The answer's body, byte by byte.
-        pub body: Private<Vec<u8>>,
-    }
-    #[derive(Debug, Queryable, Selectable, Insertable)]
-    #[diesel(table_name = idempotency_keys, treat_none_as_default_value = false)]
-    struct Row in idempotency_keys by key_hash
+/// A kept answer.
+#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
+#[diesel(table_name = idempotency_keys, treat_none_as_default_value = false)]
+pub struct StoredAnswer {
+    /// Hash of the key and its scope.
+    pub key_hash: Vec<u8>,
+    /// Hash of the request: another one under the same key is refused.
+    pub fingerprint: Vec<u8>,
+    /// The answer's status.
+    pub status: i32,
+    /// The answer's header fields.
+    #[diesel(serialize_as = Sql<Value>, deserialize_as = Sql<Value>)]
+    pub headers: Value,
+    /// The answer's body, byte by byte.
+    pub body: Vec<u8>,
+    /// When it was stored.
+    #[diesel(serialize_as = Sql<Timestamp>, deserialize_as = Sql<Timestamp>)]
+    pub created_at: Timestamp,
+    /// Until when it is kept.
+    #[diesel(serialize_as = Sql<Timestamp>, deserialize_as = Sql<Timestamp>)]
+    pub expires_at: Timestamp,
 }
 
 /// The answer kept under a key, unless it has expired.
@@ -46,13 +42,13 @@ pub fn find(
     key_hash: &[u8],
     now: Timestamp,
 ) -> Result<Option<StoredAnswer>, StoreError> {
-    let found = each_backend!(conn, |c| idempotency_keys::table
+    each_backend!(conn, |c| idempotency_keys::table
         .filter(idempotency_keys::club_id.eq(tenant.club_id()))
         .filter(idempotency_keys::key_hash.eq(key_hash))
         .filter(idempotency_keys::expires_at.gt(Sql(now)))
-        .select(Row::as_select())
-        .load(c))?;
-    Ok(opened(conn, tenant, found)?.pop())
+        .select(StoredAnswer::as_select())
+        .first(c)
+        .optional())
 }
 
 /// Keeps an answer, in the place of one under the same key that has expired by `created_at`.
@@ -65,10 +61,11 @@ pub fn insert(conn: &mut Conn, tenant: Tenant, answer: &StoredAnswer) -> Result<
         .filter(idempotency_keys::key_hash.eq(&answer.key_hash))
         .filter(idempotency_keys::expires_at.le(Sql(answer.created_at)))
         .execute(c))?;
-    let keys = for_sealing::<Row>(conn, tenant, [answer].into_iter())?;
-    let row = Row::seal(answer, &keys)?;
     let inserted = each_backend!(conn, |c| diesel::insert_into(idempotency_keys::table)
-        .values((idempotency_keys::club_id.eq(tenant.club_id()), row))
+        .values((
+            idempotency_keys::club_id.eq(tenant.club_id()),
+            answer.clone()
+        ))
         .on_conflict((idempotency_keys::club_id, idempotency_keys::key_hash))
         .do_nothing()
         .execute(c))?;

@@ -31,8 +31,7 @@ pub fn apply(url: &DatabaseUrl) -> Result<Vec<String>, StoreError> {
     match url {
         DatabaseUrl::Sqlite(path) => {
             let mut conn = sqlite::open(path)?;
-            // What a migration moves must not stay readable where it lay.
-            conn.batch_execute("PRAGMA busy_timeout = 5000; PRAGMA secure_delete = ON;")?;
+            conn.batch_execute("PRAGMA busy_timeout = 5000;")?;
             apply_on(&mut conn, SQLITE)
         }
         DatabaseUrl::Postgres(url) => {

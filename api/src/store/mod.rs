@@ -20,7 +20,6 @@ mod name_key;
 mod postgres;
 mod prepared;
 mod schema;
-mod seal;
 mod settings;
 mod settle;
 mod sqlite;
@@ -36,11 +35,7 @@ pub mod athletes;
 pub mod attendance;
 pub mod audit;
 pub mod clearances;
-pub mod club_keys;
 pub mod clubs;
-pub mod consent_settings;
-pub mod consented_reads;
-pub mod consents;
 pub mod database_clock;
 pub mod day_totals;
 pub mod declared;
@@ -58,14 +53,10 @@ pub mod notices;
 pub mod policies;
 pub mod policy_drafts;
 pub mod ratings;
-pub mod reseal;
 pub mod rest_days;
 pub mod restrictions;
 pub mod revocations;
 pub mod sessions;
-pub mod shared_day_totals;
-pub mod shares;
-pub mod sharing_links;
 pub mod squads;
 pub mod test_results;
 #[cfg(any(test, feature = "testing"))]
@@ -79,17 +70,15 @@ use tokio::task::{JoinError, JoinHandle, spawn_blocking};
 use tokio::time::{Instant, timeout, timeout_at};
 
 pub use codes::{
-    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, ConsentGiver,
-    ConsentRecipient, Decision, DeliveryState, EventStatus, ExpectedState, FlagState,
-    MembershipRole, NoticeKind, RestrictedTo, RevocationKind, WaitingFor, WrittenClearance,
+    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, Decision, DeliveryState,
+    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RestrictedTo,
+    RevocationKind, WaitingFor, WrittenClearance,
 };
-pub use consents::DataClasses;
 pub use days::{Block, DaySet};
 pub use db::{Conn, savepoint};
 pub use error::StoreError;
 pub use moment::Moment;
 pub use name_key::NameKey;
-pub use seal::{MasterKeyError, MasterKeys, Private};
 pub use settings::StoreSettings;
 pub use tenant::Tenant;
 pub use types::whole_microsecond;
@@ -118,12 +107,8 @@ impl Store {
     ///
     /// # Errors
     /// [`StoreError::Unavailable`] with what the database said.
-    pub fn connect(
-        url: &DatabaseUrl,
-        settings: StoreSettings,
-        masters: MasterKeys,
-    ) -> Result<Self, StoreError> {
-        let pools = Pools::open(url, &settings, masters)?;
+    pub fn connect(url: &DatabaseUrl, settings: StoreSettings) -> Result<Self, StoreError> {
+        let pools = Pools::open(url, &settings)?;
         let permits = |count: u32| Arc::new(Semaphore::new(count.max(1) as usize));
         let (reads, writes) = (permits(settings.read_connections), permits(pools.writers()));
         Ok(Self(Arc::new(Inner {
@@ -144,14 +129,6 @@ impl Store {
         T: Send + 'static,
         E: From<StoreError> + Send + 'static,
         F: Fn(&mut Conn) -> Result<T, E> + Send + 'static,
-    {
-        self.read_once(Box::new(work)).await
-    }
-
-    async fn read_once<T, E>(&self, work: Reading<T, E>) -> Result<T, E>
-    where
-        T: Send + 'static,
-        E: From<StoreError> + Send + 'static,
     {
         let job = self.begin(Access::Read, move |inner| inner.read(work));
         finished(job.await?.await)
@@ -209,16 +186,17 @@ impl Store {
         E: From<StoreError> + Send + 'static,
         F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
     {
-        let outcome = self.commit(Box::new(work)).await;
+        let outcome = self.commit(work).await;
         #[cfg(any(test, feature = "testing"))]
         testing::gate::answer_comes()?;
         outcome
     }
 
-    async fn commit<T, E>(&self, work: Work<T, E>) -> Result<T, E>
+    async fn commit<T, E, F>(&self, work: F) -> Result<T, E>
     where
         T: Send + 'static,
         E: From<StoreError> + Send + 'static,
+        F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
     {
         let (committing, commit_started) = oneshot::channel();
         let job = self.begin(Access::Write, move |inner| inner.write(work, committing));
@@ -245,14 +223,6 @@ impl Store {
         T: Send + 'static,
         E: From<StoreError> + Send + 'static,
         F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
-    {
-        self.undo(Box::new(work)).await
-    }
-
-    async fn undo<T, E>(&self, work: Work<T, E>) -> Result<T, E>
-    where
-        T: Send + 'static,
-        E: From<StoreError> + Send + 'static,
     {
         let job = self.begin(Access::Write, move |inner| inner.trial(work));
         finished(job.await?.await)
@@ -309,13 +279,6 @@ impl Store {
         Ok(handle)
     }
 }
-
-/// What a caller wants read; may be done twice. Boxed, as [`Work`] is, so that what leads to it is compiled once a result and not once
-/// a caller.
-type Reading<T, E> = Box<dyn Fn(&mut Conn) -> Result<T, E> + Send>;
-
-/// What a caller wants written.
-type Work<T, E> = Box<dyn FnOnce(&mut Conn) -> Result<T, E> + Send>;
 
 /// A job on the blocking pool; its answer is `None` when it was withdrawn.
 type Job<T> = JoinHandle<Option<T>>;

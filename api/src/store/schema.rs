@@ -8,7 +8,7 @@ macro_rules! tables {
     ($($name:ident ($($key:ident),+) { $($body:tt)* })+) => {
         $(diesel::table! {
             use diesel::sql_types::{BigInt, Binary, Bool, Integer, Nullable, Text};
-            use crate::store::types::{Code, Day, Document, Id, Instant, Seal};
+            use crate::store::types::{Code, Day, Document, Id, Instant};
 
             $name ($($key),+) { $($body)* }
         })+
@@ -25,15 +25,6 @@ tables! {
         last_seq -> BigInt,
         last_received_at -> Instant,
         created_at -> Instant,
-    }
-
-    club_keys (club_id, number) {
-        club_id -> Id,
-        number -> Integer,
-        wrapped -> Binary,
-        master_key -> Binary,
-        made_at -> Instant,
-        retired_at -> Nullable<Instant>,
     }
 
     policies (club_id, version) {
@@ -133,8 +124,8 @@ tables! {
         basis -> Code,
         given_at -> Instant,
         given_by -> Code,
-        note -> Nullable<Seal>,
-        reason -> Nullable<Seal>,
+        note -> Nullable<Text>,
+        reason -> Nullable<Text>,
         version -> Integer,
         received_at -> Instant,
         superseded_at -> Nullable<Instant>,
@@ -207,10 +198,10 @@ tables! {
         no_jumps -> Bool,
         no_throws -> Bool,
         no_contact -> Bool,
-        instruction -> Nullable<Seal>,
-        note -> Nullable<Seal>,
+        instruction -> Nullable<Text>,
+        note -> Nullable<Text>,
         written_clearance -> Nullable<Code>,
-        reason -> Nullable<Seal>,
+        reason -> Nullable<Text>,
         version -> Integer,
         received_at -> Instant,
         superseded_at -> Nullable<Instant>,
@@ -226,11 +217,11 @@ tables! {
         athlete_id -> Id,
         restriction_id -> Nullable<Id>,
         decision -> Code,
-        scope -> Seal,
+        scope -> Text,
         name -> Text,
         licence_type -> Text,
         decided_on -> Day,
-        document_reference -> Seal,
+        document_reference -> Text,
         received_at -> Instant,
         seq -> BigInt,
         author -> Text,
@@ -424,7 +415,6 @@ tables! {
         received_at -> Instant,
         superseded_at -> Nullable<Instant>,
         seq -> BigInt,
-        hidden_at -> Nullable<Instant>,
     }
 
     flag_acknowledgements (club_id, flag_id, acknowledgement_id) {
@@ -434,7 +424,7 @@ tables! {
         flag_version -> Integer,
         squad_id -> Nullable<Id>,
         action -> Text,
-        note -> Nullable<Seal>,
+        note -> Nullable<Text>,
         by_subject -> Text,
         acting_role -> Text,
         received_at -> Instant,
@@ -447,80 +437,9 @@ tables! {
         fingerprint -> Binary,
         status -> Integer,
         headers -> Document,
-        body -> Seal,
+        body -> Binary,
         created_at -> Instant,
         expires_at -> Instant,
-    }
-
-    consent_settings (club_id, version) {
-        club_id -> Id,
-        version -> Integer,
-        own_age -> Integer,
-        needed_for -> Document,
-        received_at -> Instant,
-        seq -> BigInt,
-        author -> Text,
-        acting_role -> Text,
-    }
-
-    consents (club_id, consent_id, version) {
-        club_id -> Id,
-        consent_id -> Id,
-        athlete_id -> Id,
-        given_by -> Code,
-        purpose -> Text,
-        data_classes -> Document,
-        recipient_role -> Nullable<Code>,
-        recipient_club -> Nullable<Id>,
-        recipient_link -> Nullable<Id>,
-        given_at -> Instant,
-        from_at -> Instant,
-        until_at -> Nullable<Instant>,
-        text_version -> Text,
-        evidence -> Nullable<Text>,
-        withdrawn_at -> Nullable<Instant>,
-        withdrawn_by -> Nullable<Code>,
-        withdrawal_evidence -> Nullable<Text>,
-        version -> Integer,
-        received_at -> Instant,
-        superseded_at -> Nullable<Instant>,
-        seq -> BigInt,
-        author -> Text,
-        acting_role -> Text,
-        deleted -> Bool,
-    }
-
-    sharing_links (club_id, link_id) {
-        club_id -> Id,
-        link_id -> Id,
-        athlete_id -> Id,
-        organisation -> Text,
-        code_hash -> Binary,
-        code_until -> Instant,
-        made_at -> Instant,
-        linked_at -> Nullable<Instant>,
-        linked_seq -> Nullable<BigInt>,
-        ended_at -> Nullable<Instant>,
-        left_at -> Nullable<Instant>,
-        version -> Integer,
-    }
-
-    shared_day_totals (club_id, link_id, date, seq) {
-        club_id -> Id,
-        link_id -> Id,
-        athlete_id -> Id,
-        date -> Day,
-        load_half -> BigInt,
-        minutes -> Integer,
-        received_at -> Instant,
-        superseded_at -> Nullable<Instant>,
-        seq -> BigInt,
-    }
-
-    shares (club_id, consent_id) {
-        club_id -> Id,
-        consent_id -> Id,
-        copied_seq -> BigInt,
     }
 
     revocations (club_id, revocation_id) {
@@ -540,10 +459,10 @@ tables! {
         club_id -> Id,
         endpoint_id -> Id,
         channel -> Code,
-        address -> Seal,
+        address -> Text,
         squads -> Document,
-        secret -> Nullable<Seal>,
-        old_secret -> Nullable<Seal>,
+        secret -> Nullable<Binary>,
+        old_secret -> Nullable<Binary>,
         old_secret_until -> Nullable<Instant>,
         failing_since -> Nullable<Instant>,
         disabled_at -> Nullable<Instant>,

@@ -44,8 +44,7 @@ pub(super) fn trial(conn: &mut Conn) -> Result<(), StoreError> {
         headers: serde_json::Value::Null,
         body: (0_u32..2048)
             .flat_map(|number| Sha256::digest(number.to_le_bytes()))
-            .collect::<Vec<_>>()
-            .into(),
+            .collect(),
         created_at: jiff::Timestamp::UNIX_EPOCH,
         expires_at: jiff::Timestamp::UNIX_EPOCH,
     };

@@ -112,18 +112,6 @@ pub fn look_ahead_in_order(now: Timestamp) {
         .set(now.as_second() as f64);
 }
 
-/// Counts an audit list whose end could not be signed and kept at a look.
-pub fn audit_heads_failed() {
-    metrics::counter!("plimsoll_audit_heads_failures_total").increment(1);
-}
-
-/// Remembers when the end of every audit list had been signed.
-#[expect(clippy::cast_precision_loss, reason = "seconds since 1970 fit")]
-pub fn audit_heads_in_order(now: Timestamp) {
-    metrics::gauge!("plimsoll_audit_heads_last_success_timestamp_seconds")
-        .set(now.as_second() as f64);
-}
-
 /// Counts stored session reports by outcome.
 pub fn sessions(outcome: &'static str, count: u64) {
     metrics::counter!("plimsoll_session_reports_total", "outcome" => outcome).increment(count);

@@ -1,21 +1,25 @@
-//! As what an answer that people read is sent: as JSON, as a file, as a page, or as a sheet to print.
+//! The weekly list as JSON, as a file, as a page and as a sheet to print.
 
-use actix_web::HttpRequest;
+use actix_web::http::header;
+use actix_web::{HttpRequest, HttpResponse};
 
-use super::accept;
-use super::query::bad;
+use super::squad::WeeklyListAnswer;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::pages::paper::Paper;
+use crate::pages::weekly_list::{csv, page};
+#[cfg(feature = "pdf")]
+use crate::pages::{pdf, weekly_list::sheet};
+use crate::web::query::bad;
+use crate::web::{accept, reply};
 
 const JSON: &str = "application/json";
 const CSV: &str = "text/csv";
 const HTML: &str = "text/html";
-/// The media type of a sheet.
-pub const PDF: &str = "application/pdf";
+const PDF: &str = "application/pdf";
 
-/// As what an answer is sent.
+/// As what the list is sent.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Representation {
+pub(super) enum Representation {
     /// JSON.
     Json,
     /// CSV.
@@ -27,27 +31,13 @@ pub enum Representation {
 }
 
 impl Representation {
-    /// What the request asks for.
-    ///
-    /// # Errors
-    /// 406 where it takes none of them.
-    pub fn of(request: &HttpRequest) -> Result<Self, Problem> {
-        let offers: &[&str] = match cfg!(feature = "pdf") {
-            true => &[JSON, CSV, HTML, PDF],
+    /// What the request asks for. The arithmetic is told in JSON only.
+    pub(super) fn of(request: &HttpRequest, explain: bool) -> Result<Self, Problem> {
+        let offers: &[&str] = match explain {
+            true => &[JSON],
+            false if cfg!(feature = "pdf") => &[JSON, CSV, HTML, PDF],
             false => &[JSON, CSV, HTML],
         };
-        Self::among(request, offers)
-    }
-
-    /// JSON, where the request takes it: for what is told in nothing else.
-    ///
-    /// # Errors
-    /// 406 where it does not.
-    pub fn json_alone(request: &HttpRequest) -> Result<Self, Problem> {
-        Self::among(request, &[JSON])
-    }
-
-    fn among(request: &HttpRequest, offers: &[&str]) -> Result<Self, Problem> {
         let preferred = accept::preferred(request, offers);
         match preferred.map_err(|problem| without_pdf(request, problem))? {
             JSON => Ok(Self::Json),
@@ -55,6 +45,11 @@ impl Representation {
             HTML => Ok(Self::Page),
             _ => Ok(Self::Sheet),
         }
+    }
+
+    /// Whether it shows the weeks of whom it lists.
+    pub(super) fn shows_weeks(self) -> bool {
+        matches!(self, Self::Page | Self::Sheet)
     }
 }
 
@@ -71,13 +66,47 @@ fn without_pdf(request: &HttpRequest, problem: Problem) -> Problem {
 }
 
 /// The paper that is asked for.
-///
-/// # Errors
-/// 400 where there is no such paper.
-pub fn paper(name: Option<&str>) -> Result<Paper, Problem> {
+pub(super) fn paper(name: Option<&str>) -> Result<Paper, Problem> {
     let Some(name) = name else {
         return Ok(Paper::default());
     };
     let unknown = || FieldProblem::new("?paper", Code::UnknownValue, name).allowed("a4, letter");
     Paper::named(name).ok_or_else(|| bad(unknown()))
+}
+
+/// The answer as what was asked for; never kept by anybody on the way.
+pub(super) async fn reply(
+    representation: Representation,
+    answer: &WeeklyListAnswer,
+    beside: &page::Beside,
+    paper: Paper,
+) -> Result<HttpResponse, Problem> {
+    let mut head = reply::represented(representation == Representation::Page);
+    let name = format!("weekly-list-{}", answer.week);
+    Ok(match representation {
+        Representation::Json => head.json(answer),
+        Representation::Csv => reply::csv(head, &name, csv::write(answer)?),
+        Representation::Page => head.body(page::write(answer, beside)),
+        Representation::Sheet => {
+            let disposition = format!("inline; filename=\"{name}.pdf\"");
+            head.content_type(PDF)
+                .insert_header((header::CONTENT_DISPOSITION, disposition))
+                .body(print(answer, beside, paper).await?)
+        }
+    })
+}
+
+#[cfg(feature = "pdf")]
+async fn print(
+    answer: &WeeklyListAnswer,
+    beside: &page::Beside,
+    paper: Paper,
+) -> Result<Vec<u8>, Problem> {
+    pdf::write(sheet::sheet(answer, beside), paper).await
+}
+
+/// It is offered to nobody.
+#[cfg(not(feature = "pdf"))]
+async fn print(_: &WeeklyListAnswer, _: &page::Beside, _: Paper) -> Result<Vec<u8>, Problem> {
+    Err(Problem::new(Code::NotAcceptable, PDF))
 }

@@ -84,11 +84,6 @@ impl WriteRequest {
         })
     }
 
-    /// The body as it came.
-    pub fn raw_body(&self) -> &[u8] {
-        &self.body
-    }
-
     /// The body as JSON of type `T`.
     pub fn json<T: DeserializeOwned>(&self) -> Result<T, Problem> {
         self.expect_type(&["application/json"])?;

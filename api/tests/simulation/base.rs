@@ -29,8 +29,7 @@ use plimsoll_api::store::policies::{self, NewPolicy};
 use plimsoll_api::store::squads::{self, SquadContent};
 use plimsoll_api::store::testing::execute_elsewhere;
 use plimsoll_api::store::{
-    Channel, DatabaseUrl, MasterKeys, MembershipRole, NameKey, Store, StoreSettings, Tenant, clubs,
-    migrate,
+    Channel, DatabaseUrl, MembershipRole, NameKey, Store, StoreSettings, Tenant, clubs, migrate,
 };
 use plimsoll_api::web::rate_limit::Limiter;
 use plimsoll_domain::IsoWeek;
@@ -96,8 +95,7 @@ pub(crate) fn store(file: &Path) -> Store {
         commit_timeout: Duration::from_secs(300),
         ..StoreSettings::default()
     };
-    let masters = MasterKeys::new(&[[7; 32]]).unwrap();
-    Store::connect(&DatabaseUrl::sqlite(file), settings, masters).unwrap()
+    Store::connect(&DatabaseUrl::sqlite(file), settings).unwrap()
 }
 
 /// The service on a machine with this clock, its keys in a folder.
@@ -266,9 +264,9 @@ fn endpoint(change: &mut Change<'_>) -> Result<NoticeEndpointId, Problem> {
     let endpoint = Endpoint {
         endpoint_id: change.new_id(),
         channel: Channel::Webhook,
-        address: "https://club.example.org/notices".to_owned().into(),
+        address: "https://club.example.org/notices".to_owned(),
         squads: Vec::new(),
-        secret: Some(vec![7; 32].into()),
+        secret: Some(vec![7; 32]),
         old_secret: None,
         old_secret_until: None,
         failing_since: None,

@@ -6,7 +6,7 @@ use std::sync::mpsc;
 use std::time::Duration;
 
 use plimsoll_api::store::{
-    Conn, DatabaseUrl, MasterKeys, Store, StoreError, StoreSettings, clubs, squads, testing,
+    Conn, DatabaseUrl, Store, StoreError, StoreSettings, clubs, squads, testing,
 };
 use plimsoll_api::testing::TestDatabase;
 
@@ -143,7 +143,7 @@ fn nothing_is_reached_by_guessing() {
     // Port 1 of this machine listens to nobody.
     let refused: DatabaseUrl = "postgres://club@127.0.0.1:1/club".parse().unwrap();
     for url in [missing, refused] {
-        let outcome = Store::connect(&url, StoreSettings::default(), MasterKeys::none());
+        let outcome = Store::connect(&url, StoreSettings::default());
         assert!(
             matches!(outcome, Err(StoreError::Unavailable(_))),
             "{outcome:?}"

@@ -20,7 +20,7 @@ fn answer(key: u8, expires_in: i64) -> StoredAnswer {
         fingerprint: vec![0, 255, 7],
         status: 201,
         headers: json!({ "etag": "\"1\"", "location": "/v1/clubs/x" }),
-        body: b"{\"name\":\"\x00\xff\"}".to_vec().into(),
+        body: b"{\"name\":\"\x00\xff\"}".to_vec(),
         created_at: now(),
         expires_at: later(expires_in),
     }

@@ -1,10 +1,10 @@
 //! Migrations and what they make.
 
-use plimsoll_api::store::{DatabaseUrl, MasterKeys, Store, StoreSettings, migrate, testing};
+use plimsoll_api::store::{DatabaseUrl, Store, StoreSettings, migrate, testing};
 use plimsoll_api::testing::TestDatabase;
 
 async fn schema(url: &DatabaseUrl) -> Vec<String> {
-    let store = Store::connect(url, StoreSettings::default(), MasterKeys::none()).unwrap();
+    let store = Store::connect(url, StoreSettings::default()).unwrap();
     store.read(testing::schema).await.unwrap()
 }
 

@@ -5,7 +5,6 @@ use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::attendance::Attendance;
 use plimsoll_api::store::audit::AuditRead;
 use plimsoll_api::store::clearances::Clearance;
-use plimsoll_api::store::consents::Consent;
 use plimsoll_api::store::day_totals::{Days, Totals};
 use plimsoll_api::store::declared::DeclaredHistory;
 use plimsoll_api::store::events::{Event, EventFilter};
@@ -19,17 +18,15 @@ use plimsoll_api::store::policies::NewPolicy;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::restrictions::Restriction;
 use plimsoll_api::store::sessions::SessionFilter;
-use plimsoll_api::store::sharing_links::SharingLink;
 use plimsoll_api::store::squads::SquadContent;
 use plimsoll_api::store::test_results::TestResult;
 use plimsoll_api::store::weeks::ClosedWeek;
 use plimsoll_api::store::{
-    AbsenceCategory, AttendanceStatus, Certainty, Change, Conn, DataClasses, DaySet, ExpectedState,
-    FlagState, Known, Moment, StoreError, Tenant, Who, absences, athletes, attendance, audit,
-    clearances, clubs, consent_settings, consented_reads, consents, day_totals, declared, events,
-    expected, flags, idempotency, injuries, licences, look_aheads, memberships, policies,
-    policy_drafts, rest_days, restrictions, sessions, shared_day_totals, shares, sharing_links,
-    squads, test_results, testing, weeks,
+    AbsenceCategory, AttendanceStatus, Certainty, Change, Conn, DaySet, ExpectedState, FlagState,
+    Known, Moment, StoreError, Tenant, Who, absences, athletes, attendance, audit, clearances,
+    clubs, day_totals, declared, events, expected, flags, idempotency, injuries, licences,
+    look_aheads, memberships, policies, policy_drafts, rest_days, restrictions, sessions, squads,
+    test_results, testing, weeks,
 };
 use plimsoll_domain::{GivenBy, Setting};
 use serde_json::json;
@@ -61,8 +58,6 @@ struct Everything {
     licence: Licence,
     restriction: Restriction,
     clearance: Clearance,
-    consent: Consent,
-    link: SharingLink,
     event: Event,
     attendance: Attendance,
     declared: DeclaredHistory,
@@ -104,8 +99,6 @@ fn everything(on: &Fixture) -> Everything {
         licence: clinical::licence(on, september(30)),
         restriction: clinical::restriction(on, athlete_id, september(8)),
         clearance: clinical::clearance(on, athlete_id, september(9)),
-        consent: crate::consents::consent(on, athlete_id),
-        link: crate::sharing::link(on, athlete_id),
         event: on.event(september(7), &[squad.squad_id]),
         attendance: Attendance {
             attendance_id: on.id(),
@@ -136,7 +129,7 @@ fn everything(on: &Fixture) -> Everything {
             fingerprint: vec![2],
             status: 200,
             headers: json!({}),
-            body: vec![].into(),
+            body: vec![],
             created_at: now(),
             expires_at: later(99),
         },
@@ -210,15 +203,6 @@ fn store_all(
     let restriction = std::slice::from_ref(&all.restriction);
     restrictions::insert(conn, tenant, moment, AUTHOR, restriction)?;
     clearances::append(conn, tenant, moment, AUTHOR, all.clearance.clone())?;
-    let consent = std::slice::from_ref(&all.consent);
-    consents::insert(conn, tenant, moment, AUTHOR, consent)?;
-    let settings = (18, DataClasses(vec![]));
-    consent_settings::append(conn, tenant, moment, AUTHOR, settings)?;
-    sharing_links::insert(conn, tenant, &all.link)?;
-    let copies = [crate::sharing::copy(&all.link, september(7), 900)];
-    let (link, copies) = (all.link.link_id, (&copies[..], &[][..]));
-    shared_day_totals::append(conn, tenant, moment, link, copies)?;
-    shares::copied(conn, tenant, all.consent.consent_id, 0)?;
     let (event, planned) = (&all.event, on_day(all));
     events::insert(conn, tenant, moment, AUTHOR, std::slice::from_ref(event))?;
     events::set_squads(conn, tenant, event.event_id, &event.squads)?;
@@ -406,18 +390,6 @@ fn look_up_all(
         "restriction page": restrictions::page(conn, tenant, who, None, 9)?.len(),
         "clearances known": clearances::known(conn, tenant, who, as_of)?.len(),
         "clearance page": clearances::page(conn, tenant, who, None, 9)?.len(),
-        "consent current": one(consents::current(conn, tenant, all.consent.consent_id)?.is_some()),
-        "consents of": consents::of(conn, tenant, who)?.len(),
-        "consent page": consents::page(conn, tenant, athlete, None, 9)?.len(),
-        "consent settings": consent_settings::history(conn, tenant)?.len(),
-        "reads behind consents": consented_reads::page(conn, tenant, &["load_read"], (now(), uuid::Uuid::nil().into()), 9)?.len(),
-        "link": one(sharing_links::find(conn, tenant, all.link.link_id)?.is_some()),
-        "links of": sharing_links::of(conn, tenant, who)?.len(),
-        "link page": sharing_links::page(conn, tenant, athlete, None, 9)?.len(),
-        "copies": shared_day_totals::in_dates(conn, tenant, who, (from, to), as_of)?.len(),
-        "copies of link": shared_day_totals::of_link(conn, tenant, all.link.link_id)?.len(),
-        "links with copies": shared_day_totals::links(conn, tenant)?.len(),
-        "shares": shares::all(conn, tenant)?.len(),
         "event current": one(events::current(conn, tenant, event)?.is_some()),
         "event history": events::history(conn, tenant, event)?.len(),
         "event in dates": events::in_dates(conn, tenant, from, to, as_of)?.len(),

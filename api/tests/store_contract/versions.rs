@@ -5,8 +5,7 @@ use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::{
     AbsenceCategory, Author, Change, Known, MembershipRole, NameKey, StoreError, Who, absences,
-    athletes, consents, injuries, licences, memberships, rest_days, restrictions, sessions,
-    test_results,
+    athletes, injuries, licences, memberships, rest_days, restrictions, sessions, test_results,
 };
 use plimsoll_domain::{GivenBy, Side};
 
@@ -23,7 +22,6 @@ on_both_databases!(
     injuries_are_versioned,
     licences_are_versioned,
     restrictions_are_versioned,
-    consents_are_versioned,
     an_earlier_state_of_knowledge_is_read_back,
     a_change_within_the_same_instant_leaves_no_trace_of_two_truths,
 );
@@ -152,7 +150,7 @@ async fn sessions_are_versioned(on: Fixture) {
         on.session(mara, september(7)),
         |session| {
             session.rpe_half = 19;
-            session.reason = Some("typed 9 for 6".to_owned().into());
+            session.reason = Some("typed 9 for 6".to_owned());
         }
     );
 }
@@ -218,14 +216,6 @@ async fn restrictions_are_versioned(on: Fixture) {
         restriction,
         |restriction| restriction.until_date = Some(september(20))
     );
-}
-
-async fn consents_are_versioned(on: Fixture) {
-    let mara = on.add_athlete("Mara").await;
-    let consent = crate::consents::consent(&on, mara);
-    life_of!(on, consents, consent_id, consent, |consent| {
-        consent.withdrawn_at = Some(now());
-    });
 }
 
 async fn an_earlier_state_of_knowledge_is_read_back(on: Fixture) {

@@ -18,8 +18,6 @@ mod s16_history;
 mod s16_return;
 mod s17_symmetry;
 mod s18_weekly_list;
-mod s19_small_groups;
-mod s19_two_clubs;
 mod s20_bulk;
 
 pub(crate) use e2e::{

@@ -1,8 +1,6 @@
-//! An athlete's history as a page, as a file and as a sheet to print.
+//! An athlete's history as a page and as a file.
 
 pub mod csv;
 pub mod page;
 mod plots;
-pub mod sheet;
 mod tables;
-mod words;

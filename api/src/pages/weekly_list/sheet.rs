@@ -2,7 +2,7 @@
 
 use super::page::Beside;
 use super::{done, figures, plot, words};
-use crate::pages::sheet::{Block, Heading, Item, Sheet, Tone};
+use crate::pages::pdf::{Block, Item, Sheet, Tone};
 use crate::pages::told;
 use crate::routes::weeks::{WeeklyEntry, WeeklyListAnswer};
 
@@ -23,12 +23,8 @@ pub fn sheet(answer: &WeeklyListAnswer, beside: &Beside) -> Sheet {
         Block::text(answer.caution),
         Block::small(words::of_squad(answer)),
     ]);
-    Sheet {
-        title: words::title(answer, beside),
-        head: Vec::new(),
-        blocks,
-        columns: 1,
-    }
+    let title = words::title(answer, beside);
+    Sheet { title, blocks }
 }
 
 fn head(answer: &WeeklyListAnswer, beside: &Beside) -> Vec<Block> {
@@ -130,7 +126,7 @@ fn athlete(entry: &WeeklyEntry, answer: &WeeklyListAnswer, beside: &Beside) -> V
         });
         blocks.push(Block::Table {
             caption: plot::CAPTION.to_owned(),
-            columns: plot::COLUMNS.map(number).into(),
+            columns: plot::COLUMNS.map(str::to_owned).to_vec(),
             rows: plot::rows(weeks).map(Vec::from).collect(),
         });
     }
@@ -161,13 +157,6 @@ fn about(entry: &WeeklyEntry, text: &str, small: Option<String>) -> Item {
         text: text.to_owned(),
         small,
         ..Item::default()
-    }
-}
-
-fn number(name: &str) -> Heading {
-    Heading {
-        name: name.to_owned(),
-        is_number: true,
     }
 }
 

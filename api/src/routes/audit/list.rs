@@ -63,8 +63,8 @@ pub struct AuditAnswer {
     pub athlete_id: Option<AthleteId>,
     /// The operation, by its id in this document; of a refusal method and path.
     pub action: String,
-    /// What came of it: read; asked for a change of a setting or a clinician's record; or refused, where the role has no right to
-    /// one athlete's record or a clinician's, or where the record is absent or out of reach, which is not told apart.
+    /// What came of it: read; asked for a change of a setting or a clinician's record; or refused, where the role has no right to a
+    /// clinician's records.
     pub outcome: String,
     /// The request, as in `X-Request-Id` and in the log.
     pub request_id: String,

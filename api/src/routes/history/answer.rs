@@ -164,11 +164,7 @@ impl HistoryAnswer {
             today: history.today,
             restrictions: CurrentRestriction::all(history),
             policy_version: history.policy_version,
-            not_known: NotKnown::new(
-                &history.total,
-                history.athlete.joined_on,
-                history.not_shared,
-            ),
+            not_known: NotKnown::new(&history.total, history.athlete.joined_on),
             absence: span.absence.map(|(from, to)| AbsenceSpan {
                 from,
                 to,
@@ -190,7 +186,7 @@ impl HistoryAnswer {
                 .collect(),
             clearance_records: decided.clone().map(RecordedDecision::from).collect(),
             decision: decided.last().map(|record| record.content.decision.code()),
-            not_included: NotIncluded::all(history.tests_withheld),
+            not_included: NotIncluded::all(),
             evidence: words::EVIDENCE,
             caution: CAUTION,
             note: words::NOTE,

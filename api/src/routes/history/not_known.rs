@@ -18,7 +18,7 @@ pub struct NotKnown {
     /// Expected sessions that nobody has answered.
     pub unlogged_sessions: u32,
     /// Organisations whose sessions are not shared with the club.
-    pub settings_not_shared: usize,
+    pub settings_not_shared: u32,
     /// The first membership date: nothing is known of the days before.
     #[schema(value_type = String, format = Date)]
     pub member_since: Date,
@@ -51,7 +51,7 @@ pub struct NotIncluded {
 }
 
 impl NotKnown {
-    pub(super) fn new(total: &SpanTotal, member_since: Date, not_shared: usize) -> Self {
+    pub(super) fn new(total: &SpanTotal, member_since: Date) -> Self {
         let states = DayState::ALL.iter();
         let days = states.map(|state| DaysInState {
             state: state.code(),
@@ -59,7 +59,7 @@ impl NotKnown {
         });
         Self {
             unlogged_sessions: total.unlogged,
-            settings_not_shared: not_shared,
+            settings_not_shared: 0,
             member_since,
             span_au: total.load.into(),
             days: days.collect(),
@@ -68,10 +68,9 @@ impl NotKnown {
 }
 
 impl NotIncluded {
-    /// Everything that is left out; tests too where consent to them is wanting.
-    pub(super) fn all(tests_withheld: bool) -> Vec<Self> {
-        let tests = tests_withheld.then_some(&words::TESTS_WITHHELD);
-        let left_out = tests.into_iter().chain(words::NOT_INCLUDED);
+    /// Everything that is left out.
+    pub(super) fn all() -> Vec<Self> {
+        let left_out = words::NOT_INCLUDED.iter();
         left_out.map(|(what, why)| Self { what, why }).collect()
     }
 }

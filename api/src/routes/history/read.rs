@@ -1,5 +1,6 @@
 //! `GET …/athletes/{athlete_id}/history`: what a clinician reads before a decision.
 
+use actix_web::http::{StatusCode, header};
 use actix_web::{HttpRequest, HttpResponse, get, web};
 use jiff::tz::TimeZone;
 use plimsoll_domain::TrialsBy;
@@ -11,8 +12,7 @@ use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem, ProblemBody};
 use crate::ids::{AthleteId, ClubId};
-use crate::pages::athlete_history::{csv, page, sheet};
-use crate::pages::paper::Paper;
+use crate::pages::athlete_history::{csv, page};
 use crate::services::as_of;
 use crate::services::audit::Reading;
 use crate::services::history::{self, Wanted};
@@ -20,10 +20,12 @@ use crate::web::json::shorten_text;
 use crate::web::query::{Query, bad};
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
-use crate::web::reply;
-use crate::web::representation::{self, Representation};
+use crate::web::{accept, reply};
 
 type Needed = right::ReadHistory;
+
+/// As what it is sent.
+const OFFERS: [&str; 3] = ["application/json", "text/csv", "text/html"];
 
 /// What a history may be read for.
 const PURPOSES: [&str; 3] = ["history_before_clearance", "follow_up", "screening"];
@@ -48,19 +50,15 @@ pub struct HistoryQuery {
     /// What had been received by this instant, with the policy of then.
     #[param(value_type = Option<String>, format = DateTime)]
     as_of: Option<String>,
-    /// Of the PDF: a4, unless letter is asked for.
-    #[param(value_type = Option<String>)]
-    paper: Option<String>,
 }
 
 /// Athlete's history
 ///
 /// Loads by week around an absence, what is not known of them, the load before the absence and what is back of it, ceilings since the
-/// return, tests of both sides, flags. It describes what was logged and decides nothing. Where consent to tests is wanting they are left
-/// out, and `not_included` says so. The read is entered in the audit list with its purpose before it is answered.
+/// return, tests of both sides, flags. It describes what was logged and decides nothing. The read is entered in the audit list with its
+/// purpose before it is answered.
 ///
-/// By `Accept` the same as a page to read and print on one sheet, as that sheet in PDF (where the program was built with it; without
-/// the weeks one by one, which stand in its plot), or as CSV, one row an element of each list.
+/// By `Accept` the same as a page to read and print on one sheet, or as CSV, one row an element of each list.
 #[utoipa::path(
     tag = "Tests",
     operation_id = "read_history",
@@ -71,7 +69,6 @@ pub struct HistoryQuery {
             (HistoryAnswer = "application/json"),
             (String = "text/csv"),
             (String = "text/html"),
-            (String = "application/pdf"),
         )),
         (status = 406, description = "The history is not to be had as what `Accept` asks for", body = ProblemBody),
         ReadRefusals,
@@ -89,8 +86,7 @@ pub async fn read(
     let purpose = query.0.purpose()?;
     let asked = range::as_of(query.0.as_of.as_deref())?;
     let wanted = query.0.wanted(athlete_id)?;
-    let representation = Representation::of(&request)?;
-    let paper = representation::paper(query.0.paper.as_deref())?;
+    let sent_as = accept::preferred(&request, &OFFERS)?;
     let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
     let history = as_of::read(&app, tenant, asked, move |conn, as_of| {
         history::read(conn, &caller, &wanted, as_of)
@@ -98,33 +94,32 @@ pub async fn read(
     .await?;
     let reading = Reading {
         athlete: athlete_id,
-        action: match history.tests_withheld {
-            true => "read_history_without_tests",
-            false => "read_history",
-        },
+        action: "read_history",
         purpose: Some(purpose),
     };
     app.audit.record(&app, &scope.caller, reading).await?;
     let answer = HistoryAnswer::new(&history, &scope.caller, purpose);
-    represent(representation, &answer, &history.home, paper).await
+    send(sent_as, &answer, &history.home)
 }
 
-/// The history as what was asked for.
-async fn represent(
-    representation: Representation,
-    answer: &HistoryAnswer,
-    home: &TimeZone,
-    paper: Paper,
-) -> Result<HttpResponse, Problem> {
-    let mut head = reply::represented(representation == Representation::Page);
-    let name = format!("history-{}", answer.span.to);
-    Ok(match representation {
-        Representation::Json => head.json(answer),
-        Representation::Csv => reply::csv(head, &name, csv::write(answer)?),
-        Representation::Page => head.body(page::write(answer, home)),
-        Representation::Sheet => {
-            reply::sheet(head, &name, sheet::sheet(answer, home), paper).await?
-        }
+/// The history as what was asked for; never kept by anybody on the way.
+fn send(sent_as: &str, answer: &HistoryAnswer, home: &TimeZone) -> Result<HttpResponse, Problem> {
+    let mut response = match sent_as {
+        "text/html" => reply::page(StatusCode::OK),
+        _ => HttpResponse::Ok(),
+    };
+    response
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        .insert_header((header::VARY, "Accept"))
+        .insert_header((header::X_CONTENT_TYPE_OPTIONS, "nosniff"));
+    let attachment = format!("attachment; filename=\"history-{}.csv\"", answer.span.to);
+    Ok(match sent_as {
+        "text/html" => response.body(page::write(answer, home)),
+        "text/csv" => response
+            .content_type("text/csv; charset=utf-8; header=present")
+            .insert_header((header::CONTENT_DISPOSITION, attachment))
+            .body(csv::write(answer)?),
+        _ => response.json(answer),
     })
 }
 

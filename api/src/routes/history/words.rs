@@ -16,18 +16,11 @@ pub(super) const EVIDENCE: &[&str] = &[
      person.",
 ];
 
-/// Said where consent to tests is wanting, whether there are any or not.
-pub(super) const TESTS_WITHHELD: (&str, &str) = (
-    "tests",
-    "Nobody has consented to results of tests being read, or no longer does, so whether there are any is not said. Ask her guardians, \
-     or her once she decides for herself.",
-);
-
 /// What a clinician may look for here and not find, and why.
 pub(super) const NOT_INCLUDED: &[(&str, &str)] = &[
     (
         "pain_reports",
-        "They are read by consent alone, and none are kept here. Ask her.",
+        "They are read by consent alone, and consent cannot be given here yet. Ask her.",
     ),
     (
         "jumps_and_throws",
@@ -35,8 +28,7 @@ pub(super) const NOT_INCLUDED: &[(&str, &str)] = &[
     ),
     (
         "other_clubs",
-        "Sessions of organisations that do not report to this club are not known, nor how many there were, save for the totals that her \
-         family lets one share. How many share nothing stands under what is not known, as far as her family named them.",
+        "Sessions of organisations that do not report to this club are not known, nor how many there were.",
     ),
 ];
 

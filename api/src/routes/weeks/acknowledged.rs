@@ -4,7 +4,6 @@ use jiff::Timestamp;
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use crate::store::Private;
 use crate::store::flags::Acknowledgement;
 
 /// What was last done about the flag of an entry.
@@ -29,7 +28,7 @@ impl From<Acknowledgement> for Acknowledged {
     fn from(one: Acknowledgement) -> Self {
         Self {
             action: one.action,
-            note: one.note.map(Private::into_inner),
+            note: one.note,
             by: one.by_subject,
             role: one.acting_role,
             at: one.received_at,

@@ -12,14 +12,14 @@ use utoipa::{IntoParams, ToSchema};
 use super::ahead::AheadEntry;
 use super::closed::CorrectionNote;
 use super::entry::{Beside, WeeklyEntry};
+use super::representation::{self, Representation};
 use crate::app::App;
 use crate::auth::list_scope::ListScope;
 use crate::auth::tenant::{Caller, right};
 use crate::error::{Code, FieldProblem, Problem, ProblemBody};
 use crate::ids::{AthleteId, ClubId, SquadId};
-use crate::pages::paper::Paper;
 use crate::pages::weekly_list::done::Form;
-use crate::pages::weekly_list::{csv, page, sheet};
+use crate::pages::weekly_list::page;
 use crate::services::as_of;
 use crate::services::audit::Reading;
 use crate::services::explain::Explanation;
@@ -30,8 +30,7 @@ use crate::store::{Conn, Known, Tenant};
 use crate::web::figures::{CAUTION, RATIO_NOTE};
 use crate::web::page_problem::PageProblem;
 use crate::web::refusals::PageRefusals;
-use crate::web::representation::{self, Representation};
-use crate::web::{query, range, reply};
+use crate::web::{query, range};
 
 type Needed = right::ReadWeeklyList;
 
@@ -92,8 +91,8 @@ pub struct WeeklyListAnswer {
     pub nothing_logged: usize,
     /// One line for the squad, where more than half of the sessions expected of it are not logged.
     pub mostly_unlogged: Option<MostlyUnlogged>,
-    /// Organisations that members' families have named and that share nothing with the club.
-    pub settings_not_shared: usize,
+    /// Organisations whose sessions are not shared with the club.
+    pub settings_not_shared: u32,
     /// Said where nothing could be judged.
     pub note: Option<&'static str>,
     /// What the figures are, and are not.
@@ -173,10 +172,7 @@ async fn send(
     let week = range::week("?week", week)?;
     let asked = range::as_of(query.as_of.as_deref())?;
     let explain = range::explain(query.explain.as_deref())?;
-    let representation = match explain {
-        true => Representation::json_alone(request)?,
-        false => Representation::of(request)?,
-    };
+    let representation = Representation::of(request, explain)?;
     let paper = representation::paper(query.paper.as_deref())?;
     let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
     let work = move |conn: &mut Conn, as_of| {
@@ -194,7 +190,7 @@ async fn send(
         neighbours: neighbours(&scope, &answer, wanted),
         ..beside
     };
-    if explain || shows_weeks(representation) {
+    if explain || representation.shows_weeks() {
         let readings = answer.entries.iter().map(|entry| Reading {
             athlete: entry.athlete_id,
             action: "read_weekly_list",
@@ -202,31 +198,7 @@ async fn send(
         });
         app.audit.record_each(app, &scope.caller, readings).await?;
     }
-    represent(representation, &answer, &beside, paper).await
-}
-
-/// Whether it shows the weeks of whom it lists.
-fn shows_weeks(representation: Representation) -> bool {
-    matches!(representation, Representation::Page | Representation::Sheet)
-}
-
-/// The list as what was asked for.
-async fn represent(
-    representation: Representation,
-    answer: &WeeklyListAnswer,
-    beside: &page::Beside,
-    paper: Paper,
-) -> Result<HttpResponse, Problem> {
-    let mut head = reply::represented(representation == Representation::Page);
-    let name = format!("weekly-list-{}", answer.week);
-    Ok(match representation {
-        Representation::Json => head.json(answer),
-        Representation::Csv => reply::csv(head, &name, csv::write(answer)?),
-        Representation::Page => head.body(page::write(answer, beside)),
-        Representation::Sheet => {
-            reply::sheet(head, &name, sheet::sheet(answer, beside), paper).await?
-        }
-    })
+    representation::reply(representation, &answer, &beside, paper).await
 }
 
 /// The form for what was done, for who opened the list as it now stands by a link.
@@ -282,7 +254,7 @@ fn answer(
     let beside = page::Beside {
         squad_name: squad.name,
         zone,
-        members: match shows_weeks(representation) {
+        members: match representation.shows_weeks() {
             true => squad_week.members(wanted.week),
             false => BTreeMap::new(),
         },
@@ -328,7 +300,6 @@ fn listed(
     );
     let correction = CorrectionNote::of(&squad_week);
     let ahead = AheadEntry::all(&squad_week);
-    let settings_not_shared = squad_week.not_shared();
     let (list, mut beside) = Beside::split(squad_week, explained);
     WeeklyListAnswer {
         closed_at,
@@ -350,7 +321,7 @@ fn listed(
         not_listed: list.not_listed,
         nothing_logged: list.nothing_logged,
         mostly_unlogged: list.mostly_unlogged.map(Into::into),
-        settings_not_shared,
+        settings_not_shared: 0,
         note: (!list.has_policy)
             .then_some("The club has no policy for this week, so nothing was judged."),
         caution: CAUTION,

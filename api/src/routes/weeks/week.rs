@@ -195,13 +195,10 @@ fn by_setting(
 ) -> Result<Vec<SettingShare>, Problem> {
     let parts = weekly_list::by_setting(days, week)?;
     let of_week = parts.into_iter().filter(|part| part.week > Load::ZERO);
-    // Where an organisation shares nothing the total is not known, and a part is never taken for all of it.
-    let is_whole = days.elsewhere.not_shared.is_empty();
-    let total = is_whole.then_some(figures.load.point);
     let share = |part: domain::SettingLoad| SettingShare {
         setting: part.setting.code(),
         au: part.week.to_au(),
-        share_pct: domain::share::share(part.week, total)
+        share_pct: domain::share::share(part.week, Some(figures.load.point))
             .ok()
             .map(|share| share.round(Places::Two).to_f64()),
     };

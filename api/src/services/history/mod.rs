@@ -16,14 +16,11 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
-use plimsoll_domain::consent::DataClass;
 use plimsoll_domain::ramp::{FOLLOWED_WEEKS, after_absence};
 use plimsoll_domain::restriction::Restriction;
 use plimsoll_domain::{FigureSettings, IsoWeek, RampWeek, TrialsBy};
 
 use super::as_of::AsOf;
-use super::consents::gate;
-use super::elsewhere;
 use super::figures::{self, Asked, AthleteDays, DaysOff};
 use super::local_time::{EARLIEST, LATEST};
 use super::policy::Policies;
@@ -83,12 +80,8 @@ pub struct History {
     pub back: BeforeAndNow,
     /// The weeks since the absence with their ceilings.
     pub since_return: Vec<RampWeek>,
-    /// Tests of the span; none where `tests_withheld`.
+    /// Tests of the span.
     pub tests: Tests,
-    /// Whether consent to tests being read is wanting.
-    pub tests_withheld: bool,
-    /// Organisations that share nothing.
-    pub not_shared: usize,
     /// Flags of the span's weeks.
     pub flags: Vec<Judged>,
     /// What was done about them.
@@ -122,20 +115,12 @@ pub fn read(
         restrictions: restricted.into_values().flatten().collect(),
     };
     let loads = loads(conn, tenant, (athlete, off), &span, as_of, &policies)?;
-    let asked = (wanted.athlete_id, DataClass::Tests);
-    let tests_withheld = gate::closed(conn, tenant, asked, as_of.now)?.is_some();
-    let results = if tests_withheld {
-        Vec::new()
-    } else {
-        test_results::until(conn, tenant, who, span.to, known)?
-    };
+    let results = test_results::until(conn, tenant, who, span.to, known)?;
     let hurt = injuries::until(conn, tenant, who, span.to, known)?;
     let hurt = hurt.into_iter().map(|one| one.content).collect();
     let (flags, acknowledgements) = flagged(conn, tenant, who, &span, known)?;
     Ok(History {
         tests: sides::tests(results, hurt, &span, wanted.trials_by),
-        tests_withheld,
-        not_shared: loads.not_shared,
         policy_version: policies.at(span.to).map(|policy| policy.version),
         as_of: as_of.at(),
         absences: loads.absences,
@@ -157,7 +142,6 @@ pub fn read(
 /// What the days come to.
 struct Loads {
     athlete: Athlete,
-    not_shared: usize,
     absences: Vec<Absence>,
     restrictions: Vec<Restriction>,
     weeks: BTreeMap<IsoWeek, HistoryWeek>,
@@ -198,12 +182,7 @@ fn loads(
         rest_days: rest.into_iter().map(|day| day.content.date).collect(),
         ..off
     };
-    let dates = (asked.first, asked.last);
-    let state = (asked.known, asked.now);
-    let elsewhere = elsewhere::read(conn, tenant, Who::Athletes(&ids), dates, state)?;
-    let elsewhere = elsewhere.into_values().next().unwrap_or_default();
-    let beside = (off, elsewhere);
-    let days = figures::days_of_record(athlete, &sessions, beside, &asked, policies)?;
+    let days = figures::days_of_record(athlete, &sessions, off, &asked, policies)?;
     let kinds = weeks::by_kind(&sessions, &days, policies)?;
     let settings = policies.figures_at(span.to);
     let series = days.series.as_ref();
@@ -216,7 +195,6 @@ fn loads(
         since_return: since_return(&days, span, &settings),
         absences: shown(&days.absences, span),
         restrictions: days.restrictions,
-        not_shared: days.elsewhere.not_shared.len(),
         athlete: days.athlete,
     })
 }

@@ -12,7 +12,6 @@ use super::input::SessionInput;
 use crate::error::{Code, Problem};
 use crate::ids::{AthleteId, SessionId};
 use crate::services::schedule::standing::ReportStanding;
-use crate::store::Private;
 use crate::store::sessions::Session;
 
 /// A stored session report: as given, and as it counts.
@@ -122,8 +121,8 @@ impl SessionAnswer {
             basis: session.basis.code(),
             given_at: session.given_at,
             given_by: session.given_by.code(),
-            note: session.note.clone().map(Private::into_inner),
-            reason: session.reason.clone().map(Private::into_inner),
+            note: session.note.clone(),
+            reason: session.reason.clone(),
             load_date: session.load_date,
             received_at,
             counted: CountedAs::new(rpe, standing),
@@ -177,7 +176,7 @@ pub fn as_input(session: &Session) -> Result<SessionInput, Problem> {
         basis: Some(session.basis.code().to_owned()),
         given_at: Some(session.given_at.to_string()),
         given_by: Some(session.given_by.code().to_owned()),
-        note: session.note.clone().map(Private::into_inner),
+        note: session.note.clone(),
         reason: None,
     })
 }

@@ -9,50 +9,50 @@ use crate::ids::{NoticeEndpointId, NoticeId, SquadId};
 use crate::store::backend::each_backend;
 use crate::store::codes::{Channel, DeliveryState, WaitingFor};
 use crate::store::schema::{deliveries, notice_endpoints};
-use crate::store::seal::{Kept, Private, for_sealing, opened, sealed_row};
-use crate::store::types::{Sealed, Sql};
+use crate::store::types::Sql;
 use crate::store::{Conn, StoreError, Tenant};
 
-sealed_row! {
-    /// An endpoint as stored.
-    #[derive(Clone, PartialEq, Eq)]
-    pub struct Endpoint {
-        /// Its id.
-        pub endpoint_id: NoticeEndpointId,
-        /// How notices reach it.
-        pub channel: Channel as Sql<Channel>,
-        /// The squads it wants to hear of; all when empty.
-        pub squads: Vec<SquadId> as Sql<Value>,
-        /// Until when the old secret signs too.
-        pub old_secret_until: Option<Timestamp> as Sql<Option<Timestamp>>,
-        /// Since when no attempt has succeeded.
-        pub failing_since: Option<Timestamp> as Sql<Option<Timestamp>>,
-        /// Since when nothing is sent to it.
-        pub disabled_at: Option<Timestamp> as Sql<Option<Timestamp>>,
-        /// Why.
-        pub disabled_why: Option<String>,
-        /// 1, 2, 3, …; it grows with what somebody sets, not with what sending brings.
-        pub version: i32,
-        /// When it was made.
-        pub created_at: Timestamp as Sql<Timestamp>,
-        /// Since when notices go to it.
-        pub confirmed_at: Option<Timestamp> as Sql<Option<Timestamp>>,
-        /// The notice that asks a webhook for its echo.
-        pub challenge_id: Option<NoticeId>,
-        /// The subject that entered a recipient's address.
-        pub entered_by: Option<String>,
-    }
-    sealed {
-        /// Its URL, or the recipient's address.
-        pub address: Private<String>,
-        /// What its messages are signed with.
-        pub secret: Option<Private<Vec<u8>>>,
-        /// The secret before the last rotation.
-        pub old_secret: Option<Private<Vec<u8>>>,
-    }
-    #[derive(Debug, Queryable, Selectable, Insertable, AsChangeset)]
-    #[diesel(table_name = notice_endpoints, treat_none_as_default_value = false, treat_none_as_null = true)]
-    struct Row in notice_endpoints by endpoint_id
+/// An endpoint as stored.
+#[derive(Clone, PartialEq, Eq, Queryable, Selectable, Insertable, AsChangeset)]
+#[diesel(table_name = notice_endpoints, treat_none_as_default_value = false, treat_none_as_null = true)]
+pub struct Endpoint {
+    /// Its id.
+    pub endpoint_id: NoticeEndpointId,
+    /// How notices reach it.
+    #[diesel(serialize_as = Sql<Channel>, deserialize_as = Sql<Channel>)]
+    pub channel: Channel,
+    /// Its URL, or the recipient's address.
+    pub address: String,
+    /// The squads it wants to hear of; all when empty.
+    #[diesel(serialize_as = Sql<Value>, deserialize_as = Sql<Value>)]
+    pub squads: Vec<SquadId>,
+    /// What its messages are signed with.
+    pub secret: Option<Vec<u8>>,
+    /// The secret before the last rotation.
+    pub old_secret: Option<Vec<u8>>,
+    /// Until when the old secret signs too.
+    #[diesel(serialize_as = Sql<Option<Timestamp>>, deserialize_as = Sql<Option<Timestamp>>)]
+    pub old_secret_until: Option<Timestamp>,
+    /// Since when no attempt has succeeded.
+    #[diesel(serialize_as = Sql<Option<Timestamp>>, deserialize_as = Sql<Option<Timestamp>>)]
+    pub failing_since: Option<Timestamp>,
+    /// Since when nothing is sent to it.
+    #[diesel(serialize_as = Sql<Option<Timestamp>>, deserialize_as = Sql<Option<Timestamp>>)]
+    pub disabled_at: Option<Timestamp>,
+    /// Why.
+    pub disabled_why: Option<String>,
+    /// 1, 2, 3, …; it grows with what somebody sets, not with what sending brings.
+    pub version: i32,
+    /// When it was made.
+    #[diesel(serialize_as = Sql<Timestamp>, deserialize_as = Sql<Timestamp>)]
+    pub created_at: Timestamp,
+    /// Since when notices go to it.
+    #[diesel(serialize_as = Sql<Option<Timestamp>>, deserialize_as = Sql<Option<Timestamp>>)]
+    pub confirmed_at: Option<Timestamp>,
+    /// The notice that asks a webhook for its echo.
+    pub challenge_id: Option<NoticeId>,
+    /// The subject that entered a recipient's address.
+    pub entered_by: Option<String>,
 }
 
 impl std::fmt::Debug for Endpoint {
@@ -93,20 +93,14 @@ impl Endpoint {
 /// # Errors
 /// `Reference` without the club.
 pub fn insert(conn: &mut Conn, tenant: Tenant, endpoint: &Endpoint) -> Result<(), StoreError> {
-    let row = sealed(conn, tenant, endpoint)?;
     each_backend!(conn, |c| diesel::insert_into(notice_endpoints::table)
         .values((
             notice_endpoints::club_id.eq(tenant.club_id()),
             notice_endpoints::deleted.eq(false),
-            row
+            endpoint.clone()
         ))
         .execute(c))?;
     Ok(())
-}
-
-fn sealed(conn: &mut Conn, tenant: Tenant, endpoint: &Endpoint) -> Result<Row, StoreError> {
-    let keys = for_sealing::<Row>(conn, tenant, [endpoint].into_iter())?;
-    Row::seal(endpoint, &keys)
 }
 
 /// Stores an endpoint as it now is.
@@ -114,12 +108,11 @@ fn sealed(conn: &mut Conn, tenant: Tenant, endpoint: &Endpoint) -> Result<Row, S
 /// # Errors
 /// `NotFound` when it is not there.
 pub fn save(conn: &mut Conn, tenant: Tenant, endpoint: &Endpoint) -> Result<(), StoreError> {
-    let row = sealed(conn, tenant, endpoint)?;
     let saved = each_backend!(conn, |c| diesel::update(notice_endpoints::table)
         .filter(notice_endpoints::club_id.eq(tenant.club_id()))
         .filter(notice_endpoints::endpoint_id.eq(endpoint.endpoint_id))
         .filter(not(notice_endpoints::deleted))
-        .set(row)
+        .set(endpoint.clone())
         .execute(c))?;
     if saved == 1 {
         Ok(())
@@ -138,9 +131,9 @@ pub fn delete(conn: &mut Conn, tenant: Tenant, id: NoticeEndpointId) -> Result<(
         .filter(notice_endpoints::endpoint_id.eq(id))
         .set((
             notice_endpoints::deleted.eq(true),
-            notice_endpoints::address.eq(Sealed::nothing()),
-            notice_endpoints::secret.eq(None::<Sealed>),
-            notice_endpoints::old_secret.eq(None::<Sealed>),
+            notice_endpoints::address.eq(""),
+            notice_endpoints::secret.eq(None::<Vec<u8>>),
+            notice_endpoints::old_secret.eq(None::<Vec<u8>>),
         ))
         .execute(c))?;
     drop_pending(conn, tenant, id)
@@ -173,13 +166,13 @@ pub fn find(
     tenant: Tenant,
     id: NoticeEndpointId,
 ) -> Result<Option<Endpoint>, StoreError> {
-    let found = each_backend!(conn, |c| notice_endpoints::table
+    each_backend!(conn, |c| notice_endpoints::table
         .filter(notice_endpoints::club_id.eq(tenant.club_id()))
         .filter(notice_endpoints::endpoint_id.eq(id))
         .filter(not(notice_endpoints::deleted))
-        .select(Row::as_select())
-        .load(c))?;
-    Ok(opened(conn, tenant, found)?.pop())
+        .select(Endpoint::as_select())
+        .first(c)
+        .optional())
 }
 
 /// A page of endpoints by id.
@@ -192,7 +185,7 @@ pub fn page(
     after: Option<NoticeEndpointId>,
     limit: i64,
 ) -> Result<Vec<Endpoint>, StoreError> {
-    let found = each_backend!(conn, |c| {
+    each_backend!(conn, |c| {
         let mut query = notice_endpoints::table
             .filter(notice_endpoints::club_id.eq(tenant.club_id()))
             .filter(not(notice_endpoints::deleted))
@@ -203,10 +196,9 @@ pub fn page(
         query
             .order(notice_endpoints::endpoint_id)
             .limit(limit)
-            .select(Row::as_select())
+            .select(Endpoint::as_select())
             .load(c)
-    })?;
-    opened(conn, tenant, found)
+    })
 }
 
 /// How an endpoint fares, as attempts show.
@@ -282,14 +274,13 @@ pub fn confirm(
 /// # Errors
 /// Those of the database.
 pub fn enabled(conn: &mut Conn, tenant: Tenant) -> Result<Vec<Endpoint>, StoreError> {
-    let found = each_backend!(conn, |c| notice_endpoints::table
+    each_backend!(conn, |c| notice_endpoints::table
         .filter(notice_endpoints::club_id.eq(tenant.club_id()))
         .filter(not(notice_endpoints::deleted))
         .filter(notice_endpoints::disabled_at.is_null())
         .order(notice_endpoints::endpoint_id)
-        .select(Row::as_select())
-        .load(c))?;
-    opened(conn, tenant, found)
+        .select(Endpoint::as_select())
+        .load(c))
 }
 
 /// Everybody who is written to, or was until they were disabled.
@@ -297,12 +288,11 @@ pub fn enabled(conn: &mut Conn, tenant: Tenant) -> Result<Vec<Endpoint>, StoreEr
 /// # Errors
 /// Those of the database.
 pub fn recipients(conn: &mut Conn, tenant: Tenant) -> Result<Vec<Endpoint>, StoreError> {
-    let found = each_backend!(conn, |c| notice_endpoints::table
+    each_backend!(conn, |c| notice_endpoints::table
         .filter(notice_endpoints::club_id.eq(tenant.club_id()))
         .filter(not(notice_endpoints::deleted))
         .filter(notice_endpoints::channel.eq(Sql(Channel::Email)))
         .order(notice_endpoints::endpoint_id)
-        .select(Row::as_select())
-        .load(c))?;
-    opened(conn, tenant, found)
+        .select(Endpoint::as_select())
+        .load(c))
 }

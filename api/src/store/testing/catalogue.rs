@@ -33,7 +33,7 @@ pub fn keys(conn: &mut Conn) -> Result<Vec<Key>, StoreError> {
     each_backend!(conn, |c| diesel::sql_query(sql).load(c))
 }
 
-/// The whole schema as text, one line a column, key, index, trigger and function, in a fixed order.
+/// The whole schema as text, one line a column, key and index, in a fixed order.
 ///
 /// # Errors
 /// Those of the database.
@@ -106,9 +106,4 @@ const POSTGRES_SCHEMA: &str = "
     UNION ALL
     SELECT 'key ' || conrelid::regclass || ': ' || pg_get_constraintdef(oid) FROM pg_constraint
     WHERE connamespace = 'public'::regnamespace AND conrelid::regclass::text NOT LIKE '\\_\\_%'
-    UNION ALL
-    SELECT 'trigger ' || tgenabled::text || ' ' || pg_get_triggerdef(oid) FROM pg_trigger WHERE NOT tgisinternal
-    UNION ALL
-    SELECT 'function ' || oid::regprocedure || ': ' || prosrc FROM pg_proc
-    WHERE pronamespace = 'public'::regnamespace
     ORDER BY 1";

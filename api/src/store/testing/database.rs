@@ -7,7 +7,7 @@ use diesel::connection::SimpleConnection;
 use diesel::prelude::*;
 use tempfile::TempDir;
 
-use crate::store::{DatabaseUrl, MasterKeys, Store, StoreSettings, migrate};
+use crate::store::{DatabaseUrl, Store, StoreSettings, migrate};
 
 /// Where the tests find a PostgreSQL server.
 const POSTGRES_VARIABLE: &str = "PLIMSOLL_TEST_POSTGRES_URL";
@@ -99,8 +99,7 @@ impl TestDatabase {
     /// # Panics
     /// When it cannot be reached.
     pub fn store_with(&self, settings: StoreSettings) -> Store {
-        let masters = MasterKeys::new(&[[7; 32]]).expect("a master key");
-        Store::connect(&self.url, settings, masters).expect("a store on the test database")
+        Store::connect(&self.url, settings).expect("a store on the test database")
     }
 }
 

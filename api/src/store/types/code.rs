@@ -6,9 +6,9 @@ use plimsoll_domain::{Basis, Better, GivenBy, Kind, Phase, Setting, Side};
 
 use super::bind::prelude::*;
 use crate::store::codes::{
-    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, ConsentGiver,
-    ConsentRecipient, Decision, DeliveryState, EventStatus, ExpectedState, FlagState,
-    MembershipRole, NoticeKind, RestrictedTo, RevocationKind, WaitingFor, WrittenClearance,
+    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, Decision, DeliveryState,
+    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RestrictedTo,
+    RevocationKind, WaitingFor, WrittenClearance,
 };
 
 /// A small enumeration as its stable code.
@@ -64,8 +64,6 @@ code!(
     RestrictedTo,
     WrittenClearance,
     Decision,
-    ConsentGiver,
-    ConsentRecipient,
     EventStatus,
     AttendanceStatus,
     ExpectedState,
