@@ -116,6 +116,8 @@ def baseline(earlier: np.ndarray, load: float) -> dict[str, float]:
 
 
 def from_rust(kind: str, csv: str) -> pd.DataFrame:
+    if not PROGRAM.exists():
+        sys.exit(f"{PROGRAM} is not built: run `cargo build --workspace --examples` first, or `tests/run`, which builds everything")
     run = subprocess.run([PROGRAM, kind], input=csv, capture_output=True, text=True, check=False)
     if run.returncode != 0:
         sys.exit(f"figures_csv {kind} failed: {run.stderr}")
