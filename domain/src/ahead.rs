@@ -125,18 +125,10 @@ pub fn ahead<K>(
     planned: &PlannedWeek,
 ) -> Option<Ahead<K>> {
     let sessions: Vec<&PlannedSession> = planned.iter().flat_map(|day| &day.sessions).collect();
-    let until = week.monday().yesterday().ok()?..=week.sunday();
-    if sessions.is_empty() || !until.contains(&series.last()) {
+    if sessions.is_empty() {
         return None;
     }
-    let dates = std::iter::successors(Some(week.monday()), |date| date.tomorrow().ok());
-    let of_week = planned.iter().zip(dates);
-    let of_week = of_week.map(|(day, date)| day.total(series.day(date)));
-    let before = usize::try_from(days_between(series.first(), week.monday())).ok()?;
-    let before = series.days().get(..before)?.to_vec();
-    let days = [before, of_week.collect::<Option<Vec<_>>>()?].concat();
-    let extended = DailySeries::new(series.member_since(), series.first(), days).ok()?;
-    let extended = extended.with_limits(series.limits().to_vec());
+    let extended = with_planned(series, week, planned)?;
     let judgement = leading(&judge(policy, &extended, week).ok()?)?;
     let counted = |wanted: fn(&PlannedSession) -> bool| {
         u32::try_from(sessions.iter().filter(|one| wanted(one)).count()).unwrap_or(u32::MAX)
@@ -152,6 +144,30 @@ pub fn ahead<K>(
     };
     found.sentence = sentence::ahead(&found, week);
     Some(found)
+}
+
+/// A series up to the end of a week, with what is planned of the week as if it were done. `series` ends
+/// on the Sunday before `week`, or within it where the week runs; `None` where it does not.
+#[must_use]
+pub fn with_planned(
+    series: &DailySeries,
+    week: IsoWeek,
+    planned: &PlannedWeek,
+) -> Option<DailySeries> {
+    let until = week.monday().yesterday().ok()?..=week.sunday();
+    if !until.contains(&series.last()) {
+        return None;
+    }
+    let dates = std::iter::successors(Some(week.monday()), |date| date.tomorrow().ok());
+    let of_week = planned.iter().zip(dates);
+    let of_week = of_week.filter(|(_, date)| series.first() <= *date);
+    let of_week = of_week.map(|(day, date)| day.total(series.day(date)));
+    let before = days_between(series.first(), week.monday()).max(0);
+    let before = usize::try_from(before).ok()?;
+    let before = series.days().get(..before)?.to_vec();
+    let days = [before, of_week.collect::<Option<Vec<_>>>()?].concat();
+    let extended = DailySeries::new(series.member_since(), series.first(), days).ok()?;
+    Some(extended.with_limits(series.limits().to_vec()))
 }
 
 /// Of the rules that grow with load, the most certain one that is raised.

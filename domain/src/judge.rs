@@ -40,7 +40,8 @@ pub enum Outcome {
 }
 
 impl Outcome {
-    fn of(holds_at_least: bool, holds_at_most: bool) -> Outcome {
+    /// Of whether a rule holds at the end least likely to raise it, and at the other.
+    pub(crate) fn of(holds_at_least: bool, holds_at_most: bool) -> Outcome {
         match (holds_at_least, holds_at_most) {
             (true, _) => Outcome::Raised(Certainty::Certain),
             (false, true) => Outcome::Raised(Certainty::Possible),

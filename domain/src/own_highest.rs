@@ -4,7 +4,9 @@
 //! leaving out weeks with an absence and weeks before membership; in AU. Useful where the chronic
 //! load is high and the ratio cannot show a rise. Common practice, no source.
 
+use crate::change::{Change, change};
 use crate::earlier_weeks::{EarlierWeek, REACH, earlier_weeks};
+use crate::figure::Bounds;
 use crate::load::Load;
 use crate::reason::Reason;
 use crate::series::DailySeries;
@@ -25,6 +27,22 @@ pub struct OwnHighest {
     pub week: IsoWeek,
     /// How many weeks were compared.
     pub weeks_used: u8,
+}
+
+impl OwnHighest {
+    /// The change of a week's load from this one, in AU and in per cent.
+    ///
+    /// ```
+    /// use plimsoll_domain::{Bounds, IsoWeek, Load, OwnHighest, Places};
+    /// let week: IsoWeek = "2026-W41".parse().unwrap();
+    /// let highest = OwnHighest { load: Load::from_au(2320), week, weeks_used: 8 };
+    /// let change = highest.change(Bounds::exact(Load::from_au(2700)));
+    /// assert_eq!(change.pct.point.unwrap().round(Places::Two).to_string(), "16.38");
+    /// ```
+    #[must_use]
+    pub fn change(&self, week_load: Bounds<Load>) -> Change {
+        change(week_load, Bounds::exact(self.load))
+    }
 }
 
 /// The highest of up to `weeks` weeks before `week`.
@@ -76,7 +94,6 @@ mod tests {
     use super::*;
     use crate::day::DayTotal;
     use crate::day_state::{Absence, DayFacts};
-    use crate::figure::Bounds;
 
     const FIRST: Date = date(2026, 3, 2);
 

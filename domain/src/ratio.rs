@@ -75,17 +75,24 @@ pub fn ratio(
     }
 }
 
-/// The acute load that would just meet a limit T on the ratio, AU: `T P / (4 - T)` coupled, `T P /
-/// 3` uncoupled. `None` for a coupled limit of 4 or more, which no load can meet.
-#[must_use]
-pub fn limit_au(kind: RatioKind, limit: Decimal, prior: Load) -> Option<Fraction> {
+/// The share of the prior load that just meets a limit T on the ratio, in lowest terms, no unit: `T /
+/// (4 - T)` coupled, `T / 3` uncoupled. `None` for a coupled limit of 4 or more, which no load can
+/// meet.
+pub(crate) fn limit_share(kind: RatioKind, limit: Decimal) -> Option<Fraction> {
     let limit = limit.to_fraction();
     let (num, den) = (limit.numerator(), limit.denominator());
     let divisor = match kind {
         RatioKind::Coupled => 4 * den - num,
         RatioKind::Uncoupled => 3 * den,
     };
-    Fraction::new(num * prior.half_au(), 2 * divisor)
+    Fraction::new(num, divisor).map(Fraction::reduced)
+}
+
+/// The acute load that would just meet a limit T on the ratio, AU: `T P / (4 - T)` coupled, `T P /
+/// 3` uncoupled. `None` for a coupled limit of 4 or more, which no load can meet.
+#[must_use]
+pub fn limit_au(kind: RatioKind, limit: Decimal, prior: Load) -> Option<Fraction> {
+    limit_share(kind, limit).map(|share| share.of(prior))
 }
 
 fn coupled(acute: Load, prior: Load) -> Option<Fraction> {
@@ -106,9 +113,7 @@ fn missing(kind: RatioKind, acute: Load, prior: Load) -> Option<Reason> {
     }
 }
 
-/// The ratio at a date, with the rules about history: [`Reason::FewerThan28Days`] before the 28th
-/// membership date, [`Reason::AbsenceInWindow`] while the 28 days contain a day of an absence of
-/// 14 days or more (after four empty weeks the coupled ratio is 4 whatever is done).
+/// The ratio at a date, with the rules about history of [`sums_at`].
 #[must_use]
 pub fn ratio_at(
     series: &DailySeries,
@@ -116,18 +121,25 @@ pub fn ratio_at(
     kind: RatioKind,
     chronic_floor: Load,
 ) -> Figure<Fraction> {
-    let sums = || {
-        let days = series.window(date, CHRONIC_DAYS, Reason::FewerThan28Days)?;
-        if days.iter().any(|day| day.absence() == Absence::Long) {
-            return Err(Reason::AbsenceInWindow);
-        }
-        let (prior, acute): (&[DayTotal], &[DayTotal]) = days.split_at(window::PRIOR_DAYS);
-        Ok((window::total(acute), window::total(prior)))
-    };
-    match sums() {
+    match sums_at(series, date) {
         Ok((acute, prior)) => ratio(kind, acute, prior, chronic_floor),
         Err(reason) => Figure::none(reason),
     }
+}
+
+/// The acute and the prior load at a date that has a ratio.
+///
+/// # Errors
+/// [`Reason::FewerThan28Days`] before the 28th membership date, [`Reason::NotRead`] where the series
+/// does not hold the 28 days, [`Reason::AbsenceInWindow`] while they contain a day of an absence of
+/// 14 days or more (after four empty weeks the coupled ratio is 4 whatever is done).
+pub fn sums_at(series: &DailySeries, date: Date) -> Result<(Bounds<Load>, Bounds<Load>), Reason> {
+    let days = series.window(date, CHRONIC_DAYS, Reason::FewerThan28Days)?;
+    if days.iter().any(|day| day.absence() == Absence::Long) {
+        return Err(Reason::AbsenceInWindow);
+    }
+    let (prior, acute): (&[DayTotal], &[DayTotal]) = days.split_at(window::PRIOR_DAYS);
+    Ok((window::total(acute), window::total(prior)))
 }
 
 #[cfg(test)]

@@ -29,10 +29,18 @@ pub enum Reason {
     FewerThan3Weeks,
     /// Fewer than four earlier weeks to compare with.
     FewerThan4Weeks,
+    /// Fewer than twelve months of membership, and the months before it might decide.
+    FewerThan12Months,
     /// Fewer than six earlier weeks for an own baseline.
     FewerThan6Weeks,
+    /// Fewer than five ratings to compare with what was intended.
+    FewerThan5Ratings,
     /// The athlete's total may not be shown to the reader.
     TotalNotShared,
+    /// The date of birth is not known, so there is no age to compare with.
+    NoBirthDate,
+    /// No earlier game or session to count from.
+    NothingBefore,
     /// No injury is entered, so no side is the involved one.
     NoInjuryEntered,
     /// Both sides were injured, so none can be the measure of the other.
@@ -43,6 +51,8 @@ pub enum Reason {
     NoTestBeforeInjury,
     /// No counts of this kind are logged.
     NotCounted,
+    /// No session is planned, so there is nothing to take a percentage of.
+    NothingPlanned,
     /// The series that was read does not reach over the whole window.
     NotRead,
 }
@@ -65,13 +75,18 @@ impl Reason {
             Reason::NoLoadInPreviousWeek => "no_load_in_previous_week",
             Reason::FewerThan3Weeks => "fewer_than_3_weeks",
             Reason::FewerThan4Weeks => "fewer_than_4_weeks",
+            Reason::FewerThan12Months => "fewer_than_12_months",
             Reason::FewerThan6Weeks => "fewer_than_6_weeks",
+            Reason::FewerThan5Ratings => "fewer_than_5_ratings",
             Reason::TotalNotShared => "total_not_shared",
+            Reason::NoBirthDate => "no_birth_date",
+            Reason::NothingBefore => "nothing_before",
             Reason::NoInjuryEntered => "no_injury_entered",
             Reason::BothSidesInjured => "both_sides_injured",
             Reason::SideNotTested => "side_not_tested",
             Reason::NoTestBeforeInjury => "no_test_before_injury",
             Reason::NotCounted => "not_counted",
+            Reason::NothingPlanned => "nothing_planned",
             Reason::NotRead => "not_read",
         }
     }

@@ -96,6 +96,15 @@ impl DailySeries {
         DailySeries::new(first, first, days?)
     }
 
+    /// The same days up to a date, with the same limits; `None` where the date is none of them.
+    #[must_use]
+    pub fn until(&self, last: Date) -> Option<Self> {
+        let length = self.index(last)? + 1;
+        let days = self.days[..length].to_vec();
+        let cut = DailySeries::new(self.member_since, self.first, days).ok()?;
+        Some(cut.with_limits(self.limits.clone()))
+    }
+
     /// The same days with what a clinician limits.
     #[must_use]
     pub fn with_limits(self, limits: Vec<LimitedSpan>) -> Self {

@@ -74,6 +74,11 @@ impl IsoWeek {
         self.monday.saturating_add(6.days())
     }
 
+    /// Its seven days, Monday first.
+    pub fn days(self) -> impl Iterator<Item = Date> {
+        self.monday.series(1.day()).take(7)
+    }
+
     /// The week so many weeks later, or earlier if negative; `None` outside the years 1 to 9998.
     #[must_use]
     pub fn plus(self, weeks: i32) -> Option<IsoWeek> {
@@ -147,6 +152,9 @@ mod tests {
         }
         assert_eq!(week("2026-W53").monday(), date(2026, 12, 28));
         assert_eq!(week("2026-W53").sunday(), date(2027, 1, 3));
+        let days: Vec<Date> = week("2026-W53").days().collect();
+        assert_eq!((days.len(), days[0]), (7, date(2026, 12, 28)));
+        assert_eq!(days[6], date(2027, 1, 3));
     }
 
     #[test]

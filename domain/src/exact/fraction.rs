@@ -64,6 +64,19 @@ impl Fraction {
         self.den
     }
 
+    /// The same value in lowest terms.
+    pub(crate) const fn reduced(self) -> Fraction {
+        let (mut divisor, mut rest) = (self.den, self.num);
+        while rest != 0 {
+            (divisor, rest) = (rest, divisor % rest);
+        }
+        let divisor = divisor.abs();
+        Fraction {
+            num: self.num / divisor,
+            den: self.den / divisor,
+        }
+    }
+
     /// This many times a load, in AU.
     pub(crate) const fn of(self, load: Load) -> Fraction {
         Fraction {
@@ -193,6 +206,19 @@ mod tests {
         assert!(of(-1, 2) < Fraction::ZERO);
         assert_eq!(of(1, 2).less(of(1, 3)), of(1, 6));
         assert_eq!(of(1, 2).times(of(-1, 3)), of(-1, 6));
+    }
+
+    #[test]
+    fn is_reduced_to_lowest_terms() {
+        for (num, den, lowest) in [
+            (150, 250, "3/5"),
+            (-150, 250, "-3/5"),
+            (0, 250, "0/1"),
+            (7, 1, "7/1"),
+        ] {
+            let reduced = Fraction::new(num, den).unwrap().reduced();
+            assert_eq!(format!("{reduced:?}"), lowest);
+        }
     }
 
     #[test]

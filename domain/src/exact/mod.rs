@@ -2,15 +2,21 @@
 //!
 //! A figure stays exact until its last rounding, so that a limit is compared with no
 //! floating-point error and a tie rounds the same way everywhere. Numerators and denominators are
-//! 64 bits wide and products are formed in 128, so comparing two fractions cannot overflow.
+//! 64 bits wide and products are formed in 128, so comparing two fractions cannot overflow. Where
+//! each limit depends on the one before, as in a plan that is cut week after week, the parts grow
+//! without end and are kept as numbers of any length.
 
 mod decimal;
 mod fraction;
+mod natural;
 mod root;
+mod wide;
 
 pub use decimal::{Decimal, DecimalError};
 pub use fraction::Fraction;
+pub(crate) use natural::Natural;
 pub use root::Root;
+pub use wide::WideFraction;
 
 /// Decimal places of a printed figure: two for percentages and training strain, four for the rest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

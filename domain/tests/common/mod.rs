@@ -1,6 +1,10 @@
 //! Days and series written the way the scenarios state them.
 #![allow(dead_code, unreachable_pub, clippy::unwrap_used)]
 
+pub mod half_year;
+pub mod roster;
+pub mod time;
+
 use jiff::ToSpan;
 use jiff::civil::Date;
 use plimsoll_domain::{

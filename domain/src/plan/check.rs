@@ -1,0 +1,171 @@
+//! The check of a plan before it starts.
+//!
+//! Each planned week is judged by the club's rules as if it were done, after the history and the planned
+//! weeks before it. Without a history nothing is taken for zero: the weeks whose figures would reach
+//! back before the plan cannot be judged. A plan is an intention, to be judged again each week with what
+//! was done.
+
+use std::collections::BTreeSet;
+use std::ops::Add;
+
+use jiff::civil::Date;
+
+use super::sensitivity::{Efforts, Sensitivity, at};
+use super::session::Effort;
+use super::{Plan, PlanError, PlanSession};
+use crate::contacts::Contacts;
+use crate::figure::Bounds;
+use crate::judge::{Certainty, Judgement, Outcome, judge_figures};
+use crate::load::Load;
+use crate::neuromuscular::Dose;
+use crate::organised_rules::{OrganisedJudgement, judge_organised};
+use crate::organised_week::OrganisedWeek;
+use crate::policy::Policy;
+use crate::ratio_limit::RatioLimit;
+use crate::rule::Rule;
+use crate::series::DailySeries;
+use crate::session::Kind;
+use crate::week::IsoWeek;
+use crate::week_figures::{WeekFigures, week_figures_of};
+
+/// A plan judged by a policy.
+#[derive(Clone, Debug)]
+pub struct PlanCheck {
+    /// Its weeks.
+    pub weeks: Vec<WeekCheck>,
+    /// All that is planned.
+    pub total: Load,
+}
+
+impl PlanCheck {
+    /// The days on which the seven days that end there are over the limit on the ratio, whatever
+    /// weekday it is; none where the policy does not judge the ratio.
+    pub fn days_over(&self) -> impl Iterator<Item = DayOver> {
+        self.weeks
+            .iter()
+            .flat_map(|week| week.days_over.iter().copied())
+    }
+}
+
+/// One planned week judged.
+#[derive(Clone, Debug)]
+pub struct WeekCheck {
+    /// Its figures if it is done as planned.
+    pub figures: WeekFigures,
+    /// What each enabled rule says, with the load, the limit and the excess.
+    pub judgements: Vec<Judgement>,
+    /// Its days that are over the limit on the ratio in the rolling view.
+    pub days_over: Vec<DayOver>,
+    /// What one point of effort more or less would change; `None` where the policy does not judge the
+    /// ratio.
+    pub sensitivity: Option<Sensitivity>,
+    /// Minutes in settings that the policy counts as organised.
+    pub organised_minutes: u32,
+    /// Days without an organised session.
+    pub free_days: u8,
+    /// Games.
+    pub games: u32,
+    /// Planned landing contacts, those of games aside.
+    pub contacts: Contacts,
+    /// Planned neuromuscular warm-up; what counts later is who attended.
+    pub warm_up: Dose,
+}
+
+impl WeekCheck {
+    /// What a rule about organised time says of the week as planned, switched on or not; `None` if the
+    /// rule is about something else. `settings_not_shared` organisations may add to what is planned.
+    #[must_use]
+    pub fn judge_organised(
+        &self,
+        rule: &Rule,
+        born: Option<Date>,
+        settings_not_shared: u32,
+    ) -> Option<OrganisedJudgement> {
+        let week = OrganisedWeek {
+            week: self.figures.week,
+            minutes: Bounds::exact(self.organised_minutes),
+            free_days: Bounds::exact(self.free_days),
+            member_days: 7,
+            settings_not_shared,
+        };
+        judge_organised(rule, born, &week)
+    }
+}
+
+/// A day over the limit in the rolling view.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct DayOver {
+    /// The last of the seven days.
+    pub date: Date,
+    /// How sure it is, given what is unlogged in the history.
+    pub certainty: Certainty,
+}
+
+/// Judges a plan after a history that ends on the day before it begins.
+///
+/// # Errors
+/// [`PlanError::HistoryGap`] or [`PlanError::HistoryNotRead`].
+pub fn check_plan(
+    policy: &Policy,
+    history: Option<&DailySeries>,
+    plan: &Plan,
+) -> Result<PlanCheck, PlanError> {
+    let efforts = Efforts {
+        planned: plan.after(history, Effort::AsIntended)?,
+        harder: plan.after(history, Effort::Harder)?,
+        easier: plan.after(history, Effort::Easier)?,
+    };
+    let weeks = plan
+        .weeks()
+        .map(|week| check_week(policy, plan, &efforts, week));
+    Ok(PlanCheck {
+        weeks: weeks.collect::<Result<_, _>>()?,
+        total: plan.sessions().iter().map(PlanSession::load).sum(),
+    })
+}
+
+fn check_week(
+    policy: &Policy,
+    plan: &Plan,
+    efforts: &Efforts,
+    week: IsoWeek,
+) -> Result<WeekCheck, PlanError> {
+    let settings = policy.figure_settings();
+    let figures = week_figures_of(&efforts.planned, &settings, week);
+    let figures = figures.map_err(|_| PlanError::HistoryNotRead)?;
+    let limit = RatioLimit::of(policy);
+    let sessions = plan.sessions_of(week).iter();
+    let organised = sessions
+        .clone()
+        .filter(|session| policy.organised_settings.contains(&session.setting));
+    let organised_days: BTreeSet<Date> = organised.clone().map(|session| session.date).collect();
+    let free = week.days().filter(|date| !organised_days.contains(date));
+    let contacts = sessions.clone().map(|session| session.contacts);
+    let warm_ups = sessions
+        .clone()
+        .filter_map(|session| session.warm_up.as_ref());
+    let games = sessions
+        .filter(|session| session.kind == Kind::Game)
+        .count();
+    Ok(WeekCheck {
+        judgements: judge_figures(policy, &figures),
+        days_over: limit.map_or_else(Vec::new, |limit| days_over(limit, &efforts.planned, week)),
+        sensitivity: limit.map(|limit| efforts.sensitivity(limit, week.sunday())),
+        organised_minutes: organised
+            .map(|session| u32::from(session.minutes.get()))
+            .sum(),
+        free_days: u8::try_from(free.count()).unwrap_or(0),
+        games: u32::try_from(games).unwrap_or(u32::MAX),
+        contacts: contacts.fold(Contacts::default(), Add::add),
+        warm_up: Dose::of(warm_ups),
+        figures,
+    })
+}
+
+fn days_over(limit: RatioLimit, series: &DailySeries, week: IsoWeek) -> Vec<DayOver> {
+    let over = |date| match at(limit, series, date) {
+        Outcome::Raised(certainty) => Some(DayOver { date, certainty }),
+        Outcome::NotRaised | Outcome::NotComputable(_) => None,
+    };
+    week.days().filter_map(over).collect()
+}

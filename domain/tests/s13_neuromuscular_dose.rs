@@ -1,0 +1,91 @@
+//! S13, the dose of neuromuscular warm-up of a squad and of one athlete in four weeks before the season.
+#![allow(clippy::unwrap_used)]
+
+mod common;
+
+use common::{example_policy, two};
+use plimsoll_domain::neuromuscular::ExerciseCategory::{self, Agility, Balance, Jump, Strength};
+use plimsoll_domain::neuromuscular::{Dose, LeastDose, SeasonDose, Shortfall, WarmUp};
+use plimsoll_domain::{Certainty, Minutes, Outcome};
+
+const CATEGORIES: [&[ExerciseCategory]; 4] = [
+    &[Strength, Balance],
+    &[Strength, Jump, Agility],
+    &[Strength, Jump, Balance, Agility],
+    &[Jump, Balance],
+];
+
+fn least() -> LeastDose {
+    example_policy()
+        .rules
+        .iter()
+        .find_map(LeastDose::of)
+        .unwrap()
+}
+
+fn weeks(minutes: [&[i64]; 4]) -> [Vec<WarmUp>; 4] {
+    let mut categories = CATEGORIES.iter();
+    minutes.map(|week| {
+        let held = categories.next().unwrap();
+        let warm_up = |minutes: &i64| WarmUp {
+            minutes: Minutes::new(*minutes).unwrap(),
+            categories: held.iter().copied().collect(),
+            feedback: true,
+        };
+        week.iter().map(warm_up).collect()
+    })
+}
+
+/// Sessions and minutes, then what is short: sessions, minutes, categories.
+fn row(week: &[WarmUp]) -> String {
+    let dose = Dose::of(week);
+    let short = least().short(&dose);
+    let minutes = two(short.minutes);
+    format!(
+        "{}/{} {} {minutes} {} dose {} all {}",
+        dose.sessions,
+        dose.minutes,
+        short.sessions,
+        short.categories,
+        if short.meets_dose() { "yes" } else { "no" },
+        if short.is_complete() { "yes" } else { "no" },
+    )
+}
+
+#[test]
+fn s13_squad() {
+    let rows = weeks([&[15, 15, 20], &[20, 10], &[25], &[12, 12]]).map(|week| row(&week));
+    assert_eq!(
+        rows,
+        [
+            "3/50 0 0 1 dose yes all no",
+            "2/30 0 0 0 dose yes all yes",
+            "1/25 1 5 0 dose no all no",
+            "2/24 0 6 1 dose no all no",
+        ]
+    );
+}
+
+/// What counts is where she was, not what was held.
+#[test]
+fn s13_one_athlete() {
+    let weeks = weeks([&[15, 20], &[20, 10], &[25], &[12]]);
+    assert_eq!(
+        weeks.each_ref().map(|week| row(week)),
+        [
+            "2/35 0 0 1 dose yes all no",
+            "2/30 0 0 0 dose yes all yes",
+            "1/25 1 5 0 dose no all no",
+            "1/12 1 18 1 dose no all no",
+        ]
+    );
+    let judged = weeks.each_ref().map(|week| least().judge(week, &[]));
+    let certain = Outcome::Raised(Certainty::Certain);
+    assert_eq!(judged, [certain, Outcome::NotRaised, certain, certain]);
+    let short: Vec<Shortfall> = weeks
+        .iter()
+        .map(|week| least().short(&Dose::of(week)))
+        .collect();
+    let season = SeasonDose::of(&short, None, None);
+    assert_eq!((season.weeks_met, season.weeks_expected), (1, 4));
+}
