@@ -1,0 +1,2 @@
+DROP INDEX retention_runs_unclean;
+ALTER TABLE retention_runs DROP COLUMN cleaned_at;

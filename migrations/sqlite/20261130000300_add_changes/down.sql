@@ -1,0 +1,14 @@
+DROP INDEX erasures_changes;
+ALTER TABLE erasures DROP COLUMN seq;
+DROP INDEX squads_changes;
+ALTER TABLE squads DROP COLUMN seq;
+DROP INDEX policies_changes;
+DROP INDEX flag_versions_changes;
+DROP INDEX declared_histories_changes;
+DROP INDEX absences_changes;
+DROP INDEX rest_days_changes;
+DROP INDEX session_reports_changes;
+DROP INDEX attendance_changes;
+DROP INDEX events_changes;
+DROP INDEX memberships_changes;
+DROP INDEX athlete_versions_changes;
