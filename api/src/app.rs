@@ -4,6 +4,7 @@ use std::ops::Deref;
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use tokio::sync::watch;
 
 use crate::auth::Verifier;
 use crate::clock::Clock;
@@ -30,6 +31,11 @@ impl App {
     /// The time, unless the machine's clock was set by more than a day since the start: for what the service does by itself.
     pub fn steady_now(&self) -> Option<Timestamp> {
         self.clock_watch.steady_now(self.clock)
+    }
+
+    /// Whether the program was asked to stop.
+    pub fn is_stopping(&self) -> bool {
+        *self.stop.borrow()
     }
 }
 
@@ -63,8 +69,14 @@ pub struct Parts {
     pub closing: Watch,
     /// How looking ahead goes.
     pub looking_ahead: Watch,
+    /// How signing the ends of audit lists goes.
+    pub signing: Watch,
+    /// How erasing what is due goes.
+    pub retention: Watch,
     /// Who read whose record.
     pub audit: AuditLog,
     /// Signs links to pages.
     pub links: LinkKey,
+    /// Says that the program was asked to stop.
+    pub stop: watch::Sender<bool>,
 }

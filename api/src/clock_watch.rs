@@ -15,7 +15,7 @@ use std::time::Instant;
 use jiff::{SignedDuration, Timestamp};
 
 use crate::clock::Clock;
-use crate::store::{Store, StoreError, database_clock};
+use crate::store::{Clubs, Store, StoreError, database_clock};
 
 /// As far as the clock is believed.
 const BELIEVED: SignedDuration = SignedDuration::from_hours(24);
@@ -79,7 +79,7 @@ pub fn within(difference: SignedDuration, most: SignedDuration) -> bool {
 /// Those of the database.
 pub async fn skew(store: &Store) -> Result<Option<SignedDuration>, StoreError> {
     let asked = Clock::SYSTEM.now();
-    let found = store.read(database_clock::now).await?;
+    let found = store.read(Clubs::Every, database_clock::now).await?;
     let answered = Clock::SYSTEM.now();
     let halfway = asked + (answered.duration_since(asked)) / 2;
     Ok(found.map(|found| halfway.duration_since(found)))

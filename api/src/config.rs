@@ -21,6 +21,8 @@ pub struct Config {
     pub database_url: String,
     /// Apply pending migrations at start on PostgreSQL too (SQLite always does).
     pub migrate: Switch,
+    /// Refuse a PostgreSQL role that row-level security does not bind.
+    pub row_security: Switch,
     /// Connections for reading, per database; writes on SQLite always use one.
     pub database_connections: u32,
     /// Address and port to listen on; port 0 takes a free one and prints it.
@@ -29,6 +31,8 @@ pub struct Config {
     pub workers: usize,
     /// Close weeks and deliver notices when they are due.
     pub jobs: Switch,
+    /// How long the service says that it is not ready before it takes no more connections, when it is asked to stop.
+    pub drain_seconds: u64,
     /// Requests a minute and token; `off` for benchmarks.
     pub rate_limit: RateLimit,
     /// Sign and accept tokens of the local development key.
@@ -37,8 +41,19 @@ pub struct Config {
     pub local_key: PathBuf,
     /// The file of the key that binds the audit list together, made when absent.
     pub audit_key: PathBuf,
+    /// The file of the key that signs where audit lists end, made when absent.
+    pub audit_sign_key: PathBuf,
+    /// The file that signed ends of audit lists are added to.
+    pub audit_heads: PathBuf,
+    /// How often ends that moved are signed, in minutes.
+    pub audit_heads_minutes: u64,
+    /// The file that each erasure of an athlete is added to, to be repeated after a restore.
+    pub erasures: PathBuf,
     /// The file of the key that links to pages are signed with, made when absent.
     pub page_key: PathBuf,
+    /// The file of the master keys, one a line and the newest last, made when absent. What is private in the database is read
+    /// with them alone.
+    pub master_key: PathBuf,
     /// Token issuers and the tolerance for clocks that differ.
     pub auth: AuthSettings,
     /// Lets webhooks go to this machine, by http and to any port; only with the local issuer on.
@@ -131,15 +146,22 @@ impl Default for Config {
         Self {
             database_url: "sqlite://plimsoll.sqlite".to_owned(),
             migrate: Switch::Off,
+            row_security: Switch::On,
             database_connections: 8,
             listen: SocketAddr::from(([127, 0, 0, 1], 8080)),
             workers: 0,
             jobs: Switch::On,
+            drain_seconds: 1,
             rate_limit: RateLimit::PerMinute(600),
             local_issuer: Switch::Off,
             local_key: PathBuf::from("plimsoll-local.key"),
             audit_key: PathBuf::from("plimsoll-audit.key"),
+            audit_sign_key: PathBuf::from("plimsoll-audit-sign.key"),
+            audit_heads: PathBuf::from("plimsoll-audit-heads.jsonl"),
+            audit_heads_minutes: 60,
+            erasures: PathBuf::from("plimsoll-erasures.jsonl"),
             page_key: PathBuf::from("plimsoll-page.key"),
+            master_key: PathBuf::from("plimsoll-master.key"),
             auth: AuthSettings::default(),
             webhook_loopback: Switch::Off,
             smtp_url: None,
@@ -235,6 +257,14 @@ impl Config {
                     .into(),
             ));
         }
+        if !(1..=1_440).contains(&self.audit_heads_minutes) {
+            return Err(ConfigError(
+                "audit_heads_minutes is a number from 1 to 1440, a day".into(),
+            ));
+        }
+        if self.drain_seconds > 60 {
+            return Err(ConfigError("drain_seconds is a number from 0 to 60".into()));
+        }
         if self.database_connections == 0 {
             return Err(ConfigError(
                 "database_connections is 0; it needs at least 1".into(),
@@ -266,6 +296,28 @@ mod tests {
             ..pinned
         };
         assert!(trial.check().is_ok());
+    }
+
+    #[test]
+    fn ends_of_audit_lists_are_signed_once_a_day_at_least() {
+        for (minutes, taken) in [(0, false), (1, true), (1_440, true), (1_441, false)] {
+            let config = Config {
+                audit_heads_minutes: minutes,
+                ..Config::default()
+            };
+            assert_eq!(config.check().is_ok(), taken, "{minutes}");
+        }
+    }
+
+    #[test]
+    fn the_listener_closes_a_minute_after_the_signal_at_the_latest() {
+        for (seconds, taken) in [(0, true), (60, true), (61, false)] {
+            let config = Config {
+                drain_seconds: seconds,
+                ..Config::default()
+            };
+            assert_eq!(config.check().is_ok(), taken, "{seconds}");
+        }
     }
 
     #[test]

@@ -223,6 +223,7 @@ impl From<StoreError> for Problem {
                 "The connection was lost while the change was being committed.",
             )
             .retry_after(2),
+            error @ StoreError::NotOpened(_) => Problem::internal(&error),
             StoreError::Internal(cause) => Problem::internal(&cause),
         }
     }

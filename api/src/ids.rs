@@ -61,6 +61,8 @@ id! {
     AthleteId,
     /// One athlete's time in one squad.
     MembershipId,
+    /// The time in which somebody is an athlete's guardian.
+    GuardianLinkId,
     /// A session report, whatever its version.
     SessionId,
     /// A day declared as rest.
@@ -71,14 +73,24 @@ id! {
     TestResultId,
     /// An injury, as far as tests need it.
     InjuryId,
+    /// What was said about pain on a day.
+    PainReportId,
     /// A clinician's licence on file.
     LicenceId,
     /// What a clinician limits.
     RestrictionId,
     /// A clinician's decision.
     ClearanceId,
+    /// What a family consented to.
+    ConsentId,
+    /// What keeps an athlete's records from being erased.
+    HoldId,
+    /// What ties an athlete to an organisation that she trains with elsewhere.
+    LinkId,
     /// A planned session, whatever its version.
     EventId,
+    /// A calendar that planned sessions come from.
+    CalendarId,
     /// What the attendance list says of one athlete at one planned session.
     AttendanceId,
     /// What a joiner says of the time before.
@@ -99,6 +111,8 @@ id! {
     LeaseId,
     /// A row of the audit list.
     AuditId,
+    /// An erasure of what was kept of an athlete.
+    ErasureId,
 }
 
 /// Makes ids: random, or repeatable from a seed for tests and the demo. Clones share one sequence.

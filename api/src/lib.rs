@@ -6,6 +6,7 @@
 
 pub mod app;
 pub mod auth;
+pub mod calendar;
 pub mod cli;
 pub mod clock;
 pub mod clock_watch;

@@ -75,6 +75,18 @@ codes! {
     OwnRecord "own_record" 403 "Nobody decides about herself"
         cause "The token is the athlete's own, or a guardian's of hers: restrictions and clearances come from somebody else."
         remedy "Let another licensed clinician enter it.";
+    GuardianDecides "guardian_decides" 403 "Her guardians decide"
+        cause "The athlete has not reached the age from which athletes of the club decide for themselves, or her birth date is not known."
+        remedy "Let a guardian consent or withdraw; the athlete may always read what was consented to.";
+    AthleteDecides "athlete_decides" 403 "The athlete decides"
+        cause "The athlete has reached the age from which athletes of the club decide for themselves; what guardians gave holds until she changes it."
+        remedy "Let the athlete consent or withdraw herself.";
+    ConsentMissing "consent_missing" 403 "Nobody has consented to it"
+        cause "The family was not asked, or has consented for another time, and this is read by consent alone."
+        remedy "Ask whom the detail names; it is given under the athlete's consents.";
+    ConsentWithdrawn "consent_withdrawn" 403 "The consent was withdrawn"
+        cause "The family has withdrawn its consent to this being read."
+        remedy "Ask whom the detail names, and respect a no; it is given anew under the athlete's consents.";
     ForeignForm "foreign_form" 403 "The form is not from this page"
         cause "A page's form came without the page's token, or from another origin."
         remedy "Open the page again and send the form from there.";
@@ -93,6 +105,9 @@ codes! {
     Conflict "conflict" 409 "It collides with something that exists"
         cause "Another record already holds a value that must be unique, such as an external id."
         remedy "Read the existing record and change that one, or use another value.";
+    AnswerErased "answer_erased" 409 "It was done, and its answer was erased"
+        cause "The request of this Idempotency-Key was carried out. An athlete's records were erased since, and with them every answer kept for repeated requests, which could repeat them."
+        remedy "Do not send it again under another key; read the record to see how it stands.";
     WrittenClearanceRequired "written_clearance_required" 409 "Only a written clearance ends it"
         cause "The restriction waits for a clearance in writing under local law: it is neither removed, nor ended, nor begun later."
         remedy "Record the clinician's decision under clearance-records and name the restriction in it.";
@@ -236,16 +251,98 @@ codes! {
         cause "The id or external id is in use for another athlete's record."
         remedy "Use a new id.";
 
+    // Events of a calendar that cannot be read, while the others are
+    RepeatedProperty "repeated_property" 422 "A property stands twice"
+        cause "RFC 5545 lets it stand once in an event."
+        remedy "Leave one of them.";
+    MissingUid "missing_uid" 422 "The event has no UID"
+        cause "It has none, or one with control characters. Without one it cannot be told apart at the next reading."
+        remedy "Give each event a UID of its own.";
+    MissingStart "missing_start" 422 "The event has no DTSTART"
+        cause "It is not said when it begins."
+        remedy "Give it a start.";
+    InvalidDuration "invalid_duration" 422 "The DURATION cannot be read"
+        cause "It is not of the form of RFC 5545, 3.3.6."
+        remedy "Send one such as PT90M, or DTEND.";
+    InvalidSequence "invalid_sequence" 422 "The SEQUENCE cannot be read"
+        cause "It is no whole number."
+        remedy "Send a whole number, or leave it out.";
+    ValueTypeDiffers "value_type_differs" 422 "A date stands where a time is needed, or the reverse"
+        cause "Start, end, exceptions and overrides of an event are all dates or all times."
+        remedy "Use the same form for all of them.";
+    EndAndDuration "end_and_duration" 422 "The event has both DTEND and DURATION"
+        cause "RFC 5545 allows one of them."
+        remedy "Leave one out.";
+    NegativeDuration "negative_duration" 422 "The event ends before it begins"
+        cause "DTEND is before DTSTART."
+        remedy "Mend one of the two.";
+    ZeroDuration "zero_duration" 422 "The event takes no time"
+        cause "It has neither DTEND nor DURATION, or less than half a minute."
+        remedy "Say how long it takes.";
+    DurationTooLong "duration_too_long" 422 "The event takes more than 14 days"
+        cause "Sessions take hours."
+        remedy "Split it, or leave it out.";
+    UnsupportedRule "unsupported_rule" 422 "The recurrence rule is not followed"
+        cause "RFC 5545 does not allow it, or it recurs more often than daily, or there is a second rule or an EXRULE."
+        remedy "Write it as one rule of days, weeks, months or years, with EXDATE for exceptions.";
+    UntilBeforeStart "until_before_start" 422 "UNTIL is before DTSTART"
+        cause "The rule gives no date."
+        remedy "Mend one of the two.";
+    RecurrenceTooLong "recurrence_too_long" 422 "The rule gives too many dates"
+        cause "COUNT, the times a day, or the dates up to a year ahead are more than 10,000."
+        remedy "Begin the series later, or end it.";
+    RecurrenceUnbounded "recurrence_unbounded" 422 "The rule gives no further date"
+        cause "Followed to the year 2800 it gives none, as the 30th of February."
+        remedy "Mend the rule.";
+    UnsupportedRange "unsupported_range" 422 "The RANGE is not followed"
+        cause "Only THISANDFUTURE is (RFC 5545, 3.2.13)."
+        remedy "Use THISANDFUTURE, or one override for each instance.";
+    RuleInOverride "rule_in_override" 422 "An override has a rule of its own"
+        cause "What is said of one instance cannot recur."
+        remedy "Leave the rule to the event itself.";
+    DuplicateUid "duplicate_uid" 422 "The event stands twice with other content"
+        cause "UID, RECURRENCE-ID, SEQUENCE and DTSTAMP are the same, so it cannot be told which is newer."
+        remedy "Raise SEQUENCE or DTSTAMP of the newer one.";
+
     // The schedule
     UnknownEvent "unknown_event" 422 "No such event in this club"
         cause "The event id or external id is not known here, or is outside the caller's reach."
         remedy "Add the event first, or correct the id.";
+    EventOfCalendar "event_of_calendar" 409 "The event comes from a calendar"
+        cause "What a calendar says of an event would be said again at its next reading, and undo the change."
+        remedy "Change the event in the calendar, or the calendar's rules.";
+    CalendarHasFeed "calendar_has_feed" 409 "The calendar's text comes from its feed"
+        cause "The next fetch would replace the text that was sent."
+        remedy "Take feed_url out of the calendar first, or change the feed.";
+    NotACalendar "not_a_calendar" 422 "This is no iCalendar text"
+        cause "The text is not UTF-8, holds no VCALENDAR, or was cut short."
+        remedy "Send the whole text as RFC 5545 has it, from BEGIN:VCALENDAR to END:VCALENDAR.";
+    CalendarTooLong "calendar_too_long" 422 "The calendar is too long"
+        cause "It has more than 10 MiB, 50,000 components, 20,000 sessions in the two years that are read, or rules of too many dates."
+        remedy "Leave past events out, end rules that go on for ever, or split the calendar.";
+    UnsupportedCalendar "unsupported_calendar" 422 "The calendar is of a kind that is not read"
+        cause "It is of another VERSION than 2.0, of another CALSCALE than GREGORIAN, or its METHOD is not that of a whole calendar."
+        remedy "Send the whole calendar, with cancelled events as STATUS:CANCELLED.";
+    CalendarShrank "calendar_shrank" 422 "More than half of what is planned would be cancelled"
+        cause "Of ten or more sessions to come, more than half are no longer in the calendar, or no rule names them: often a text that was cut short or emptied by mistake."
+        remedy "Check the calendar and its rules; send confirm_large_removal=true where it is meant, of a feed with a PATCH.";
     AmbiguousEvent "ambiguous_event" 422 "Name one event"
         cause "Exactly one of event_id and event_external_id is needed, and the external id must belong to one event only."
         remedy "Send one of the two; event_id where two sources use the same external id.";
     NotAttended "not_attended" 422 "An absent athlete has no minutes"
         cause "Minutes and confirmation belong to one answer each: minutes to present or partial, confirmation to absent."
         remedy "Leave the field out, or correct the status.";
+
+    // Plans
+    AmbiguousHistory "ambiguous_history" 422 "Name one history"
+        cause "A plan follows one history: that of an athlete, those of a squad, or one that is typed, by weeks or by days."
+        remedy "Send one of those in `allowed`.";
+    HistoryHole "history_hole" 422 "The history has a hole"
+        cause "A load of a typed history is null. Nothing is taken for zero that was not said to be."
+        remedy "Send the load, 0 where there was no training; or begin the history after the hole.";
+    AmbiguousDay "ambiguous_day" 422 "Say once when it is"
+        cause "A planned session is on a date, or on a weekday of some weeks of the plan."
+        remedy "Send date, or weekday with in_weeks.";
 
     // Restrictions and clearance records
     ReviewDateRequired "review_date_required" 422 "A restriction needs a review date"
@@ -257,6 +354,29 @@ codes! {
     UnknownRestriction "unknown_restriction" 422 "No such restriction of this athlete"
         cause "The restriction id is not known here, was removed, or is another athlete's."
         remedy "Correct the id, or leave it out.";
+
+    // Retention
+    TermTwice "term_twice" 422 "That class has a term already"
+        cause "A class of records is kept for one term."
+        remedy "Name each class once, or leave it out to keep it without end.";
+
+    // Consents
+    Backdated "backdated" 422 "A consent does not reach back"
+        cause "Nobody consents to what has already happened: a consent begins when it is received, or later."
+        remedy "Leave from out, or send a later instant.";
+    ConsentStands "consent_stands" 422 "It is consented to already"
+        cause "For each class of data and recipient one consent stands at a time, so that a withdrawal leaves nothing behind; or the class is listed twice."
+        remedy "Leave the class out; for other terms withdraw the consent that stands first.";
+
+    UnknownSharingCode "unknown_sharing_code" 422 "That code opens nothing"
+        cause "A sharing code is good once and for seven days, for another club than this one."
+        remedy "Let her family get a new code in the other club, under the athlete's sharing-codes.";
+    NotWithSharing "not_with_sharing" 422 "Not beside sharing with another club"
+        cause "Sharing day totals with another club is a consent of its own, which begins now and goes on until it is withdrawn."
+        remedy "Leave the field out.";
+    StillShared "still_shared" 409 "Totals are still shared"
+        cause "The organisation shares her day totals: it is not taken off the list before that consent is withdrawn there."
+        remedy "Withdraw the consent in the club that shares.";
 
     // Clubs, people and policy
     NotUnique "not_unique" 422 "That value is taken"
@@ -289,6 +409,63 @@ codes! {
     SecondPrimary "second_primary" 422 "There is a primary squad already"
         cause "An athlete has at most one primary squad at a time."
         remedy "End the other one, or send primary false.";
+    LargeRemoval "large_removal" 422 "More than a fifth would leave"
+        cause "The full roster does not name more than a fifth of the members it named before: more often a broken export than a season's end."
+        remedy "Look at the plan with dry_run=true and confirm_large_removal=true; send it with confirm_large_removal=true if they did leave.";
+    ContradictingRows "contradicting_rows" 422 "Rows contradict each other"
+        cause "Several rows have the same external id and do not say the same."
+        remedy "Send one row, or rows that agree; an external id is one person's, or one squad's.";
+    BesideRejectedRow "beside_rejected_row" 422 "Another row of the same person was rejected"
+        cause "The rows about one person are taken together or not at all; this one is in order, another is not."
+        remedy "Mend the other row and send all rows about the person again.";
+    OfOtherSource "of_other_source" 422 "The external id is another source's"
+        cause "An athlete of this external id came from another client; a roster changes only those that came from its own."
+        remedy "Send her with the client that made her, or under an external id of its own.";
+    LeftWithMembership "left_with_membership" 422 "Who left is in no squad"
+        cause "The row says that she left, and names a squad."
+        remedy "Leave the squad out, or send status active.";
+    OwnGuardian "own_guardian" 422 "Nobody is her own guardian"
+        cause "The guardian has the external id of the athlete."
+        remedy "Correct one of the two ids.";
+    CircularGuardian "circular_guardian" 422 "Guardians in a circle"
+        cause "The guardian has the athlete for a guardian, straight or through others."
+        remedy "Correct the ids; an adult athlete may be somebody's guardian.";
+    UnknownColumn "unknown_column" 422 "There is no such column"
+        cause "The header names a column that is not read here, perhaps a misspelling."
+        remedy "Correct or remove it; `allowed` lists the columns.";
+    ArchiveUnreadable "archive_unreadable" 422 "The zip cannot be read"
+        cause "It is no zip file, it is cut off or damaged, or an entry is encrypted or packed in another way than stored or deflated."
+        remedy "Make the package anew, without a password.";
+    ArchiveEntryNotAllowed "archive_entry_not_allowed" 422 "The zip holds what is no file of a roster"
+        cause "An entry is a folder, a link, lies outside the root, or has the name of another."
+        remedy "Put the CSV files, and nothing else, at the root of the zip.";
+    ArchiveTooLarge "archive_too_large" 422 "The zip holds too much"
+        cause "A package has at most 64 files, 64 MiB inflated, and 100,000 lines a file."
+        remedy "Send less in one package, such as one school of several.";
+    ManifestWrong "manifest_wrong" 422 "The manifest is wrong"
+        cause "A property of manifest.csv is missing, twice there or unknown, or has a value that is not read here, such as another version."
+        remedy "Export the package as OneRoster CSV 1.2, all files bulk or all delta.";
+    FileMissing "file_missing" 422 "A file of the package is missing"
+        cause "The manifest names the file, or a full roster needs it, and it is not there."
+        remedy "Export the package with the file.";
+    FileNotDeclared "file_not_declared" 422 "The manifest does not name the file"
+        cause "A file is in the zip that the manifest calls absent, or that belongs to no package."
+        remedy "Name it in the manifest, or leave it out.";
+    WrongColumns "wrong_columns" 422 "Columns are missing or out of order"
+        cause "The header of a file is not, letter for letter, the one of the format, in its order."
+        remedy "Export the file with all columns in their order; own ones come last and begin with metadata.";
+    MalformedLine "malformed_line" 422 "A line cannot be read"
+        cause "Of a table: it is not UTF-8 or has another number of cells than the header. Of a calendar: it has no colon, or parameters that cannot be read (RFC 5545, 3.1)."
+        remedy "Export the table as UTF-8, with quotes around cells that hold commas or line breaks; mend the calendar's line, or leave the event out.";
+    DuplicateId "duplicate_id" 422 "An id is there twice"
+        cause "Two lines of a file have the same sourcedId."
+        remedy "Give each an id of its own.";
+    DanglingReference "dangling_reference" 422 "What it refers to is not there"
+        cause "An id names a line of another file that the package does not have."
+        remedy "Export the line that is missing, or correct the id.";
+    CircularReference "circular_reference" 422 "It is part of itself"
+        cause "An organisation has itself for a parent, straight or through others."
+        remedy "Correct parentSourcedId.";
     PolicyInPast "policy_in_past" 422 "A later policy cannot start in the past"
         cause "Only a club's first policy may be effective from any date."
         remedy "Let it start today or later.";

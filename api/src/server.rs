@@ -11,7 +11,7 @@ use utoipa_swagger_ui::{Config as DocsConfig, SwaggerUi};
 
 use crate::app::App;
 use crate::error::{Code, Problem};
-use crate::web::{fallback, rate_limit, request_line};
+use crate::web::{fallback, rate_limit, refused_read, request_line};
 use crate::{openapi, routes};
 
 /// The head of a request must be there in this time.
@@ -20,13 +20,17 @@ const HEAD_TIME: Duration = Duration::from_secs(5);
 const KEEP_ALIVE: Duration = Duration::from_secs(15);
 /// A caller has this time to take what was sent; then the connection ends.
 const UNREAD_TIME: Duration = Duration::from_secs(30);
-/// Accepted requests may finish in this time when the service stops.
-const STOP_SECONDS: u64 = 8;
+/// Accepted requests may finish in this time when the service stops. What systemd and container runtimes are told to wait is longer.
+pub const STOP_TIME: Duration = Duration::from_secs(8);
 /// More connections than this a worker are left in the listener's queue.
 const CONNECTIONS: usize = 2_000;
 
-/// The running server: await it, or stop it by its handle.
-pub fn start(app: &App, listener: TcpListener) -> std::io::Result<Server> {
+/// The running server: await it. It takes connections until `closing` is over.
+pub fn start(
+    app: &App,
+    listener: TcpListener,
+    closing: impl Future<Output = ()> + Send + 'static,
+) -> std::io::Result<Server> {
     give_up_what_is_not_read(&listener)?;
     let workers = match app.config.workers {
         0 => std::thread::available_parallelism().map_or(1, usize::from),
@@ -44,6 +48,7 @@ pub fn start(app: &App, listener: TcpListener) -> std::io::Result<Server> {
             .configure(routes::configure)
             .split_for_parts();
         let service = service.service(docs()).default_service(web::to(no_route));
+        let service = service.wrap(from_fn(refused_read::refused_read));
         #[cfg(feature = "testing")]
         let service = service.wrap(from_fn(crate::web::fault::fault));
         service
@@ -57,7 +62,8 @@ pub fn start(app: &App, listener: TcpListener) -> std::io::Result<Server> {
     .max_connections(CONNECTIONS)
     .client_request_timeout(HEAD_TIME)
     .keep_alive(KEEP_ALIVE)
-    .shutdown_timeout(STOP_SECONDS)
+    .shutdown_timeout(STOP_TIME.as_secs())
+    .shutdown_signal(closing)
     .server_hostname("plimsoll")
     .listen(listener)?
     .run();

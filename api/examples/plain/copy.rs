@@ -10,7 +10,8 @@ use plimsoll_api::clock::Clock;
 use plimsoll_api::ids::{ClubId, Ids};
 use plimsoll_api::store::sessions::Session;
 use plimsoll_api::store::{
-    Author, Conn, Known, Store, StoreError, Tenant, Who, athletes, clubs, day_totals, sessions,
+    Author, Clubs, Conn, Known, Store, StoreError, Tenant, Who, athletes, clubs, day_totals,
+    sessions,
 };
 use plimsoll_domain::Setting;
 
@@ -45,18 +46,22 @@ pub(super) async fn run(store: &Store, arguments: &Arguments) -> Result<(), Box<
     let from = Tenant::granted(arguments.club);
     let (first, last) = (arguments.from, arguments.to);
     let rows = store
-        .snapshot(move |conn| read(conn, from, first, last))
+        .read(from, move |conn| read(conn, from, first, last))
         .await?;
     let now = rows.sessions.first().ok_or("no rows")?.given_at;
     let club_id = ClubId::from(Ids::random()?.next(now));
     let to = Tenant::granted(club_id);
     store
-        .write(move |conn| make_club(conn, from, to, now))
+        .write(Clubs::Two(from, to), move |conn| {
+            make_club(conn, from, to, now)
+        })
         .await?;
 
     let number = rows.sessions.len();
     let start = Instant::now();
-    store.write(move |conn| write(conn, to, now, &rows)).await?;
+    store
+        .write(to, move |conn| write(conn, to, now, &rows))
+        .await?;
     let seconds = start.elapsed().as_secs_f64();
     writeln!(std::io::stdout(), "{number} {seconds:.4}")?;
     Ok(())

@@ -5,7 +5,7 @@ use std::io::Write;
 use std::time::Instant;
 
 use jiff::civil::Date;
-use plimsoll_api::store::{Store, StoreError, Tenant, Who, clubs, day_totals};
+use plimsoll_api::store::{Clubs, Store, StoreError, Tenant, Who, clubs, day_totals};
 
 /// Which rows.
 #[derive(Debug, clap::Args)]
@@ -21,11 +21,13 @@ pub(super) struct Arguments {
 /// Reads, and prints the number of rows and the seconds.
 pub(super) async fn run(store: &Store, arguments: &Arguments) -> Result<(), Box<dyn Error>> {
     let (from, to) = (arguments.from, arguments.to);
-    let clubs = store.read(|conn| clubs::list_all(conn, None, 500)).await?;
+    let clubs = store
+        .read(Clubs::Every, |conn| clubs::list_all(conn, None, 500))
+        .await?;
     let (mut rows, start) = (0, Instant::now());
     for club in clubs {
         let tenant = Tenant::granted(club.club_id);
-        let read = store.read(move |conn| {
+        let read = store.read(tenant, move |conn| {
             let rows = day_totals::in_dates(conn, tenant, Who::WholeClub, from, to)?;
             Ok::<_, StoreError>(rows.len())
         });

@@ -53,7 +53,7 @@ async fn days(
     let tenant = Tenant::granted(club_id);
     let (from, to) = (asked.from, asked.to);
     let rows = store
-        .read(move |conn| {
+        .read(tenant, move |conn| {
             day_totals::in_dates(conn, tenant, Who::Athletes(&[athlete_id]), from, to)
         })
         .await
@@ -91,7 +91,7 @@ async fn upsert(
     let day = ((row.athlete_id, row.date), [(Setting::Free, totals)].into());
     let days = Days::from([day]);
     store
-        .write(move |conn| day_totals::upsert(conn, tenant, &days))
+        .write(tenant, move |conn| day_totals::upsert(conn, tenant, &days))
         .await
         .map_err(error::ErrorInternalServerError::<StoreError>)?;
     Ok(HttpResponse::Created().finish())

@@ -36,12 +36,28 @@ pub enum KeyFileError {
 /// # Errors
 /// [`KeyFileError`].
 pub fn secret(path: &Path) -> Result<[u8; SECRET_OCTETS], KeyFileError> {
-    let content = open(path, || {
-        let mut octets = [0; SECRET_OCTETS];
-        rand::fill(&mut octets).map_err(|_| KeyFileError::NotMade)?;
-        Ok::<_, KeyFileError>(STANDARD.encode(octets) + "\n")
-    })?;
-    let octets = STANDARD.decode(content.trim_ascii());
+    decoded(&open(path, new_secret)?)
+}
+
+/// The secrets in the file at `path`, one a line; one is made at random when there is no such file.
+///
+/// # Errors
+/// [`KeyFileError`].
+pub fn secrets(path: &Path) -> Result<Vec<[u8; SECRET_OCTETS]>, KeyFileError> {
+    let content = open(path, new_secret)?;
+    let lines = content.split(|octet| *octet == b'\n');
+    let secrets = lines.filter(|line| !line.trim_ascii().is_empty());
+    secrets.map(decoded).collect()
+}
+
+fn new_secret() -> Result<String, KeyFileError> {
+    let mut octets = [0; SECRET_OCTETS];
+    rand::fill(&mut octets).map_err(|_| KeyFileError::NotMade)?;
+    Ok(STANDARD.encode(octets) + "\n")
+}
+
+fn decoded(line: &[u8]) -> Result<[u8; SECRET_OCTETS], KeyFileError> {
+    let octets = STANDARD.decode(line.trim_ascii());
     let octets = octets.map_err(|_| KeyFileError::NotASecret)?;
     octets.try_into().map_err(|_| KeyFileError::NotASecret)
 }

@@ -91,10 +91,10 @@ fn asked(request: &HttpRequest) -> Option<ListId> {
 pub async fn recipient(app: &App, text: &str) -> Result<(Link, Caller), Problem> {
     let now = app.clock.now();
     let link = app.links.read(text, now).map_err(refused)?;
-    let asked = link.clone();
+    let (asked, tenant) = (link.clone(), Tenant::granted(link.list.club));
     let holds = app
         .store
-        .read(move |conn| page_link::holds(conn, &asked))
+        .read(tenant, move |conn| page_link::holds(conn, &asked))
         .await;
     let principal = principal(&link);
     if !holds? || app.revocations.include(link.list.club, &principal) {
@@ -103,7 +103,7 @@ pub async fn recipient(app: &App, text: &str) -> Result<(Link, Caller), Problem>
             "The link was ended with its recipient.",
         ));
     }
-    let caller = Caller::acting(principal, Tenant::granted(link.list.club), now);
+    let caller = Caller::acting(principal, tenant, now);
     Ok((link, caller))
 }
 

@@ -79,12 +79,7 @@ impl LocalKey {
     /// # Errors
     /// [`LocalKeyError`], for instance when other users of the machine can read the file.
     pub fn open(path: &Path) -> Result<LocalKey, LocalKeyError> {
-        let content = key_file::open(path, new_pem)?;
-        if content.starts_with(b"-----BEGIN") {
-            let key = EncodingKey::from_ed_pem(&content).map_err(|_| LocalKeyError::NotAKey)?;
-            return Self::from_pkcs8(key.as_bytes());
-        }
-        Self::from_pkcs8(&content)
+        Self::from_pkcs8(&private_key(path)?)
     }
 
     /// A key that is kept nowhere: for the demonstration and for tests.
@@ -150,6 +145,19 @@ impl LocalKey {
             kid,
         })
     }
+}
+
+/// The Ed25519 private key in the file at `path`, in PKCS#8; made, readable by its owner alone, when there is no such file.
+///
+/// # Errors
+/// [`LocalKeyError`].
+pub fn private_key(path: &Path) -> Result<Vec<u8>, LocalKeyError> {
+    let content = key_file::open(path, new_pem)?;
+    if !content.starts_with(b"-----BEGIN") {
+        return Ok(content);
+    }
+    let key = EncodingKey::from_ed_pem(&content).map_err(|_| LocalKeyError::NotAKey)?;
+    Ok(key.as_bytes().to_vec())
 }
 
 impl fmt::Debug for LocalKey {

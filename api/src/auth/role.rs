@@ -27,8 +27,8 @@ pub enum Role {
     Athlete,
     /// A parent or legal guardian: the children's record and entries.
     Guardian,
-    /// Answers for personal data: the audit list, and the second look at a policy. Reaches no athlete's
-    /// record and no loads.
+    /// Answers for personal data: the audit list, by whom a record was read, consents, complete copies and erasure, how long what is kept,
+    /// and the second look at a policy. Reaches no athlete's record in any other way.
     PrivacyLead,
 }
 
@@ -73,16 +73,28 @@ pub enum Scope {
     WriteTests,
     /// Enter and take back which side was hurt when.
     WriteInjuries,
+    /// Read what athletes say about pain.
+    ReadPain,
+    /// Say whether something hurts, and take it back.
+    WritePain,
     /// Read an athlete's history, for a purpose.
     ReadHistory,
     /// Read planned sessions and attendance.
     ReadSchedule,
     /// Enter, change and delete planned sessions and attendance.
     WriteSchedule,
+    /// Set up the calendars that planned sessions come from.
+    ManageCalendars,
+    /// Follow what changes in the club.
+    ReadChanges,
     /// Read loads and the figures made from them, by day and by week.
     ReadLoad,
     /// Read a squad's weekly list.
     ReadWeeklyList,
+    /// Read how far one athlete's running week is from the club's limit. Never an athlete's, nor her guardian's.
+    ReadMargin,
+    /// Have plans judged by the club's limits, and the smallest changes that meet them. Never an athlete's, nor her guardian's.
+    CheckPlans,
     /// Read a squad's day: availability, limits, what is done and what is planned.
     ReadSquadDay,
     /// Read flags.
@@ -91,6 +103,8 @@ pub enum Scope {
     AcknowledgeFlags,
     /// Read who looked at whose record.
     ReadAudit,
+    /// Read in which roles one athlete's record was looked at.
+    ReadReaders,
     /// Revoke tokens and subjects, and lift revocations.
     RevokeTokens,
     /// Say where notices go, see how they fared, and send them again.
@@ -109,6 +123,20 @@ pub enum Scope {
     WriteClinical,
     /// Read how far one athlete takes part, as instructions.
     ReadAvailability,
+    /// Read what was consented to for one athlete.
+    ReadConsents,
+    /// Consent and withdraw, for whoever decides, or enter a signed form.
+    GiveConsents,
+    /// Set from which age athletes decide and what needs consent, and see what flowed without.
+    OverseeConsents,
+    /// Have a complete copy of what is kept of one athlete.
+    ReadCopies,
+    /// Erase what is kept of one athlete.
+    EraseRecords,
+    /// Read how long the club keeps what.
+    ReadRetention,
+    /// Set how long the club keeps what, hold an athlete's records, and see what is due.
+    SetRetention,
 }
 
 /// Whose records a role reaches inside its club.
@@ -137,7 +165,7 @@ impl Reaches {
 }
 
 impl Scope {
-    /// Whether it is a clinician's: that somebody was refused is then entered in the audit list too.
+    /// Whether it is a clinician's: that somebody was refused is then entered in the audit list, whatever was asked for.
     pub const fn is_clinical(self) -> bool {
         matches!(
             self,
@@ -146,6 +174,7 @@ impl Scope {
                 | Scope::ReadTests
                 | Scope::WriteTests
                 | Scope::WriteInjuries
+                | Scope::ReadPain
                 | Scope::ReadHistory
         )
     }
@@ -205,6 +234,11 @@ impl Role {
         }
     }
 
+    /// Whether it is the athlete herself or a guardian of hers: what is hers needs no consent of hers.
+    pub const fn is_family(self) -> bool {
+        matches!(self, Role::Athlete | Role::Guardian)
+    }
+
     /// The table: what each role may ask for. What is not listed is refused.
     #[rustfmt::skip] // One role a paragraph, so that the table stays on one screen.
     pub const fn scopes(self) -> &'static [Scope] {
@@ -213,35 +247,40 @@ impl Role {
             Role::Operator => &[ManageClubs, RunJobs, CloseWeek],
             Role::ClubAdmin => &[
                 ReadClub, WriteClub, ReadPolicy, WritePolicy, ApprovePolicy, ReadSquads, WriteSquads,
-                ReadAthletes, WriteAthletes, ReadSchedule, WriteSchedule, RevokeTokens,
+                ReadAthletes, WriteAthletes, ReadSchedule, WriteSchedule, ManageCalendars, RevokeTokens,
                 ManageNotices, ApproveRecipients, ReadLicences, WriteLicences,
+                ReadRetention,
             ],
             Role::Integration => &[
                 ReadClub, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
-                ReadSchedule, WriteSchedule, ReadSessions, WriteSessions, ReadDays, WriteDays,
+                ReadSchedule, WriteSchedule, ManageCalendars, ReadChanges, ReadSessions, WriteSessions, ReadDays, WriteDays,
                 ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags,
             ],
             Role::Coach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
-                ReadDays, ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, AcknowledgeFlags,
-                ReadAvailability,
+                ReadDays, ReadLoad, ReadWeeklyList, ReadMargin, CheckPlans, ReadSquadDay, ReadFlags,
+                AcknowledgeFlags, ReadAvailability,
             ],
             Role::StrengthCoach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
-                ReadDays, ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, AcknowledgeFlags,
-                ReadAvailability, WriteTests,
+                ReadDays, ReadLoad, ReadWeeklyList, ReadMargin, CheckPlans, ReadSquadDay, ReadFlags,
+                AcknowledgeFlags, ReadAvailability, WriteTests,
             ],
             Role::AthleticTrainer => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, ReadSessions,
-                ReadDays, WriteDays, ReadLoad, ReadSquadDay, ReadFlags, ReadLicences, ReadClinical,
-                WriteClinical, ReadAvailability, ReadTests, WriteTests, WriteInjuries, ReadHistory,
+                ReadDays, WriteDays, ReadLoad, ReadMargin, ReadSquadDay, ReadFlags, ReadLicences, ReadClinical,
+                WriteClinical, ReadAvailability, ReadTests, WriteTests, WriteInjuries, ReadPain,
+                ReadHistory,
             ],
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
-                WriteDays, ReadLoad, ReadAvailability,
+                WriteDays, ReadPain, WritePain, ReadLoad, ReadAvailability, ReadReaders, ReadConsents,
+                GiveConsents,
             ],
             Role::PrivacyLead => &[
-                ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, RevokeTokens, ApproveRecipients, NameInMail,
+                ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, ReadReaders, RevokeTokens, ApproveRecipients,
+                NameInMail, ReadConsents, GiveConsents, OverseeConsents, ReadCopies, EraseRecords, ReadRetention,
+                SetRetention,
             ],
         }
     }
@@ -353,6 +392,8 @@ mod tests {
         for scope in [
             ReadPolicy,
             ReadWeeklyList,
+            ReadMargin,
+            CheckPlans,
             ReadSquadDay,
             ReadFlags,
             AcknowledgeFlags,
@@ -365,6 +406,11 @@ mod tests {
     #[test]
     fn flags_are_acknowledged_by_coaches_alone() {
         assert_eq!(who(AcknowledgeFlags), [Role::Coach, Role::StrengthCoach]);
+    }
+
+    #[test]
+    fn plans_are_checked_by_coaches_alone() {
+        assert_eq!(who(CheckPlans), [Role::Coach, Role::StrengthCoach]);
     }
 
     #[test]
@@ -387,8 +433,27 @@ mod tests {
     }
 
     #[test]
-    fn the_audit_list_is_the_privacy_leads_who_reads_nothing_else_of_athletes() {
+    fn nobody_consents_but_the_family_and_who_files_its_forms() {
+        let families = [Role::Athlete, Role::Guardian, Role::PrivacyLead];
+        for scope in [ReadConsents, GiveConsents] {
+            assert_eq!(who(scope), families);
+        }
+        assert_eq!(who(OverseeConsents), [Role::PrivacyLead]);
+    }
+
+    #[test]
+    fn what_is_erased_is_the_privacy_leads_to_set_and_the_admins_to_know() {
+        assert_eq!(who(SetRetention), [Role::PrivacyLead]);
+        assert_eq!(who(ReadRetention), [Role::ClubAdmin, Role::PrivacyLead]);
+    }
+
+    #[test]
+    fn the_audit_list_is_the_privacy_leads_who_else_reads_copies_alone() {
         assert_eq!(who(ReadAudit), [Role::PrivacyLead]);
+        assert_eq!(
+            who(ReadReaders),
+            [Role::Athlete, Role::Guardian, Role::PrivacyLead]
+        );
         assert_eq!(
             Role::PrivacyLead.scopes(),
             [
@@ -396,11 +461,21 @@ mod tests {
                 ReadPolicy,
                 ApprovePolicy,
                 ReadAudit,
+                ReadReaders,
                 RevokeTokens,
                 ApproveRecipients,
-                NameInMail
+                NameInMail,
+                ReadConsents,
+                GiveConsents,
+                OverseeConsents,
+                ReadCopies,
+                EraseRecords,
+                ReadRetention,
+                SetRetention
             ]
         );
-        assert_eq!(who(NameInMail), [Role::PrivacyLead]);
+        for scope in [NameInMail, ReadCopies, EraseRecords] {
+            assert_eq!(who(scope), [Role::PrivacyLead], "{scope:?}");
+        }
     }
 }

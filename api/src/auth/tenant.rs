@@ -10,7 +10,7 @@ use std::pin::Pin;
 
 use actix_web::dev::Payload;
 use actix_web::http::header;
-use actix_web::{FromRequest, HttpRequest, web};
+use actix_web::{FromRequest, HttpMessage, HttpRequest, web};
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -25,6 +25,7 @@ use crate::error::{Code, Problem};
 use crate::ids::ClubId;
 use crate::store::Tenant;
 use crate::telemetry;
+use crate::web::refused_read::{self, Entitled};
 
 /// A right, as a type.
 pub trait Right {
@@ -83,16 +84,28 @@ rights! {
     WriteTests
     /// Enter which side was hurt when.
     WriteInjuries
+    /// See what athletes say about pain.
+    ReadPain
+    /// Say whether something hurts.
+    WritePain
     /// See an athlete's history.
     ReadHistory
     /// See planned sessions and attendance.
     ReadSchedule
     /// Enter and change planned sessions and attendance.
     WriteSchedule
+    /// Set up the calendars that planned sessions come from.
+    ManageCalendars
+    /// Follow what changes in the club.
+    ReadChanges
     /// See loads and the figures made of them.
     ReadLoad
     /// See the weekly list.
     ReadWeeklyList
+    /// See the margin to a limit.
+    ReadMargin
+    /// Have plans judged by the club's limits.
+    CheckPlans
     /// See a squad's day.
     ReadSquadDay
     /// See flags.
@@ -101,6 +114,8 @@ rights! {
     AcknowledgeFlags
     /// See who read what.
     ReadAudit
+    /// See by whom one athlete's record was read.
+    ReadReaders
     /// Revoke tokens.
     RevokeTokens
     /// Say where notices go.
@@ -119,6 +134,20 @@ rights! {
     WriteClinical
     /// See how far an athlete takes part.
     ReadAvailability
+    /// See what was consented to.
+    ReadConsents
+    /// Consent and withdraw.
+    GiveConsents
+    /// Set what needs consent, and see what flowed without.
+    OverseeConsents
+    /// Have a complete copy of what is kept of an athlete.
+    ReadCopies
+    /// Erase what is kept of an athlete.
+    EraseRecords
+    /// See how long what is kept.
+    ReadRetention
+    /// Set how long what is kept, hold records, and see what is due.
+    SetRetention
 }
 
 /// Who asks, in which club.
@@ -233,14 +262,14 @@ impl<R: Right> FromRequest for ClubScope<R> {
             };
             if let Err(refusal) = allow(&caller.principal, R::SCOPE) {
                 let is_member = caller.principal.role != Role::Operator;
-                if is_member && R::SCOPE.is_clinical() {
+                if is_member && (R::SCOPE.is_clinical() || refused_read::is_of_one(&request)) {
                     let app = app(&request)?;
-                    app.audit
-                        .record_refusal(app, &caller, &refused(&request))
-                        .await?;
+                    let action = refused_read::action(&request);
+                    app.audit.record_refusal(app, &caller, &action).await?;
                 }
                 return Err(refusal);
             }
+            request.extensions_mut().insert(Entitled(caller.clone()));
             Ok(ClubScope {
                 caller,
                 right: PhantomData,
@@ -268,13 +297,6 @@ impl<R: Right> FromRequest for ServiceScope<R> {
 
 fn is_club(claimed: Option<&Reference>, club: ClubId) -> bool {
     matches!(claimed, Some(Reference::Id(id)) if *id == club.uuid())
-}
-
-/// What was asked for, as method and path below the club's, without ids.
-fn refused(request: &HttpRequest) -> String {
-    let path = request.match_pattern().unwrap_or_default();
-    let path = path.strip_prefix("/v1/clubs/{club_id}/").unwrap_or(&path);
-    format!("{} {path}", request.method())
 }
 
 fn allow(principal: &Principal, scope: Scope) -> Result<(), Problem> {

@@ -1,15 +1,18 @@
-//! `plimsoll check`: settings, database, migrations, key sets, audit and page key, mail server, clock: a line each.
+//! `plimsoll check`: settings, database, migrations, key sets, audit, page and master key, mail server, clock: a line each.
 
 use std::path::Path;
 
-use super::{Failure, say};
+use super::{Failure, say, start};
 use crate::auth::{KeySetStatus, LocalKey, Verifier};
 use crate::clock::Clock;
 use crate::config::Config;
 use crate::delivery::smtp;
 use crate::services::audit_chain::ChainKey;
 use crate::services::page_link::LinkKey;
-use crate::store::{DatabaseUrl, Store, StoreSettings, clubs, migrate};
+use crate::services::signed_heads::SignKey;
+use crate::store::{
+    Clubs, DatabaseUrl, MasterKeys, Store, StoreSettings, club_keys, migrate, wall,
+};
 
 pub(super) fn run(config: &Config) -> Result<(), Failure> {
     let config = config.clone();
@@ -25,7 +28,9 @@ pub(super) fn run(config: &Config) -> Result<(), Failure> {
         let keys = keys(&config, clock).await.into_iter();
         lines.extend(keys.map(|outcome| ("keys", outcome)));
         lines.push(("audit list", audit_key(&config.audit_key)));
+        lines.push(("audit heads", sign_key(&config.audit_sign_key)));
         lines.push(("pages", page_key(&config.page_key)));
+        lines.push(("private values", master_key(&config.master_key)));
         lines.push(("mail", mail(&config).await));
         lines.push(("clock", Ok(clock.now().to_string())));
         report(&lines)
@@ -64,11 +69,27 @@ async fn database(config: &Config) -> Outcome {
         // The tables are not all there yet.
         return Ok(url.to_string());
     }
-    let store = Store::connect(&url, StoreSettings::default());
+    let masters = match config.master_key.exists() {
+        true => start::master_keys(&config.master_key).map_err(one_line)?,
+        // Looking must not make that file either.
+        false => MasterKeys::none(),
+    };
+    let store = Store::connect(&url, StoreSettings::default(), masters);
     let store = store.map_err(one_line).map_err(remedy)?;
-    let read = store.read(|conn| clubs::list_all(conn, None, 1)).await;
-    read.map_err(one_line).map_err(remedy)?;
-    Ok(url.to_string())
+    let unknown = store.read(Clubs::Every, club_keys::of_unknown_master).await;
+    match unknown.map_err(one_line).map_err(remedy)? {
+        0 => {}
+        some => {
+            return Err(format!(
+                "{some} key(s) of clubs were wrapped with another master key; set master_key to the file with it"
+            ));
+        }
+    }
+    let passed_over = store.read(Clubs::Every, wall::passed_over_by).await;
+    match passed_over.map_err(one_line).map_err(remedy)? {
+        Some(role) if config.row_security.is_on() => Err(start::wall_remedy(&role)),
+        _ => Ok(url.to_string()),
+    }
 }
 
 fn migrations(config: &Config) -> Outcome {
@@ -136,8 +157,16 @@ fn audit_key(path: &Path) -> Outcome {
     key_file(path, "audit key", ChainKey::open)
 }
 
+fn sign_key(path: &Path) -> Outcome {
+    key_file(path, "sign key", SignKey::open)
+}
+
 fn page_key(path: &Path) -> Outcome {
     key_file(path, "page key", LinkKey::open)
+}
+
+fn master_key(path: &Path) -> Outcome {
+    key_file(path, "master key", start::master_keys)
 }
 
 fn key_file<K, E: std::fmt::Display>(

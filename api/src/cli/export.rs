@@ -11,8 +11,9 @@ use super::{Failure, start};
 use crate::config::Config;
 use crate::ids::{ClubId, SessionId};
 use crate::services::sessions::{SessionInput, answer, csv_rows};
-use crate::store::Who;
+use crate::services::table;
 use crate::store::sessions::{self, SessionFilter};
+use crate::store::{Private, Who};
 
 /// Rows read at a time.
 const PAGE: i64 = 500;
@@ -79,7 +80,7 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
             let (from, to) = (asked.from, asked.to);
             let page = app
                 .store
-                .read(move |conn| {
+                .read(tenant, move |conn| {
                     let filter = SessionFilter {
                         who: Who::WholeClub,
                         from,
@@ -102,7 +103,7 @@ pub(super) fn run(config: &Config, arguments: &Arguments) -> Result<(), Failure>
                     let input = answer::as_input(&report.content);
                     let input = input.map_err(|problem| Failure::Found(problem.detail))?;
                     lines.add(&SessionInput {
-                        reason: report.content.reason.clone(),
+                        reason: report.content.reason.clone().map(Private::into_inner),
                         ..input
                     })?;
                 }
@@ -120,7 +121,7 @@ struct Lines<W: Write> {
 impl<W: Write> Lines<W> {
     fn new(mut out: W, format: Format) -> Result<Self, Failure> {
         if format == Format::Csv {
-            out.write_all(&csv_rows::line(&csv_rows::COLUMNS))
+            out.write_all(&table::line(&csv_rows::COLUMNS))
                 .map_err(Failure::found)?;
         }
         Ok(Self { out, format })

@@ -4,16 +4,22 @@
 //! on standard error that says what to do.
 
 mod audit;
+mod calendar;
 mod check;
 mod close_week;
 mod demo;
+mod erasures;
 mod export;
 mod import;
+mod keys;
 mod migrate;
 mod openapi;
 mod page_link;
+mod read_calendars;
+mod retention;
 mod serve;
 mod start;
+mod stopping;
 mod token;
 
 use std::io::Write;
@@ -49,9 +55,22 @@ enum Command {
     Import(import::Arguments),
     /// Export session reports.
     Export(export::Arguments),
+    /// Say what a calendar's file comes to, and what of it cannot be taken.
+    Calendar(calendar::Arguments),
+    /// Read the calendars that are due now, from their feeds or by the texts that were sent.
+    ReadCalendars,
     /// Look after the list of who read what.
     #[command(subcommand)]
     Audit(audit::Arguments),
+    /// Look after the keys that private values are sealed with.
+    #[command(subcommand)]
+    Keys(keys::Arguments),
+    /// Erase what is due of athletes who have left.
+    #[command(subcommand)]
+    Retention(retention::Arguments),
+    /// Erase again, after a restore, whoever had been erased.
+    #[command(subcommand)]
+    Erasures(erasures::Arguments),
     /// Look at settings, database, migrations, keys and clock.
     Check,
     /// Sign a token with the local development key.
@@ -118,7 +137,12 @@ fn dispatch(arguments: Arguments) -> Result<(), Failure> {
         Command::CloseWeek(arguments) => close_week::run(&config()?, &arguments),
         Command::Import(arguments) => import::run(&config()?, &arguments),
         Command::Export(arguments) => export::run(&config()?, &arguments),
+        Command::Calendar(arguments) => calendar::run(&arguments),
+        Command::ReadCalendars => read_calendars::run(&config()?),
         Command::Audit(arguments) => audit::run(&config()?, &arguments),
+        Command::Keys(arguments) => keys::run(&config()?, &arguments),
+        Command::Retention(arguments) => retention::run(&config()?, &arguments),
+        Command::Erasures(arguments) => erasures::run(&config()?, &arguments),
         Command::Check => check::run(&config()?),
         Command::Token(arguments) => token::run(&config()?, &arguments),
         Command::PageLink(arguments) => page_link::run(config()?, &arguments),

@@ -43,7 +43,7 @@ pub(super) fn run(config: Config, arguments: &Arguments) -> Result<(), Failure> 
         let tenant = start::club(&app, club).await?;
         let found = app
             .store
-            .read(move |conn| endpoints::find(conn, tenant, recipient))
+            .read(tenant, move |conn| endpoints::find(conn, tenant, recipient))
             .await;
         let Some(recipient) = found.map_err(Failure::found)? else {
             return Err(Failure::Found(format!(

@@ -4,22 +4,17 @@ use std::net::TcpListener;
 use std::sync::Arc;
 use std::time::Duration;
 
-use tokio::sync::watch;
-
-use super::{Failure, say, start};
+use super::{Failure, say, start, stopping};
 use crate::app::App;
 use crate::config::Config;
 use crate::delivery::Network;
 use crate::delivery::mailer::Mailer;
 use crate::jobs::deliver::Courier;
-use crate::jobs::{look_ahead, weekly_close};
-use crate::services::revocations;
-use crate::store::idempotency;
+use crate::jobs::{calendars, erasures, look_ahead, retention, sharing, sign_heads, weekly_close};
+use crate::services::head_file::HeadFile;
+use crate::services::{added_lines, revocations};
+use crate::store::{Clubs, idempotency};
 use crate::{server, telemetry};
-
-/// What is being sent when the service stops has so long to be sent and written down. Together with the server's own time to
-/// stop it stays below what systemd and container runtimes are told to wait.
-const LAST_DELIVERIES: Duration = Duration::from_secs(5);
 
 pub(super) fn run(config: Config) -> Result<(), Failure> {
     telemetry::start(&config);
@@ -41,15 +36,22 @@ pub(super) fn bind(app: &App) -> Result<TcpListener, Failure> {
     })
 }
 
-/// Serves until the program is told to stop, then lets accepted requests finish.
+/// Serves until the program is asked to stop. Then, for as long as the settings say, it answers as before and says that it is not
+/// ready; then it takes no more connections, and what was accepted may end. What is being sent meanwhile is sent and written down,
+/// or cut short when the last request may have ended.
 pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure> {
     let address = listener.local_addr().map_err(Failure::found)?;
-    let server = server::start(&app, listener).map_err(Failure::found)?;
+    let signals = stopping::Signals::new().map_err(Failure::found)?;
+    let drain = Duration::from_secs(app.config.drain_seconds);
+    let (stop, stopped) = (app.stop.clone(), app.stop.subscribe());
+    let closing = stopping::after(stopped.clone(), drain);
+    let cut_short = stopping::after(stopped.clone(), drain + server::STOP_TIME);
+    let server = server::start(&app, listener, closing).map_err(Failure::found)?;
+    tokio::spawn(signals.follow(stop.clone()));
     let mut housekeeping = vec![
         tokio::spawn(keep_house(app.clone())),
         tokio::spawn(follow_revocations(app.clone())),
     ];
-    let (stop, stopped) = watch::channel(false);
     let mut delivering = None;
     if app.config.jobs.is_on() {
         let server = app.config.mail_server().map_err(Failure::found)?;
@@ -57,21 +59,42 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         let sender = Network::new(app.config.webhook_reach(), mailer);
         let courier = Arc::new(Courier::new(app.clone(), sender));
         delivering = Some(tokio::spawn(courier.run(stopped)));
+        let heads = head_file(&app.config)?;
+        erasure_file(&app.config)?;
+        housekeeping.push(tokio::spawn(sign_heads::run(app.clone(), heads)));
         housekeeping.push(tokio::spawn(weekly_close::run(app.clone())));
+        housekeeping.push(tokio::spawn(sharing::run(app.clone())));
+        housekeeping.push(tokio::spawn(retention::run(app.clone())));
+        housekeeping.push(tokio::spawn(erasures::run(app.clone())));
+        housekeeping.push(tokio::spawn(calendars::run(app.clone())));
         housekeeping.push(tokio::spawn(look_ahead::run(app)));
     }
     say(&format!("listening on http://{address}"))?;
     let served = server.await.map_err(Failure::found);
-    housekeeping.iter().for_each(tokio::task::JoinHandle::abort);
-    if let Some(delivering) = delivering
-        && stop.send(true).is_ok()
-        && tokio::time::timeout(LAST_DELIVERIES, delivering)
-            .await
-            .is_err()
-    {
-        tracing::warn!("some deliveries were cut short; they are sent again");
+    // A server that ended by itself stops the rest too.
+    stop.send_replace(true);
+    if let Some(delivering) = delivering {
+        tokio::select! {
+            _ = delivering => {}
+            () = cut_short => tracing::warn!("some deliveries were cut short; they are sent again"),
+        }
     }
+    housekeeping.iter().for_each(tokio::task::JoinHandle::abort);
     served
+}
+
+/// The file that signed ends of audit lists are added to.
+fn head_file(config: &Config) -> Result<HeadFile, Failure> {
+    let (key, path) = (start::sign_key(config)?, &config.audit_heads);
+    HeadFile::open(key, path)
+        .map_err(|error| Failure::Found(format!("audit_heads {}: {error}", path.display())))
+}
+
+/// Shows at the start whether erasures can be written down outside the database.
+fn erasure_file(config: &Config) -> Result<(), Failure> {
+    let path = &config.erasures;
+    added_lines::append(path, "")
+        .map_err(|error| Failure::Found(format!("erasures {}: {error}", path.display())))
 }
 
 /// Reads the list of revocations again and again, since other processes may change it.
@@ -101,7 +124,7 @@ async fn keep_house(app: App) {
         }
         if let Err(error) = app
             .store
-            .write(move |conn| idempotency::prune(conn, now))
+            .write(Clubs::Every, move |conn| idempotency::prune(conn, now))
             .await
         {
             tracing::warn!(%error, "kept answers that have expired could not be removed");

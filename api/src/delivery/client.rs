@@ -2,13 +2,15 @@
 //!
 //! Host names are resolved here, refused when any of their addresses is not global, and connected to at exactly the
 //! addresses that were checked. No redirects, no proxy, no decompression, no cookies, no connection kept; 3 s to connect,
-//! 20 s in all, 64 kB of the answer.
+//! 20 s in all, 64 kB of the answer to a message, and of what is fetched as much as the caller allows.
 
+use std::future::Future;
 use std::net::SocketAddr;
 use std::time::Duration;
 
+use reqwest::Response;
 use reqwest::dns::{Addrs, Name, Resolve, Resolving};
-use reqwest::header::{HeaderMap, HeaderValue, RETRY_AFTER};
+use reqwest::header::{ETAG, HeaderMap, HeaderName, HeaderValue, LAST_MODIFIED, RETRY_AFTER};
 use reqwest::redirect::Policy;
 use url::{Host, Url};
 
@@ -40,6 +42,19 @@ pub struct Answer {
     pub said: Vec<u8>,
     /// The `Retry-After` field as sent.
     pub retry_after: Option<String>,
+}
+
+/// What was fetched.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Document {
+    /// The status.
+    pub status: u16,
+    /// The `ETag` field as sent.
+    pub etag: Option<String>,
+    /// The `Last-Modified` field as sent.
+    pub last_modified: Option<String>,
+    /// The whole body; none where it is longer than was allowed.
+    pub body: Option<Vec<u8>>,
 }
 
 /// Why there is no answer. Holds neither address nor body.
@@ -97,10 +112,8 @@ impl GuardedClient {
             let client = self.client_for(&url).await?;
             let request = client.post(url).headers(headers).body(body);
             let mut response = request.send().await?;
-            let retry_after = response.headers().get(RETRY_AFTER);
-            let retry_after = retry_after.and_then(|value| value.to_str().ok());
-            let (status, retry_after) =
-                (response.status().as_u16(), retry_after.map(str::to_owned));
+            let retry_after = field(&response, &RETRY_AFTER);
+            let status = response.status().as_u16();
             let mut said = Vec::new();
             // The status is the answer; a body that breaks off, trickles or never ends does not change it.
             let rest = async {
@@ -118,7 +131,45 @@ impl GuardedClient {
                 retry_after,
             })
         };
-        // Covers the look-up of the name too, which has no limit of its own.
+        self.in_time(call).await
+    }
+
+    /// Fetches a document of at most `most` bytes; what is longer is not read to its end.
+    ///
+    /// # Errors
+    /// As [`GuardedClient::post`]; a body that breaks off is no document.
+    pub async fn get(
+        &self,
+        address: &str,
+        headers: HeaderMap,
+        most: usize,
+    ) -> Result<Document, CallError> {
+        let url = guard::url(address, self.reach)?;
+        let call = async {
+            let client = self.client_for(&url).await?;
+            let mut response = client.get(url).headers(headers).send().await?;
+            let mut body = Vec::new();
+            while let Some(chunk) = response.chunk().await? {
+                body.extend_from_slice(&chunk);
+                if body.len() > most {
+                    break;
+                }
+            }
+            Ok(Document {
+                status: response.status().as_u16(),
+                etag: field(&response, &ETAG),
+                last_modified: field(&response, &LAST_MODIFIED),
+                body: (body.len() <= most).then_some(body),
+            })
+        };
+        self.in_time(call).await
+    }
+
+    /// Ends a call that takes too long. Covers the look-up of the name too, which has no limit of its own.
+    async fn in_time<T>(
+        &self,
+        call: impl Future<Output = Result<T, CallError>>,
+    ) -> Result<T, CallError> {
         match tokio::time::timeout(self.limits.total, call).await {
             Ok(answer) => answer,
             Err(_) => Err(CallError::TimedOut),
@@ -176,6 +227,12 @@ fn checked(found: &[SocketAddr], reach: Reach) -> Result<(), CallError> {
     Ok(())
 }
 
+/// A field of an answer as it was sent.
+fn field(response: &Response, name: &HeaderName) -> Option<String> {
+    let value = response.headers().get(name)?;
+    value.to_str().ok().map(str::to_owned)
+}
+
 /// A header value made of characters that we chose.
 pub fn header(text: &str) -> Option<HeaderValue> {
     HeaderValue::from_str(text).ok()
@@ -225,6 +282,26 @@ mod tests {
         let answer = told_slowly(head, LIMITS.total).await.unwrap();
         assert_eq!(answer.status, 200);
         assert!(answer.said.len() < 10_000, "{answer:?}");
+    }
+
+    #[tokio::test]
+    async fn what_is_fetched_is_whole_or_not_at_all() {
+        let head = "HTTP/1.1 200 OK\r\netag: \"a\"\r\ncontent-length: 10000\r\n\r\n0123456789";
+        let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+        let address = format!("http://{}/", listener.local_addr().unwrap());
+        let serving = tokio::spawn(async move {
+            for _ in 0..2 {
+                let (mut stream, _) = listener.accept().await.unwrap();
+                let _ = stream.read(&mut [0; 4_096]).await;
+                stream.write_all(head.as_bytes()).await.unwrap();
+            }
+        });
+        let client = GuardedClient::new(Reach::WithLoopback);
+        let long = client.get(&address, HeaderMap::new(), 9).await.unwrap();
+        assert_eq!((long.body, long.etag.as_deref()), (None, Some("\"a\"")));
+        let broken_off = client.get(&address, HeaderMap::new(), 20_000).await;
+        assert_eq!(broken_off, Err(CallError::Unreachable));
+        serving.await.unwrap();
     }
 
     #[test]

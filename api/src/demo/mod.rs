@@ -86,7 +86,9 @@ pub async fn build(app: &App, today: Date, seed: u64) -> Result<DemoClub, Proble
     let tenant = Tenant::granted(app.ids.next(app.clock.now()).into());
     let now = app.clock.now();
     app.store
-        .write(move |conn| clubs::insert(conn, tenant, people::CLUB, ZONE, now))
+        .write(tenant, move |conn| {
+            clubs::insert(conn, tenant, people::CLUB, ZONE, now)
+        })
         .await?;
     // The club's own app, as it would send sessions.
     let caller = Caller::system(tenant, "club-app", now);
@@ -186,7 +188,7 @@ fn add_people(
             external_id: Some((*name).to_owned()),
         })
         .collect();
-    squads::insert(change.conn, tenant, change.at(), &squads)?;
+    change.store_with(|conn, tenant, moment, _| squads::insert(conn, tenant, moment, &squads))?;
     let rows: Vec<Athlete> = people
         .iter()
         .map(|person| athlete(change, person))

@@ -14,15 +14,18 @@ use tokio::task::{JoinError, JoinSet};
 use uuid::Uuid;
 
 use crate::app::App;
+use crate::auth::tenant::Caller;
 use crate::clock::Clock;
 use crate::delivery::{Outcome, Sender, retry};
-use crate::ids::{ClubId, LeaseId, NoticeEndpointId, NoticeId};
-use crate::services::mail_hold;
+use crate::error::Problem;
+use crate::ids::{ClubId, Ids, LeaseId, NoticeEndpointId, NoticeId};
+use crate::services::write::Change;
+use crate::services::{mail_hold, notices};
 use crate::store::notices::deliveries::{Attempt, Delivery};
 use crate::store::notices::endpoints::{self, Endpoint, Standing};
 use crate::store::notices::outbox::{self, Next};
 use crate::store::{
-    AttemptOutcome, Channel, Conn, DeliveryState, StoreError, Tenant, WaitingFor, clubs,
+    AttemptOutcome, Channel, Clubs, Conn, DeliveryState, StoreError, Tenant, WaitingFor, clubs,
 };
 use crate::telemetry::metrics;
 
@@ -91,7 +94,7 @@ impl<S: Sender> Courier<S> {
         };
         self.app
             .store
-            .read(move |conn| outbox::due(conn, now, 1_000))
+            .read(Clubs::Every, move |conn| outbox::due(conn, now, 1_000))
             .await
     }
 
@@ -106,8 +109,8 @@ impl<S: Sender> Courier<S> {
             match self.send_one(tenant, endpoint).await {
                 Ok(true) => {}
                 Ok(false) => return,
-                Err(error) => {
-                    tracing::warn!(%error, "a delivery could not be taken up or written down");
+                Err(problem) => {
+                    tracing::warn!(%problem, "a delivery could not be taken up or written down");
                     return;
                 }
             }
@@ -122,7 +125,7 @@ impl<S: Sender> Courier<S> {
         &self,
         tenant: Tenant,
         endpoint_id: NoticeEndpointId,
-    ) -> Result<bool, StoreError> {
+    ) -> Result<bool, Problem> {
         let app = &self.app;
         let Some(at) = app.steady_now() else {
             return Ok(false);
@@ -130,7 +133,7 @@ impl<S: Sender> Courier<S> {
         let (lease, quota) = (app.ids.next(at).into(), app.config.mail_quota);
         let taken = app
             .store
-            .write(move |conn| {
+            .write(tenant, move |conn| {
                 let Some((endpoint, only)) = ready(conn, tenant, endpoint_id, quota, at)? else {
                     return Ok(None);
                 };
@@ -150,8 +153,11 @@ impl<S: Sender> Courier<S> {
             chance: u8::from_le_bytes(app.ids.bytes()),
             outcome,
         };
+        let ids = app.ids.clone();
         app.store
-            .write(move |conn| ended.write_down(conn, tenant, lease, &endpoint, &delivery))
+            .write(tenant, move |conn| {
+                ended.write_down(conn, tenant, lease, (&endpoint, &delivery), &ids)
+            })
             .await?;
         Ok(true)
     }
@@ -199,9 +205,9 @@ impl Ended {
         conn: &mut Conn,
         tenant: Tenant,
         lease: LeaseId,
-        endpoint: &Endpoint,
-        delivery: &Delivery,
-    ) -> Result<(), StoreError> {
+        (endpoint, delivery): (&Endpoint, &Delivery),
+        ids: &Ids,
+    ) -> Result<(), Problem> {
         let attempt = Attempt {
             delivery_id: delivery.delivery_id,
             attempt: delivery.attempts + 1,
@@ -215,24 +221,38 @@ impl Ended {
         };
         let confirms = self.outcome.outcome == AttemptOutcome::Accepted
             && endpoint.is_asked_by(delivery.notice_id);
-        if confirms {
-            // Before anything else is locked: whoever writes a notice now must see the endpoint as it will be.
-            clubs::lock(conn, tenant, Clock::Fixed(self.at))?;
-        }
         let standing = self.standing(endpoint);
+        // Before anything else is locked: whoever writes a notice now must see the endpoint as it will be.
+        let moment = (confirms || standing.disabled.is_some())
+            .then(|| clubs::lock(conn, tenant, Clock::Fixed(self.at)))
+            .transpose()?;
         let next = self.next(&attempt, standing.disabled.is_some());
         if !outbox::settle(conn, tenant, lease, &attempt, next)? {
             return Ok(());
         }
         let (id, notice) = (endpoint.endpoint_id, delivery.notice_id);
-        endpoints::note_standing(conn, tenant, id, standing)?;
+        let noted = endpoints::note_standing(conn, tenant, id, standing)?;
         if confirms && endpoints::confirm(conn, tenant, id, notice, self.at)? {
             outbox::let_go(conn, tenant, id, self.at)?;
         }
-        if standing.disabled.is_some() {
-            endpoints::drop_pending(conn, tenant, id)?;
+        let Some((at, why)) = standing.disabled else {
+            return Ok(());
+        };
+        endpoints::drop_pending(conn, tenant, id)?;
+        match moment.filter(|_| noted) {
+            Some(mut moment) => {
+                let caller = Caller::job(tenant, "deliver", at);
+                let mut change = Change {
+                    conn,
+                    caller: &caller,
+                    moment: &mut moment,
+                    ids,
+                };
+                notices::enqueue_disabled(&mut change, endpoint, why)?;
+                Ok(clubs::moment_save(conn, tenant, &moment)?)
+            }
+            None => Ok(()),
         }
-        Ok(())
     }
 
     fn standing(&self, endpoint: &Endpoint) -> Standing {

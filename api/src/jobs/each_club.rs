@@ -4,7 +4,7 @@ use std::future::Future;
 
 use crate::app::App;
 use crate::ids::ClubId;
-use crate::store::{Conn, StoreError};
+use crate::store::{Clubs, Conn, StoreError};
 
 /// Clubs read at a time.
 const PAGE: i64 = 500;
@@ -27,7 +27,10 @@ where
 {
     let (mut failing, mut after) = (0, None);
     loop {
-        let page = app.store.read(move |conn| read(conn, after, PAGE)).await;
+        let page = app
+            .store
+            .read(Clubs::Every, move |conn| read(conn, after, PAGE))
+            .await;
         let page = match page {
             Ok(page) => page,
             Err(error) => {

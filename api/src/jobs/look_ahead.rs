@@ -41,7 +41,7 @@ async fn make_due(app: &App, tenant: Tenant) -> bool {
     let now = app.clock.now();
     let due = app
         .store
-        .snapshot(move |conn| look_ahead::due(conn, tenant, now))
+        .read(tenant, move |conn| look_ahead::due(conn, tenant, now))
         .await;
     let made = match due {
         Ok(Some(_)) => look_ahead::make(app, tenant).await,

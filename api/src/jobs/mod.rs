@@ -1,7 +1,12 @@
 //! What the service does by itself when it is time.
 
+pub mod calendars;
 pub mod deliver;
 mod each_club;
+pub mod erasures;
 pub mod look_ahead;
+pub mod retention;
+pub mod sharing;
+pub mod sign_heads;
 pub mod watch;
 pub mod weekly_close;

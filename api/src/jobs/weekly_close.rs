@@ -67,7 +67,7 @@ async fn close_due(app: &App, club: &Club) -> Result<(), Problem> {
     let now = app.clock.now();
     let due = app
         .store
-        .snapshot(move |conn| due(conn, tenant, created_at, now))
+        .read(tenant, move |conn| due(conn, tenant, created_at, now))
         .await?;
     for found in due {
         let closing = weekly_close::close_due(app, tenant, found).await?;

@@ -2,10 +2,7 @@
 
 use serde_json::Value;
 
-/// Characters that make a spreadsheet take a cell for a formula, or hide that it is one.
-const FORMULA: [char; 12] = [
-    '=', '+', '-', '@', '\t', '\r', '\n', '\0', '＝', '＋', '－', '＠',
-];
+use crate::services::table::FORMULA;
 
 /// The text of a cell. Text that a spreadsheet would run as a formula gets a leading apostrophe (OWASP
 /// ASVS 5.0, V1.2.10); numbers are the service's own and stay numbers; null is an empty cell.

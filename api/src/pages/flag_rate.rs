@@ -19,6 +19,7 @@ pub fn write(answer: &FlagRateAnswer) -> String {
         main {
             @if !answer.weeks.is_empty() { (by_week(answer)) }
             @if !answer.rules.is_empty() { (by_rule(answer)) }
+            @if !answer.withheld_weeks.is_empty() { p { (withheld(answer)) } }
         }
     };
     document(TITLE, &body)
@@ -41,6 +42,11 @@ fn in_all(answer: &FlagRateAnswer) -> String {
         "New findings in {} weeks of athletes: {}. That is {rate} a week per 15 athletes, {beside} the budget of {budget}.",
         answer.athlete_weeks, answer.new_findings
     )
+}
+
+fn withheld(answer: &FlagRateAnswer) -> String {
+    let weeks = answer.withheld_weeks.join(", ");
+    format!("Not counted, since records of an athlete were erased: {weeks}.")
 }
 
 fn by_week(answer: &FlagRateAnswer) -> Markup {

@@ -2,6 +2,7 @@
 //!
 //! Nothing is computed or rounded here. A figure is written with the digits it has in the JSON.
 
+pub mod athlete_copy;
 pub mod athlete_history;
 pub mod cell;
 pub mod flag_rate;
@@ -10,8 +11,11 @@ pub mod letter;
 pub mod paper;
 #[cfg(feature = "pdf")]
 pub mod pdf;
+pub mod plan_check;
 pub mod refusal;
 pub mod rows;
+pub mod sheet;
+pub mod table;
 pub mod today;
 pub mod told;
 pub mod weekly_list;

@@ -4,30 +4,44 @@ pub mod absences;
 pub mod athletes;
 pub mod attendance;
 pub mod audit;
+pub mod calendars;
+pub mod changes;
 pub mod clearance_records;
 pub mod clubs;
+pub mod consents;
 pub mod contradictions;
 pub mod declared_history;
 pub mod events;
 pub mod flags;
 pub(crate) mod history;
+pub mod holds;
+pub mod hours;
 pub mod injuries;
 pub mod licences;
 pub mod load;
 pub mod look_ahead;
 pub mod mail_settings;
+pub mod margin;
 pub mod members;
 pub mod notice_endpoints;
 pub mod notices;
 pub mod pages;
+pub mod pain_reports;
+pub mod plans;
 pub mod policy;
 pub mod problems;
+pub mod ratings;
 pub mod rest_days;
 pub mod restrictions;
+pub mod retention;
 pub mod revocations;
+pub mod roster;
+pub mod schemas;
 pub mod service;
 pub mod sessions;
+pub mod sharing;
 pub mod squads;
+pub mod subject_rights;
 pub mod test_results;
 pub mod weekly_close;
 pub(crate) mod weeks;
@@ -48,6 +62,9 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(squads::configure)
         .configure(members::configure)
         .configure(athletes::configure)
+        .configure(calendars::configure)
+        .configure(changes::configure)
+        .configure(roster::configure)
         .configure(events::configure)
         .configure(attendance::configure)
         .configure(sessions::configure)
@@ -57,12 +74,22 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(declared_history::configure)
         .configure(test_results::configure)
         .configure(injuries::configure)
+        .configure(pain_reports::configure)
         .configure(licences::configure)
         .configure(restrictions::configure)
         .configure(clearance_records::configure)
         .configure(load::configure)
         .configure(weeks::configure)
+        .configure(ratings::configure)
+        .configure(hours::configure)
+        .configure(margin::configure)
+        .configure(plans::configure)
         .configure(history::configure)
+        .configure(consents::configure)
+        .configure(sharing::configure)
+        .configure(retention::configure)
+        .configure(holds::configure)
+        .configure(subject_rights::configure)
         .configure(pages::configure)
         .configure(flags::configure)
         .configure(audit::configure)
@@ -71,5 +98,6 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(notice_endpoints::configure)
         .configure(notices::configure)
         .service(problems::list)
-        .service(problems::read);
+        .service(problems::read)
+        .service(schemas::athlete_copy);
 }

@@ -11,7 +11,7 @@ use crate::clock_watch;
 use crate::error::{Problem, ProblemBody};
 use crate::jobs::deliver;
 use crate::store::notices::{endpoints, outbox};
-use crate::store::{Store, StoreError, WaitingFor, clubs};
+use crate::store::{Clubs, Store, StoreError, WaitingFor, calendars, clubs};
 use crate::telemetry;
 
 /// Whether the service can answer.
@@ -27,7 +27,8 @@ pub struct Health {
 /// One thing that is wrong.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Cause {
-    /// The part concerned: `database`, `clock`, `weekly close`, `deliveries`, `notice endpoints`, `mail`, or a token issuer.
+    /// The part concerned: `service`, `database`, `clock`, `weekly close`, `look-ahead`, `retention`, `audit heads`, `deliveries`,
+    /// `notice endpoints`, `calendars`, `mail`, or a token issuer.
     source: String,
     /// What is wrong with it.
     detail: String,
@@ -55,7 +56,7 @@ pub async fn live() -> web::Json<Health> {
 /// Ready
 ///
 /// Whether requests can be answered, and which source is stale. Not ready when the database cannot
-/// be read, or when the last write failed and a small one, tried now, fails too.
+/// be read, when the last write failed and a small one, tried now, fails too, or when the service was asked to stop.
 #[utoipa::path(
     tag = "Service", operation_id = "health_ready", security(()),
     responses(
@@ -66,6 +67,13 @@ pub async fn live() -> web::Json<Health> {
 #[get("/health/ready")]
 pub async fn ready(app: web::Data<App>) -> HttpResponse {
     let mut because = Vec::new();
+    if app.is_stopping() {
+        because.push(Cause {
+            source: "service".to_owned(),
+            detail: "it was asked to stop".to_owned(),
+            last_seen: None,
+        });
+    }
     if let Err(detail) = database(&app.store).await {
         because.push(Cause {
             source: "database".to_owned(),
@@ -91,28 +99,7 @@ pub async fn ready(app: web::Data<App>) -> HttpResponse {
             last_seen: keys.fetched_at,
         });
     }
-    let closing = app.closing.seen();
-    if closing.failing > 0 {
-        because.push(Cause {
-            source: "weekly close".to_owned(),
-            detail: format!(
-                "weeks of {} club(s) are due and could not be closed",
-                closing.failing
-            ),
-            last_seen: closing.in_order,
-        });
-    }
-    let looking = app.looking_ahead.seen();
-    if looking.failing > 0 {
-        because.push(Cause {
-            source: "look-ahead".to_owned(),
-            detail: format!(
-                "look-aheads of {} club(s) are due and could not be made",
-                looking.failing
-            ),
-            last_seen: looking.in_order,
-        });
-    }
+    because.extend(jobs(&app));
     because.extend(deliveries(&app).await);
     if !able {
         return HttpResponse::ServiceUnavailable().json(Health {
@@ -130,10 +117,41 @@ pub async fn ready(app: web::Data<App>) -> HttpResponse {
 
 /// What keeps the database from being read or written.
 async fn database(store: &Store) -> Result<(), String> {
-    let read = store.read(|conn| clubs::list_all(conn, None, 1)).await;
+    let read = store
+        .read(Clubs::Every, |conn| clubs::list_all(conn, None, 1))
+        .await;
     read.map_err(|error| Problem::from(error).detail)?;
     let written = store.check_writing().await;
     written.map_err(|error| format!("Nothing can be written. {}", Problem::from(error).detail))
+}
+
+/// Jobs whose last look left something undone.
+fn jobs(app: &App) -> Vec<Cause> {
+    let watched = [
+        (&app.closing, "weekly close", "weeks of", "closed"),
+        (&app.looking_ahead, "look-ahead", "look-aheads of", "made"),
+        (&app.retention, "retention", "what is due of", "erased"),
+        (
+            &app.signing,
+            "audit heads",
+            "the ends of audit lists of",
+            "signed",
+        ),
+    ];
+    let failing = watched
+        .into_iter()
+        .filter_map(|(watch, source, what, done)| {
+            let seen = watch.seen();
+            (seen.failing > 0).then(|| Cause {
+                source: source.to_owned(),
+                detail: format!(
+                    "{what} {} club(s) are due and could not be {done}",
+                    seen.failing
+                ),
+                last_seen: seen.in_order,
+            })
+        });
+    failing.collect()
 }
 
 /// What makes the machine's clock doubtful.
@@ -189,15 +207,16 @@ const BEHIND: SignedDuration = SignedDuration::from_mins(15);
 /// What keeps notices from arriving.
 async fn deliveries(app: &App) -> Vec<Cause> {
     let now = app.clock.now();
-    let read = app.store.read(move |conn| {
+    let read = app.store.read(Clubs::Every, move |conn| {
         let waiting = outbox::waiting(conn, now)?;
         let failing = endpoints::failing(conn, now - deliver::ALARM)?;
+        let unread = calendars::failing(conn, now - deliver::ALARM)?;
         let for_server = outbox::waiting_for(conn, WaitingFor::MailServer)?;
         let for_quota = outbox::waiting_for(conn, WaitingFor::MailQuota)?;
-        Ok::<_, StoreError>((waiting, failing, for_server, for_quota))
+        Ok::<_, StoreError>((waiting, failing, unread, for_server, for_quota))
     });
     // A database that cannot be read is a cause of its own.
-    let Ok(((due, oldest), failing, for_server, for_quota)) = read.await else {
+    let Ok(((due, oldest), failing, unread, for_server, for_quota)) = read.await else {
         return Vec::new();
     };
     telemetry::metrics::mail_waiting(for_server, for_quota);
@@ -215,6 +234,15 @@ async fn deliveries(app: &App) -> Vec<Cause> {
         because.push(Cause {
             source: "notice endpoints".to_owned(),
             detail: format!("{failing} have taken nothing for a day or more"),
+            last_seen: None,
+        });
+    }
+    if unread > 0 {
+        because.push(Cause {
+            source: "calendars".to_owned(),
+            detail: format!(
+                "{unread} cannot be read for a day or more; what was read before stays"
+            ),
             last_seen: None,
         });
     }

@@ -123,11 +123,7 @@ pub fn enter(
 /// Takes an absence back.
 pub fn remove(change: &mut Change<'_>, current: Versioned<Absence>) -> Result<(), Problem> {
     let touched = touched(&current.content);
-    let tombstone = store::Change {
-        replaces: current.version.number,
-        content: current.content,
-        deleted: true,
-    };
+    let tombstone = store::Change::tombstone(current);
     change.store_with(|conn, tenant, moment, author| {
         absences::supersede(conn, tenant, moment, author, &[tombstone])
     })?;

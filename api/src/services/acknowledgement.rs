@@ -12,7 +12,7 @@ use crate::ids::{FlagId, SquadId};
 use crate::store::flags::{
     self, Acknowledgement, FlagVersion, Judged, NewAcknowledgement, acknowledgements,
 };
-use crate::store::{Certainty, Conn, FlagState, Known, Tenant};
+use crate::store::{Certainty, Conn, FlagState, Known, Private, Tenant};
 use crate::web::json::shorten_text;
 
 /// What can be done about a flag.
@@ -95,7 +95,7 @@ fn checked(
         flag_version: current,
         squad_id,
         action: input.action.clone().unwrap_or_default(),
-        note: input.note.clone(),
+        note: input.note.clone().map(Private::from),
     })
 }
 

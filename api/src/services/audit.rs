@@ -3,7 +3,7 @@
 //! A read waits for its own row. Rows that arrive while one commit is running share the next, so
 //! that a busy hour costs few commits.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use futures_util::future::try_join_all;
 use tokio::sync::{mpsc, oneshot};
@@ -13,7 +13,7 @@ use crate::auth::tenant::Caller;
 use crate::error::{Code, Problem};
 use crate::ids::{AthleteId, ClubId};
 use crate::store::audit::{self, AuditRead};
-use crate::store::{Conn, Store, Tenant, whole_microsecond};
+use crate::store::{Clubs, Conn, Store, Tenant, whole_microsecond};
 use crate::telemetry::request_id;
 
 /// Rows that may share one commit.
@@ -119,14 +119,23 @@ impl AuditLog {
         outcome.await.map_err(|_| stopped())?
     }
 
-    /// Writes the rows of one answer that shows several athletes' records.
-    pub async fn record_each<'a>(
+    /// Writes the rows of one answer that shows several athletes' records: one for each athlete, however often she is in it.
+    pub async fn record_shown(
         &self,
         app: &crate::app::App,
         caller: &Caller,
-        readings: impl Iterator<Item = Reading<'a>>,
+        action: &str,
+        athletes: impl IntoIterator<Item = AthleteId>,
     ) -> Result<(), Problem> {
-        let rows = readings.map(|reading| self.record(app, caller, reading));
+        let athletes: BTreeSet<AthleteId> = athletes.into_iter().collect();
+        let rows = athletes.into_iter().map(|athlete| {
+            let reading = Reading {
+                athlete,
+                action,
+                purpose: None,
+            };
+            self.record(app, caller, reading)
+        });
         try_join_all(rows).await.map(drop)
     }
 }
@@ -156,7 +165,7 @@ async fn commit_groups(store: Store, key: ChainKey, mut waiting: mpsc::Receiver<
             .collect();
         let key = key.clone();
         let outcome = store
-            .write(move |conn| {
+            .write(Clubs::Every, move |conn| {
                 let of_clubs = by_tenant(rows).into_iter();
                 let mut appended = of_clubs.map(|(tenant, rows)| append(conn, tenant, &key, rows));
                 appended.try_for_each(|done| done)

@@ -3,13 +3,18 @@
 //! `link(n) = HMAC-SHA-256(key, link(n - 1) || row(n))` (RFC 2104), where `link(0)` is 32 zero octets and `row(n)`
 //! the row in canonical JSON (RFC 8785). Who can write to the database but does not hold the key can
 //! neither change, remove, insert nor reorder rows unnoticed. Cutting off the end together with the
-//! stored head shows only against an earlier head that was kept elsewhere: `plimsoll audit verify`
-//! prints it for that.
+//! stored head, and what who holds the key writes anew, shows only against heads that were signed and kept
+//! elsewhere ([`super::signed_heads`]).
 
+use std::iter::Peekable;
 use std::path::Path;
+use std::slice;
 
 use aws_lc_rs::{constant_time, hmac};
+use jiff::Timestamp;
 use serde::Serialize;
+
+use super::signed_heads::{SignedHead, hexadecimal};
 
 use crate::auth::key_file::{self, KeyFileError, SECRET_OCTETS};
 use crate::error::Problem;
@@ -140,6 +145,9 @@ pub enum Break {
     /// A row or the one before it is not what was written.
     #[error("row {0} ({1}) is not what was written, or the row before it was removed or changed")]
     Altered(i64, AuditId),
+    /// The next row holds what the service never writes.
+    #[error("row {0} cannot be read as anything that was written")]
+    Unreadable(i64),
     /// A row was added without a place in the chain.
     #[error("row {0} was added outside the chain")]
     Outside(AuditId),
@@ -152,9 +160,32 @@ pub enum Break {
     /// The chain was begun with another key.
     #[error("the chain was begun with another key than the one set")]
     OtherKey,
+    /// The chain ends before a row that was signed.
+    #[error("row {row} is missing: the end was cut off, for row {signed} was signed at {at}")]
+    CutOff {
+        /// The first row that is missing.
+        row: i64,
+        /// The first one of those missing that was signed.
+        signed: i64,
+        /// When it was signed.
+        at: Timestamp,
+    },
+    /// The chain fits its key, but not what was signed: who holds the key made it anew.
+    #[error(
+        "row {row} is not the one that was signed at {at}: it or a row after {good} was written anew with the chain's key"
+    )]
+    Rewritten {
+        /// The first row that is not as it was signed.
+        row: i64,
+        /// The last row before it that is as it was signed; 0 where there is none.
+        good: i64,
+        /// When it was signed.
+        at: Timestamp,
+    },
 }
 
-/// Checks a club's chain from its first row to its head, a page at a time.
+/// Checks a club's chain from its first row to its head, a page at a time, and against the heads that were signed
+/// of it, by rising number.
 ///
 /// # Errors
 /// Those of the database; what is wrong with the chain is the inner result.
@@ -162,26 +193,27 @@ pub fn verify(
     conn: &mut Conn,
     tenant: Tenant,
     key: &ChainKey,
+    signed: &[SignedHead],
 ) -> Result<Result<AuditHead, Break>, StoreError> {
+    let mut signed = Signed::new(signed);
     let Some(head) = audit::head(conn, tenant)? else {
-        let stray = audit::chain(conn, tenant, (0, i64::MAX), 1)?;
-        return Ok(if stray.is_empty() {
-            Ok(key.start())
-        } else {
-            Err(Break::NoHead)
-        });
+        let stray = audit::outside_chain(conn, tenant, 0)?;
+        let nothing = signed.ends(0).map(|()| key.start());
+        return Ok(stray.map_or(nothing, |_| Err(Break::NoHead)));
     };
     if head.key_id != key.id {
         return Ok(Err(Break::OtherKey));
     }
     let mut reached = key.start();
     while reached.number < head.number {
-        let page = audit::chain(conn, tenant, (reached.number, head.number), PAGE)?;
-        if page.is_empty() {
-            return Ok(Err(Break::Missing(reached.number + 1)));
-        }
+        let page = match page(conn, tenant, (reached.number, head.number))? {
+            Some(page) if page.is_empty() => return Ok(Err(Break::Missing(reached.number + 1))),
+            Some(page) => page,
+            None => return Ok(Err(Break::Unreadable(reached.number + 1))),
+        };
         for row in page {
-            if let Err(broken) = key.check(tenant, &mut reached, row) {
+            let checked = key.check(tenant, &mut reached, row);
+            if let Err(broken) = checked.and_then(|()| signed.passes(&reached)) {
                 return Ok(Err(broken));
             }
         }
@@ -189,8 +221,26 @@ pub fn verify(
     if reached.link != head.link {
         return Ok(Err(Break::Head(head.number)));
     }
-    let outside = audit::outside_chain(conn, tenant)?;
-    Ok(outside.map_or(Ok(head), |row| Err(Break::Outside(row))))
+    let outside = audit::outside_chain(conn, tenant, head.number)?;
+    Ok(match outside {
+        Some(row) => Err(Break::Outside(row)),
+        None => signed.ends(head.number).map(|()| head),
+    })
+}
+
+/// The next rows of a chain, at least one where there is one; `None` where the first cannot be read.
+fn page(
+    conn: &mut Conn,
+    tenant: Tenant,
+    range: (i64, i64),
+) -> Result<Option<Vec<ChainedRead>>, StoreError> {
+    for limit in [PAGE, 100, 10, 1] {
+        match audit::chain(conn, tenant, range, limit) {
+            Err(StoreError::Internal(_)) => {}
+            page => return page.map(Some),
+        }
+    }
+    Ok(None)
 }
 
 impl ChainKey {
@@ -209,6 +259,48 @@ impl ChainKey {
         let expected = expected.map_err(|_| Break::Altered(due, id))?;
         constant_time::verify_slices_are_equal(&expected.link, &row.link)
             .map_err(|_| Break::Altered(due, id))
+    }
+}
+
+/// The signed heads of a club that a walk along its chain has still to meet.
+struct Signed<'a> {
+    ahead: Peekable<slice::Iter<'a, SignedHead>>,
+    good: i64,
+}
+
+impl<'a> Signed<'a> {
+    fn new(heads: &'a [SignedHead]) -> Self {
+        Self {
+            ahead: heads.iter().peekable(),
+            good: 0,
+        }
+    }
+
+    /// Compares a row that was reached with what was signed of it.
+    fn passes(&mut self, reached: &AuditHead) -> Result<(), Break> {
+        let Self { ahead, good } = self;
+        while let Some(head) = ahead.next_if(|head| head.number <= reached.number) {
+            if head.link != hexadecimal(&reached.link) {
+                return Err(Break::Rewritten {
+                    row: head.number,
+                    good: *good,
+                    at: head.at,
+                });
+            }
+            *good = head.number;
+        }
+        Ok(())
+    }
+
+    /// Where a chain ends, nothing beyond may have been signed.
+    fn ends(&mut self, number: i64) -> Result<(), Break> {
+        self.ahead.next().map_or(Ok(()), |head| {
+            Err(Break::CutOff {
+                row: number + 1,
+                signed: head.number,
+                at: head.at,
+            })
+        })
     }
 }
 

@@ -99,11 +99,11 @@ impl From<ClearanceRecord> for ClearanceAnswer {
             athlete_id: content.athlete_id,
             restriction_id: content.restriction_id,
             decision: content.decision.code(),
-            scope: content.scope,
+            scope: content.scope.into_inner(),
             name: content.name,
             licence_type: content.licence_type,
             decided_on: content.decided_on,
-            document_reference: content.document_reference,
+            document_reference: content.document_reference.into_inner(),
             received_at,
         }
     }
@@ -177,11 +177,11 @@ fn checked(
                 athlete_id,
                 restriction_id: about.as_ref().map(|one| one.restriction_id),
                 decision,
-                scope,
+                scope: scope.into(),
                 name: licence.name,
                 licence_type: licence.licence_type,
                 decided_on,
-                document_reference: kept,
+                document_reference: kept.into(),
             };
             Some((clearance, about))
         }

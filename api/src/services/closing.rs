@@ -92,7 +92,7 @@ pub fn set(change: &mut Change<'_>, input: &ClosingInput) -> Result<ClosingAnswe
     let tenant = change.tenant();
     let before = stored(change.conn, tenant)?;
     let mut faults = Faults::default();
-    let weekday = faults.take(weekday(input.weekday.as_deref()));
+    let weekday = faults.take(weekday("/weekday", input.weekday.as_deref()));
     let minute = faults.take(minute("/time", input.time.as_deref()));
     let (weekday, minute) = faults.settle(weekday.zip(minute))?;
     let mut after = weeks::ClosingTime {
@@ -120,11 +120,11 @@ pub fn time_text(minute: i32) -> String {
 }
 
 /// A weekday that must be there: 1 for Monday.
-pub fn weekday(given: Option<&str>) -> Result<i32, FieldProblem> {
-    let given = given.ok_or_else(|| FieldProblem::missing("/weekday", WEEKDAYS.join(", ")))?;
+pub fn weekday(pointer: &str, given: Option<&str>) -> Result<i32, FieldProblem> {
+    let given = given.ok_or_else(|| FieldProblem::missing(pointer, WEEKDAYS.join(", ")))?;
     let found = (1..).zip(WEEKDAYS).find(|(_, name)| *name == given);
     found.map(|(number, _)| number).ok_or_else(|| {
-        FieldProblem::new("/weekday", Code::UnknownValue, shorten_text(given))
+        FieldProblem::new(pointer, Code::UnknownValue, shorten_text(given))
             .allowed(WEEKDAYS.join(", "))
     })
 }

@@ -240,11 +240,7 @@ pub fn enter(
 
 /// Takes it back.
 pub fn remove(change: &mut Change<'_>, current: Versioned<DeclaredHistory>) -> Result<(), Problem> {
-    let tombstone = store::Change {
-        replaces: current.version.number,
-        content: current.content,
-        deleted: true,
-    };
+    let tombstone = store::Change::tombstone(current);
     Ok(change.store_with(|conn, tenant, moment, author| {
         declared::supersede(conn, tenant, moment, author, &[tombstone])
     })?)

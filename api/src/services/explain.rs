@@ -3,16 +3,21 @@
 //!
 //! Counted from the record itself, not from stored totals.
 
-use std::collections::BTreeMap;
+mod formulas;
 
+pub use formulas::Formula;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use formulas::formulas;
 use jiff::civil::Date;
-use plimsoll_domain::{Absence, DayTotal};
+use plimsoll_domain::{Absence, DayTotal, Minutes, Setting};
 use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::contradictions::Reported;
 use super::day_totals::{Counted, Share, shares};
-use super::figures::{Asked, AthleteDays, at_most};
+use super::figures::{Asked, AthleteDays, at_most, load};
 use super::policy::body::PolicyBody;
 use super::policy::{Part, Policies};
 use super::schedule::record::Record;
@@ -24,26 +29,6 @@ use crate::ids::{AthleteId, EventId, SessionId};
 use crate::store::Conn;
 use crate::store::expected::ExpectedSession;
 use crate::web::figures::LoadBounds;
-
-/// How each figure follows from the days.
-#[rustfmt::skip] // One figure a line.
-const FORMULAS: &[(&str, &str)] = &[
-    ("load_au", "sum of the sessions' load_au; low without sessions that do not count in it; high with at_most_au of the unlogged"),
-    ("acute_7d_au", "A: sum of load_au of the 7 dates that end with the date"),
-    ("prior_21d_au", "P: sum of load_au of the 21 dates before those"),
-    ("ratio_coupled", "4A / (A + P); low from A low and P high, high from A high and P low"),
-    ("ratio_uncoupled", "3A / P; low from A low and P high, high from A high and P low"),
-    ("chronic_week_au", "coupled (A + P) / 4, uncoupled P / 3"),
-    ("ewma", "e = e + k (load - e) from the first membership date, k = 2 / (N + 1), N = 7 and 28, seed the first load"),
-    ("monotony", "mean of 7 daily loads / their standard deviation, divisor n-1 (sample) or n (population)"),
-    ("strain_au", "A x monotony; bounds are outer"),
-    ("change", "A now - A of the 7 dates before; per cent of the earlier; by ISO week in the weeks"),
-    ("own_highest", "of the last ISO weeks without absence and within 26, as many as the rule compares and 4 at least, the most load_au high"),
-    ("ceiling_au", "share of the step x pre_absence_week_au, the mean of the last 4 of 13 known ISO weeks before the absence, 3 at least; a clinician's limit of the week where that is lower"),
-    ("limit_au", "limit L: coupled L P / (4 - L), uncoupled L P / 3; own highest week L x its load; return ceiling_au"),
-    ("over_by_au", "load of the days judged - limit_au; low from load low and limit high, high from load high and limit low"),
-    ("rounding", "half to even on the exact value: 4 decimals, per cent and training strain 2"),
-];
 
 /// The arithmetic behind an answer.
 #[derive(Debug, Clone, Serialize, ToSchema)]
@@ -58,17 +43,6 @@ pub struct Explanation {
     pub formulas: Vec<Formula>,
     /// Every date the figures look back to.
     pub days: Vec<ExplainedDay>,
-}
-
-/// A figure and its formula.
-#[derive(Debug, Clone, Copy, Serialize, ToSchema)]
-pub struct Formula {
-    /// The figure.
-    #[schema(value_type = String, example = "ratio_coupled")]
-    pub figure: &'static str,
-    /// How it follows from the days.
-    #[schema(value_type = String)]
-    pub is: &'static str,
 }
 
 /// The policy of some dates.
@@ -90,17 +64,18 @@ pub struct PolicyInForce {
 /// A date, and what its load is made of.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 #[schema(example = json!({
-    "date": "2026-11-03", "state": "partly_reported", "in_absence": false,
+    "date": "2026-11-03", "state": "partly_reported", "in_absence": false, "in_long_absence": false,
     "load_au": {"point": 552.5, "low": 450.0, "high": 1035.0},
     "sessions": [{
         "session_id": "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b", "setting": "club",
         "event_id": "0199a1b2-4444-7e4f-8a5b-6c7d8e9f0a1b",
-        "rpe": 6.5, "minutes": 85, "minutes_from": "attendance",
+        "kind": "practice", "rpe": 6.5, "minutes": 85, "minutes_from": "attendance",
+        "planned_minutes": 90, "attended_minutes": 85,
         "load_au": {"point": 552.5, "low": 450.0, "high": 585.0}, "counts_in_low": true,
         "reports": [{"session_id": "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b", "source": "club-app",
             "given_by": "athlete", "rpe": 6.5, "minutes": 75, "rpe_counts": true}]}],
     "unlogged": [{"event_id": "0199a1b2-5555-7e4f-8a5b-6c7d8e9f0a1b",
-        "setting": "prescribed_home", "minutes": 45, "at_most_au": 450.0}]}))]
+        "setting": "prescribed_home", "kind": "strength", "minutes": 45, "at_most_au": 450.0}], "shared": []}))]
 pub struct ExplainedDay {
     /// The date.
     #[schema(value_type = String, format = Date)]
@@ -110,12 +85,26 @@ pub struct ExplainedDay {
     pub state: &'static str,
     /// Whether it lies within an absence, whatever was reported on it.
     pub in_absence: bool,
+    /// Whether that absence is of 14 days or more, so that no ratio is given while the 28 days hold one of it.
+    pub in_long_absence: bool,
     /// Its load with the bounds.
     pub load_au: LoadBounds,
     /// The sessions that count on it.
     pub sessions: Vec<ExplainedSession>,
+    /// What other organisations share of the date.
+    pub shared: Vec<ExplainedShared>,
     /// Planned sessions that are over and not answered.
     pub unlogged: Vec<ExplainedUnlogged>,
+}
+
+/// What another organisation shares of a date.
+#[derive(Debug, Clone, Copy, Serialize, ToSchema)]
+#[schema(example = json!({"minutes": 90, "load_au": 450.0}))]
+pub struct ExplainedShared {
+    /// Minutes.
+    pub minutes: i32,
+    /// Load; it belongs to the day's lower bound as far as it is more than what she reports of a second club herself.
+    pub load_au: f64,
 }
 
 /// A session, and what counts of it on the date.
@@ -128,6 +117,9 @@ pub struct ExplainedSession {
     /// Who ran it.
     #[schema(value_type = String)]
     pub setting: &'static str,
+    /// What was done.
+    #[schema(value_type = String)]
+    pub kind: &'static str,
     /// Session RPE that counts.
     pub rpe: f64,
     /// Minutes that count on this date.
@@ -135,6 +127,10 @@ pub struct ExplainedSession {
     /// Where the minutes come from: report, schedule or attendance.
     #[schema(value_type = String)]
     pub minutes_from: &'static str,
+    /// Planned minutes; null where nothing was planned, or it was called off.
+    pub planned_minutes: Option<u16>,
+    /// Minutes on the attendance list.
+    pub attended_minutes: Option<u16>,
     /// RPE x minutes, and the range its sources dispute.
     pub load_au: LoadBounds,
     /// Whether it belongs to the day's lower bound: not where it overlaps a heavier session.
@@ -151,6 +147,9 @@ pub struct ExplainedUnlogged {
     /// Who runs it.
     #[schema(value_type = String)]
     pub setting: &'static str,
+    /// What is done.
+    #[schema(value_type = String)]
+    pub kind: &'static str,
     /// Minutes it can have lasted.
     pub minutes: i32,
     /// The most it can have been: session RPE 10 for those minutes.
@@ -171,8 +170,33 @@ pub fn explain(
     explanation(caller, days, &record.sessions()?, asked, policies)
 }
 
+/// What figures of several athletes were made of.
+#[derive(Debug)]
+pub struct Read {
+    /// What was asked of the record.
+    pub asked: Asked,
+    /// The policies they were judged by.
+    pub policies: Policies,
+    /// The days of each.
+    pub days: Vec<AthleteDays>,
+}
+
+impl Read {
+    /// The arithmetic of the figures of some of the athletes.
+    pub fn explain(
+        &self,
+        conn: &mut Conn,
+        caller: &Caller,
+        shown: &BTreeSet<AthleteId>,
+    ) -> Result<BTreeMap<AthleteId, Explanation>, Problem> {
+        let days = self.days.iter();
+        let days = days.filter(|days| shown.contains(&days.athlete.athlete_id));
+        explain_each(conn, caller, days, &self.asked, &self.policies)
+    }
+}
+
 /// Explains the figures of several athletes, whose record is read at once.
-pub fn explain_each<'a>(
+fn explain_each<'a>(
     conn: &mut Conn,
     caller: &Caller,
     days: impl Iterator<Item = &'a AthleteDays> + Clone,
@@ -201,12 +225,11 @@ fn explanation(
     let of_athlete = sessions.get(&days.athlete.athlete_id);
     let of_athlete = of_athlete.map_or(&[][..], Vec::as_slice);
     let of_date = sessions_by_date(of_athlete, asked, policies)?;
-    let formula = |(figure, is): &(&'static str, &'static str)| Formula { figure, is };
     Ok(Explanation {
         member_since: days.athlete.joined_on,
         policies: policies_in_force(caller, asked, policies),
-        formulas: FORMULAS.iter().map(formula).collect(),
-        days: explained_days(days, of_date)?,
+        formulas: formulas(),
+        days: explained_days(days, asked, of_date)?,
     })
 }
 
@@ -227,8 +250,26 @@ fn policies_in_force(caller: &Caller, asked: &Asked, policies: &Policies) -> Vec
     parts.map(in_force).collect()
 }
 
+/// What other organisations share of a date, where it counts.
+fn shared_on(
+    days: &AthleteDays,
+    asked: &Asked,
+    date: Date,
+) -> Result<Vec<ExplainedShared>, Problem> {
+    let shared = days.elsewhere.shared.iter();
+    let on_date = shared.filter(|one| one.date == date && asked.wants(Setting::SecondClub));
+    let explained = on_date.map(|one| {
+        Ok(ExplainedShared {
+            minutes: one.minutes,
+            load_au: load(one.load_half)?.to_au(),
+        })
+    });
+    explained.collect()
+}
+
 fn explained_days(
     days: &AthleteDays,
+    asked: &Asked,
     mut of_date: BTreeMap<Date, Vec<ExplainedSession>>,
 ) -> Result<Vec<ExplainedDay>, Problem> {
     let Some(series) = &days.series else {
@@ -241,8 +282,10 @@ fn explained_days(
             date,
             state: day.state().code(),
             in_absence: day.absence() != Absence::None,
+            in_long_absence: day.absence() == Absence::Long,
             load_au: day.load().into(),
             sessions: of_date.remove(&date).unwrap_or_default(),
+            shared: shared_on(days, asked, date)?,
             unlogged: unlogged
                 .map(unlogged_session)
                 .collect::<Result<_, Problem>>()?,
@@ -285,9 +328,12 @@ fn explained_session(
         session_id: leading.session_id,
         event_id: standing.planned.map(|plan| plan.event.event_id),
         setting: counted.setting.code(),
+        kind: leading.kind.code(),
         rpe: counted.rpe.to_f64(),
         minutes: share.minutes.get(),
         minutes_from: counts.from.code(),
+        planned_minutes: standing.planned_minutes().map(Minutes::get),
+        attended_minutes: standing.attended_minutes().map(Minutes::get),
         load_au: share.load.into(),
         counts_in_low: share.counts_in_low,
         reports: reports
@@ -300,6 +346,7 @@ fn unlogged_session(one: &ExpectedSession) -> Result<ExplainedUnlogged, Problem>
     Ok(ExplainedUnlogged {
         event_id: one.event_id,
         setting: one.setting.code(),
+        kind: one.kind.code(),
         minutes: one.minutes,
         at_most_au: at_most(one)?.to_au(),
     })

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use plimsoll_domain::restriction::Restriction;
 use plimsoll_domain::{Bounds, DailySeries, Load, Minutes, Rpe, Setting};
 
+use super::elsewhere::{self, Elsewhere};
 use super::policy::Policies;
 use super::restrictions::standing;
 use super::schedule::record::Record;
@@ -73,6 +74,8 @@ pub struct AthleteDays {
     pub rest_days: Vec<Date>,
     /// What clinicians limit on one of the dates.
     pub restrictions: Vec<Restriction>,
+    /// What is known of her other organisations; what they share is among the totals.
+    pub elsewhere: Elsewhere,
 }
 
 /// Reads the days of athletes, by id. Athletes not known then are left out.
@@ -139,6 +142,8 @@ fn days_of(
     let absent = absences::in_dates(conn, tenant, who, first, last, asked.known)?;
     let mut absent = grouped(absent, |row| row.content.athlete_id);
     let mut restricted = standing::in_dates(conn, tenant, who, (first, last), asked.known)?;
+    let state = (asked.known, asked.now);
+    let mut elsewhere = elsewhere::read(conn, tenant, who, (first, last), state)?;
     let of_athlete = |Versioned { content, .. }: Versioned<Athlete>| {
         let id = content.athlete_id;
         let own = Rows {
@@ -153,7 +158,8 @@ fn days_of(
             absences: absent.map(|span| span.content).collect(),
             restrictions: restricted.remove(&id).unwrap_or_default(),
         };
-        made_of(content, own, off, asked)
+        let elsewhere = elsewhere.remove(&id).unwrap_or_default();
+        made_of(content, own, (off, elsewhere), asked)
     };
     roster.into_iter().map(of_athlete).collect()
 }
@@ -173,22 +179,26 @@ pub struct DaysOff {
 pub fn days_of_record(
     athlete: Athlete,
     sessions: &[SessionStanding<'_>],
-    off: DaysOff,
+    beside: (DaysOff, Elsewhere),
     asked: &Asked,
     policies: &Policies,
 ) -> Result<AthleteDays, Problem> {
     let of_athlete = std::iter::once((athlete.athlete_id, sessions));
     let rows = settled(counted(of_athlete, asked, policies)?, asked);
-    made_of(athlete, rows, off, asked)
+    made_of(athlete, rows, beside, asked)
 }
 
 /// One athlete's days, made of what was read of her.
 fn made_of(
     athlete: Athlete,
-    own: Rows,
-    off: DaysOff,
+    mut own: Rows,
+    (off, elsewhere): (DaysOff, Elsewhere),
     asked: &Asked,
 ) -> Result<AthleteDays, Problem> {
+    if asked.wants(Setting::SecondClub) {
+        let (id, shared) = (athlete.athlete_id, &elsewhere.shared);
+        own.totals = elsewhere::with_shared(own.totals, id, shared);
+    }
     let spans = off.absences.iter();
     let facts = Facts {
         logged: logged(&own.totals, &own.open)?,
@@ -210,6 +220,7 @@ fn made_of(
         absences: off.absences,
         rest_days: off.rest_days,
         restrictions: off.restrictions,
+        elsewhere,
     })
 }
 

@@ -109,11 +109,7 @@ pub fn enter(
 
 /// Takes an injury back.
 pub fn remove(change: &mut Change<'_>, current: Versioned<Injury>) -> Result<(), Problem> {
-    let tombstone = store::Change {
-        replaces: current.version.number,
-        content: current.content,
-        deleted: true,
-    };
+    let tombstone = store::Change::tombstone(current);
     Ok(change.store_with(|conn, tenant, moment, author| {
         injuries::supersede(conn, tenant, moment, author, &[tombstone])
     })?)

@@ -5,14 +5,15 @@ use plimsoll_domain::IsoWeek;
 use serde::{Deserialize, Serialize};
 
 use super::as_of::AsOf;
-use super::audit::Reading;
 use crate::app::App;
 use crate::auth::principal::Principal;
 use crate::auth::tenant::Caller;
 use crate::auth::{Reference, Role};
 use crate::error::Problem;
 use crate::ids::{AthleteId, SquadId};
-use crate::pages::letter::{Ahead, Letter, Told, look_ahead_letter, week_letter};
+use crate::pages::letter::{
+    Ahead, Disabled, Letter, Told, disabled_letter, look_ahead_letter, week_letter,
+};
 use crate::routes::weeks::answer_of;
 use crate::services::notices::PlannedOver;
 use crate::services::page_link::{Link, LinkKey, ListId};
@@ -71,14 +72,12 @@ pub async fn make(app: &App, tenant: Tenant, wanted: Wanted) -> Result<Made, Pro
     let (reader, links) = (reader(tenant, &wanted), app.links.clone());
     let made = app
         .store
-        .snapshot(move |conn| read(conn, tenant, &wanted, &links))
+        .read(tenant, move |conn| read(conn, tenant, &wanted, &links))
         .await?;
-    let readings = made.named.iter().map(|athlete| Reading {
-        athlete: *athlete,
-        action: "mail_weekly_list",
-        purpose: None,
-    });
-    app.audit.record_each(app, &reader, readings).await?;
+    let shown = made.named.iter().copied();
+    app.audit
+        .record_shown(app, &reader, "mail_weekly_list", shown)
+        .await?;
     Ok(made)
 }
 
@@ -115,6 +114,11 @@ fn read(
     };
     let (letter, named) = match notice.kind {
         NoticeKind::Test | NoticeKind::Challenge => (Letter::test(&club.name), Vec::new()),
+        NoticeKind::EndpointDisabled => {
+            let disabled: Disabled = serde_json::from_value(notice.payload)
+                .map_err(|error| Problem::internal(&error))?;
+            (disabled_letter(&club.name, &disabled), Vec::new())
+        }
         NoticeKind::LookAhead => {
             let about = (club.name.as_str(), &notice);
             let letter = ahead(conn, tenant, &wanted.endpoint, about, link)?;

@@ -46,7 +46,9 @@ impl Post {
                 None => return Ok(None),
             },
             NoticeKind::LookAhead => (LOOK_AHEAD, now),
-            NoticeKind::Test | NoticeKind::Challenge => return Ok(None),
+            NoticeKind::Test | NoticeKind::Challenge | NoticeKind::EndpointDisabled => {
+                return Ok(None);
+            }
         };
         let delivery = delivery(change, notice, recipient, due_at);
         self.letters.push(Letter {

@@ -85,11 +85,7 @@ pub fn enter(change: &mut Change<'_>, input: &LicenceInput) -> Result<LicenceAns
 
 /// Takes a licence off the file; what was decided under it stays.
 pub fn remove(change: &mut Change<'_>, current: Versioned<Licence>) -> Result<(), Problem> {
-    let tombstone = store::Change {
-        replaces: current.version.number,
-        content: current.content,
-        deleted: true,
-    };
+    let tombstone = store::Change::tombstone(current);
     Ok(change.store_with(|conn, tenant, moment, author| {
         licences::supersede(conn, tenant, moment, author, &[tombstone])
     })?)

@@ -145,13 +145,30 @@ pub fn enqueue_challenge(
     enqueue_for_one(change, endpoint, (NoticeKind::Challenge, payload), start)
 }
 
-fn enqueue_for_one(
+/// Writes the notice that an endpoint is sent nothing more, for everybody else whom the club writes to: who listened there hears
+/// nothing from now on. It names the endpoint by its id, since a URL may hold a token.
+pub fn enqueue_disabled(
     change: &mut Change<'_>,
     endpoint: &Endpoint,
-    (kind, payload): (NoticeKind, Value),
-    start: Start,
-) -> Result<NoticeId, Problem> {
+    why: &str,
+) -> Result<(), Problem> {
     let tenant = change.tenant();
+    let payload =
+        json!({ "endpoint_id": endpoint.endpoint_id, "channel": endpoint.channel, "why": why });
+    let (_, stored) = of_this_week(change, NoticeKind::EndpointDisabled, payload)?;
+    let mut told = endpoints::enabled(change.conn, tenant)?;
+    told.retain(|one| one.channel == Channel::Email && one.endpoint_id != endpoint.endpoint_id);
+    let letter = |one| letters::delivery(change, &stored, one, change.now());
+    let due = told.iter().map(letter).collect();
+    Ok(deliveries::insert(change.conn, tenant, vec![stored], due)?)
+}
+
+/// A notice that is about no week: it is listed under the one in which it was written.
+fn of_this_week(
+    change: &Change<'_>,
+    kind: NoticeKind,
+    payload: Value,
+) -> Result<(IsoWeek, StoredNotice), Problem> {
     let today = jiff::tz::TimeZone::UTC.to_datetime(change.at()).date();
     let week = IsoWeek::of(today).map_err(|error| Problem::internal(&error))?;
     let stored = StoredNotice {
@@ -161,6 +178,17 @@ fn enqueue_for_one(
         created_at: change.at(),
         payload,
     };
+    Ok((week, stored))
+}
+
+fn enqueue_for_one(
+    change: &mut Change<'_>,
+    endpoint: &Endpoint,
+    (kind, payload): (NoticeKind, Value),
+    start: Start,
+) -> Result<NoticeId, Problem> {
+    let tenant = change.tenant();
+    let (week, stored) = of_this_week(change, kind, payload)?;
     let event = Event {
         club: tenant.club_id(),
         week,

@@ -111,13 +111,27 @@ pub fn athlete(
     if !of(conn, caller)?.includes(athlete_id) {
         return Err(Problem::not_found());
     }
-    let found = athletes::known(
-        conn,
-        caller.tenant,
-        Who::Athletes(&[athlete_id]),
-        Known::Now,
-    )?;
+    athlete_of_club(conn, caller.tenant, athlete_id)
+}
+
+/// The athlete, if she exists in the club; else a 404. For callers who answer for the whole club and are shown nothing of her.
+pub fn athlete_of_club(
+    conn: &mut Conn,
+    tenant: Tenant,
+    athlete_id: AthleteId,
+) -> Result<Versioned<Athlete>, Problem> {
+    let found = athletes::known(conn, tenant, Who::Athletes(&[athlete_id]), Known::Now)?;
     found.into_iter().next().ok_or_else(Problem::not_found)
+}
+
+/// Demands that the club knows the athlete, or once did: her records stay when she is taken off the roster. For callers who answer for
+/// what is kept.
+///
+/// # Errors
+/// 404.
+pub fn athlete_ever(conn: &mut Conn, tenant: Tenant, athlete_id: AthleteId) -> Result<(), Problem> {
+    let made = athletes::created_at(conn, tenant, athlete_id)?;
+    made.map(|_| ()).ok_or_else(Problem::not_found)
 }
 
 /// Demands that a squad exists and is within the caller's limit; else a 404.

@@ -97,11 +97,7 @@ pub fn enter(
 /// Takes a rest day back.
 pub fn remove(change: &mut Change<'_>, current: Versioned<RestDay>) -> Result<(), Problem> {
     let (athlete, date) = (current.content.athlete_id, current.content.date);
-    let tombstone = store::Change {
-        replaces: current.version.number,
-        content: current.content,
-        deleted: true,
-    };
+    let tombstone = store::Change::tombstone(current);
     change.store_with(|conn, tenant, moment, author| {
         rest_days::supersede(conn, tenant, moment, author, &[tombstone])
     })?;

@@ -11,7 +11,7 @@ use arc_swap::ArcSwap;
 
 use crate::auth::Principal;
 use crate::ids::ClubId;
-use crate::store::{RevocationKind, Store, StoreError, revocations};
+use crate::store::{Clubs, RevocationKind, Store, StoreError, revocations};
 
 /// How often the list is read again.
 pub const EVERY: Duration = Duration::from_secs(15);
@@ -26,7 +26,7 @@ impl Revocations {
     /// # Errors
     /// Those of the database; the last list then goes on being used.
     pub async fn refresh(&self, store: &Store) -> Result<(), StoreError> {
-        let list = store.read(revocations::in_force).await?;
+        let list = store.read(Clubs::Every, revocations::in_force).await?;
         self.0.store(Arc::new(list.into_iter().collect()));
         Ok(())
     }

@@ -81,8 +81,8 @@ pub fn create(
     input: &SquadInput,
 ) -> Result<SquadAnswer, Problem> {
     let content = checked(change, squad_id, input)?;
-    let (tenant, at) = (change.tenant(), change.at());
-    squads::insert(change.conn, tenant, at, std::slice::from_ref(&content))?;
+    let contents = std::slice::from_ref(&content);
+    change.store_with(|conn, tenant, moment, _| squads::insert(conn, tenant, moment, contents))?;
     Ok(SquadAnswer {
         squad_id,
         name: content.name,
@@ -101,8 +101,11 @@ pub fn replace(
     if (&content.name, &content.external_id) == (&current.name, &current.external_id) {
         return Ok(current.into());
     }
-    let (tenant, at) = (change.tenant(), change.at());
-    Ok(squads::update(change.conn, tenant, current.version, at, &content)?.into())
+    let version = current.version;
+    let updated = change.store_with(|conn, tenant, moment, _| {
+        squads::update(conn, tenant, version, moment, &content)
+    })?;
+    Ok(updated.into())
 }
 
 fn checked(

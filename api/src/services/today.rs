@@ -5,19 +5,22 @@
 use std::collections::BTreeSet;
 
 use jiff::civil::Date;
-use jiff::{Timestamp, tz::TimeZone};
+use jiff::tz::TimeZone;
 use plimsoll_domain::{DayTotal, IsoWeek};
 
+use super::as_of::AsOf;
 use super::availability::{self, Standing};
+use super::explain::Read;
 use super::figures::{self, Asked, AthleteDays};
 use super::policy::Policies;
+use super::ratings::age_note;
 use super::returns;
 use super::schedule::plan::Plan;
 use super::zones;
 use crate::error::Problem;
 use crate::ids::{AthleteId, SquadId};
 use crate::store::events::Event;
-use crate::store::{AttendanceStatus, Conn, Known, Tenant, Who, memberships};
+use crate::store::{AttendanceStatus, Conn, Tenant, Who, memberships};
 
 /// A squad's day.
 #[derive(Debug)]
@@ -28,6 +31,8 @@ pub struct SquadDay {
     pub sessions: Vec<Event>,
     /// The members of that date, by name.
     pub athletes: Vec<AthleteDay>,
+    /// What it was made of.
+    pub read: Read,
 }
 
 /// One member's day.
@@ -45,6 +50,8 @@ pub struct AthleteDay {
     pub done: Option<DayTotal>,
     /// The sessions she is expected at.
     pub expected: Vec<Expected>,
+    /// What her age says of her ratings.
+    pub age_note: Option<&'static str>,
 }
 
 /// A session she is expected at.
@@ -62,16 +69,18 @@ pub fn read(
     tenant: Tenant,
     squad: SquadId,
     zone: &TimeZone,
-    now: Timestamp,
+    as_of: AsOf,
 ) -> Result<SquadDay, Problem> {
-    let date = zone.to_datetime(now).date();
-    let members = memberships::of_squads(conn, tenant, &[squad], date, date, Known::Now)?;
+    let (date, known) = (as_of.today(zone), as_of.known);
+    let members = memberships::of_squads(conn, tenant, &[squad], date, date, known)?;
     let members = members.into_iter().map(|member| member.content.athlete_id);
     let members: Vec<AthleteId> = members.collect::<BTreeSet<_>>().into_iter().collect();
-    let policies = Policies::read(conn, tenant, Known::Now)?;
-    let mut days = days(conn, tenant, &members, date, now, &policies)?;
+    let policies = Policies::read(conn, tenant, known)?;
+    let asked = asked(conn, tenant, &members, date, as_of)?;
+    let who = Who::Athletes(&members);
+    let mut days = figures::days(conn, tenant, who, &asked, &policies)?;
     days.sort_by(|a, b| by_name(a).cmp(&by_name(b)));
-    let plan = Plan::read(conn, tenant, &members, (date, date), Known::Now)?;
+    let plan = Plan::read(conn, tenant, &members, (date, date), known)?;
     let sessions = sessions(&plan, &members);
     let athletes = days.iter();
     let athletes = athletes.map(|days| athlete(days, date, &policies, &plan, &sessions));
@@ -79,6 +88,11 @@ pub fn read(
         date,
         athletes: athletes.collect(),
         sessions,
+        read: Read {
+            asked,
+            policies,
+            days,
+        },
     })
 }
 
@@ -89,12 +103,13 @@ pub fn of_one(
     tenant: Tenant,
     athlete: AthleteId,
     date: Option<Date>,
-    (now, sees_limits): (Timestamp, bool),
+    (as_of, sees_limits): (AsOf, bool),
 ) -> Result<(Date, Standing), Problem> {
-    let today = zones::club_date(conn, tenant, now)?;
+    let today = zones::club_date(conn, tenant, as_of.at())?;
     let date = date.unwrap_or(today);
-    let policies = Policies::read(conn, tenant, Known::Now)?;
-    let days = days(conn, tenant, &[athlete], date, now, &policies)?;
+    let policies = Policies::read(conn, tenant, as_of.known)?;
+    let asked = asked(conn, tenant, &[athlete], date, as_of)?;
+    let days = figures::days(conn, tenant, Who::Athletes(&[athlete]), &asked, &policies)?;
     let days = days.first().ok_or_else(Problem::not_found)?;
     let policies = (sees_limits && date <= today).then_some(&policies);
     Ok((date, availability::on(days, date, policies)))
@@ -104,25 +119,23 @@ fn by_name(days: &AthleteDays) -> (&str, AthleteId) {
     (&days.athlete.display_name, days.athlete.athlete_id)
 }
 
-/// Every day that a ceiling of some athletes looks back to.
-pub fn days(
+/// What is asked of the record: every day that a ceiling of some athletes looks back to.
+fn asked(
     conn: &mut Conn,
     tenant: Tenant,
     athletes: &[AthleteId],
     date: Date,
-    now: Timestamp,
-    policies: &Policies,
-) -> Result<Vec<AthleteDays>, Problem> {
+    as_of: AsOf,
+) -> Result<Asked, Problem> {
     let week = IsoWeek::of(date).map_err(|error| Problem::internal(&error))?;
     let who = Who::Athletes(athletes);
-    let asked = Asked {
-        first: returns::reads_from(conn, tenant, who, (week, week), Known::Now)?,
+    Ok(Asked {
+        first: returns::reads_from(conn, tenant, who, (week, week), as_of.known)?,
         last: date,
         settings: None,
-        known: Known::Now,
-        now,
-    };
-    figures::days(conn, tenant, who, &asked, policies)
+        known: as_of.known,
+        now: as_of.now,
+    })
 }
 
 /// What is planned for any of the members, each once, by start.
@@ -165,5 +178,6 @@ fn athlete(
             .and_then(|series| series.day(date))
             .copied(),
         expected: expected.collect(),
+        age_note: age_note(days.athlete.birth_date, date),
     }
 }

@@ -3,11 +3,12 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
-use plimsoll_domain::{Absence, Ahead, IsoWeek, Minutes, PlannedSession, PlannedWeek, Rpe, ahead};
+use plimsoll_domain::ahead::{ahead, with_planned};
+use plimsoll_domain::{Absence, Ahead, DailySeries, IsoWeek, Minutes, PlannedSession, PlannedWeek};
 
 use super::figures::AthleteDays;
 use super::policy::Policies;
-use super::ratings::OwnRatings;
+use super::ratings::{OwnRatings, half_steps};
 use super::schedule::plan::{Plan, Planned};
 use crate::error::Problem;
 use crate::ids::AthleteId;
@@ -68,11 +69,21 @@ impl Schedule {
         athletes: &[AthleteDays],
         ratings: &BTreeMap<AthleteId, OwnRatings>,
     ) -> Result<Vec<Ahead<AthleteId>>, Problem> {
-        let to_come = |days: &AthleteDays, event: &Event| {
-            let mut planned = days.planned.iter();
-            planned.any(|one| one.event_id == event.event_id)
+        self.judged(policies, athletes, ratings, is_to_come)
+    }
+
+    /// An athlete's days to the end of a week that runs, with what is still planned of it as if it were done.
+    pub fn with_the_rest(
+        &self,
+        days: &AthleteDays,
+        ratings: Option<&OwnRatings>,
+    ) -> Result<Option<DailySeries>, Problem> {
+        let Some(series) = &days.series else {
+            return Ok(None);
         };
-        self.judged(policies, athletes, ratings, to_come)
+        let to_come = |event: &Event| is_to_come(days, event);
+        let planned = self.week_of(days.athlete.athlete_id, ratings, to_come)?;
+        Ok(with_planned(series, self.week, &planned))
     }
 
     fn judged(
@@ -129,14 +140,24 @@ impl Schedule {
     }
 }
 
+/// Whether it is neither over nor answered.
+fn is_to_come(days: &AthleteDays, event: &Event) -> bool {
+    let mut planned = days.planned.iter();
+    planned.any(|one| one.event_id == event.event_id)
+}
+
 /// Whether she is invited, it is not called off, and nobody has said that she is not coming.
-fn goes(one: &Planned<'_>) -> bool {
+pub(super) fn goes(one: &Planned<'_>) -> bool {
     let absent = |status| status == AttendanceStatus::Absent;
     let says_no = one.attendance.is_some_and(|entry| absent(entry.status));
     one.expected && !one.cancelled() && !says_no
 }
 
-fn session(event: &Event, ratings: Option<&OwnRatings>) -> Result<PlannedSession, Problem> {
+/// A session as it is planned for an athlete with these ratings of her own.
+pub(super) fn session(
+    event: &Event,
+    ratings: Option<&OwnRatings>,
+) -> Result<PlannedSession, Problem> {
     let minutes = Minutes::new(event.minutes.into());
     let intended = event.intended_rpe_half.map(half_steps).transpose()?;
     Ok(PlannedSession {
@@ -144,9 +165,4 @@ fn session(event: &Event, ratings: Option<&OwnRatings>) -> Result<PlannedSession
         intended,
         usual: ratings.and_then(|ratings| ratings.usual(event.kind)),
     })
-}
-
-fn half_steps(stored: i32) -> Result<Rpe, Problem> {
-    let steps = u8::try_from(stored).map_err(|error| Problem::internal(&error))?;
-    Rpe::from_half_steps(steps).map_err(|error| Problem::internal(&error))
 }

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use jiff::civil::Date;
 use plimsoll_domain::{
     Ahead, AthleteWeek, IsoWeek, Load, OpenSession, Policy, Setting, SettingLoad, WeeklyList,
     judge_figures, week_figures_of, weekly_list,
@@ -10,7 +11,7 @@ use plimsoll_domain::{
 use super::acknowledgement;
 use super::as_of::AsOf;
 use super::correction::{self, Closed};
-use super::explain::{Explanation, explain_each};
+use super::explain::{Explanation, Read};
 use super::figures::{self, Asked, AthleteDays};
 use super::flags::looks_back_to;
 use super::plot_weeks::{PlotWeek, plot_weeks};
@@ -49,8 +50,8 @@ pub struct SquadWeek {
     /// The sessions that are open in the week and the 21 days before it, by start: what the places
     /// of the entries' missing sessions refer to.
     pub open: BTreeMap<AthleteId, Vec<ExpectedSession>>,
-    /// What staff should know about an athlete's ratings.
-    pub rating_notes: BTreeMap<AthleteId, &'static str>,
+    /// What staff should know about each member's ratings.
+    pub notes: BTreeMap<AthleteId, RatingNotes>,
     /// How the week was closed, and what was corrected since.
     pub closed: Option<Closed>,
     /// Who will be over in the week after by what is planned; `None` where that week is not the one
@@ -58,6 +59,15 @@ pub struct SquadWeek {
     pub ahead: Option<Vec<Ahead<AthleteId>>>,
     /// What it was made of.
     read: Read,
+}
+
+/// What staff should know about an athlete's ratings.
+#[derive(Debug, Clone, Default)]
+pub struct RatingNotes {
+    /// Of how they are given.
+    pub habits: Option<String>,
+    /// Of her age on the Sunday.
+    pub age: Option<&'static str>,
 }
 
 /// A flag of the week.
@@ -71,14 +81,6 @@ pub struct FlagSeen {
     pub acknowledged: Option<Acknowledgement>,
 }
 
-/// What was read for a list.
-#[derive(Debug)]
-struct Read {
-    asked: Asked,
-    policies: Policies,
-    days: Vec<AthleteDays>,
-}
-
 impl SquadWeek {
     /// The name shown and the last weeks of each member, from the days that were read for the list.
     pub fn members(&self, week: IsoWeek) -> BTreeMap<AthleteId, (String, Vec<PlotWeek>)> {
@@ -89,6 +91,16 @@ impl SquadWeek {
             (days.athlete.athlete_id, (name, weeks.unwrap_or_default()))
         };
         self.read.days.iter().map(member).collect()
+    }
+
+    /// How many organisations that share nothing members train with.
+    pub fn not_shared(&self) -> usize {
+        let days = self.read.days.iter();
+        let named = days.flat_map(|days| &days.elsewhere.not_shared);
+        named
+            .map(|name| name.to_lowercase())
+            .collect::<BTreeSet<_>>()
+            .len()
     }
 
     /// A member's name as it was known.
@@ -106,14 +118,7 @@ impl SquadWeek {
     ) -> Result<BTreeMap<AthleteId, Explanation>, Problem> {
         let entries = self.list.entries.iter();
         let listed: BTreeSet<AthleteId> = entries.map(|entry| entry.key).collect();
-        let Read {
-            asked,
-            policies,
-            days,
-        } = &self.read;
-        let days = days.iter();
-        let days = days.filter(|days| listed.contains(&days.athlete.athlete_id));
-        explain_each(conn, caller, days, asked, policies)
+        self.read.explain(conn, caller, &listed)
     }
 }
 
@@ -145,7 +150,8 @@ pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek
     let judged = judged.filter_map(|days| judge.week(days).transpose());
     let judged = judged.collect::<Result<Vec<_>, _>>()?;
     let open = read.days.iter();
-    let notes = ratings.iter();
+    let notes = read.days.iter().map(|days| notes(days, &ratings, sunday));
+    let notes = notes.collect();
     Ok(SquadWeek {
         list: weekly_list(judge.policy(), judged),
         policy: judge.policy().cloned(),
@@ -153,13 +159,25 @@ pub fn read(conn: &mut Conn, tenant: Tenant, wanted: Wanted) -> Result<SquadWeek
         open: open
             .map(|days| (days.athlete.athlete_id, open_around(days, week)))
             .collect(),
-        rating_notes: notes
-            .filter_map(|(athlete, own)| Some((*athlete, own.note()?)))
-            .collect(),
+        notes,
         closed,
         ahead,
         read,
     })
+}
+
+fn notes(
+    days: &AthleteDays,
+    ratings: &BTreeMap<AthleteId, OwnRatings>,
+    sunday: Date,
+) -> (AthleteId, RatingNotes) {
+    let athlete = &days.athlete;
+    let own = ratings.get(&athlete.athlete_id);
+    let notes = RatingNotes {
+        habits: own.and_then(OwnRatings::note),
+        age: ratings::age_note(athlete.birth_date, sunday),
+    };
+    (athlete.athlete_id, notes)
 }
 
 /// The week after the list's, where it is the one that runs in the club's zone.

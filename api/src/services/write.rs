@@ -9,23 +9,24 @@
 //! The answer kept for an idempotency key is stored in the transaction of the work itself. A 422 is
 //! kept too, after the work was rolled back to a savepoint; other refusals are not.
 
-use jiff::{SignedDuration, Timestamp};
-use sha2::{Digest, Sha256};
+mod answers;
+
+use std::collections::BTreeSet;
+
+use jiff::Timestamp;
 use uuid::Uuid;
+
+pub use answers::KeptKey;
+use answers::once;
 
 use crate::app::App;
 use crate::auth::principal::Principal;
 use crate::auth::tenant::Caller;
-use crate::error::{Code, Problem};
-use crate::ids::Ids;
-use crate::store::idempotency::{self, StoredAnswer};
-use crate::store::{self, Author, Conn, Moment, StoreError, Tenant, clubs};
-use crate::telemetry::metrics;
+use crate::error::Problem;
+use crate::ids::{ClubId, Ids};
+use crate::store::{Author, Clubs, Conn, Moment, StoreError, Tenant, clubs};
 use crate::web::reply::Reply;
-use crate::web::write::{IdempotencyKey, WriteRequest};
-
-/// How long an answer is kept for its key.
-const KEPT: SignedDuration = SignedDuration::from_hours(24);
+use crate::web::write::WriteRequest;
 
 /// What a piece of work may use while it changes one club.
 pub struct Change<'a> {
@@ -85,35 +86,177 @@ pub async fn run(
     request: &WriteRequest,
     work: impl FnOnce(&mut Change<'_>) -> Result<Reply, Problem> + Send + 'static,
 ) -> Result<Reply, Problem> {
+    let work = Box::new(|change: &mut Change<'_>, _: &mut [Beside]| work(change));
+    run_all(app, caller, request, Vec::new(), work).await
+}
+
+/// The work of a write, boxed so that what leads to it is compiled once.
+type Work = Box<dyn FnOnce(&mut Change<'_>, &mut [Beside]) -> Result<Reply, Problem> + Send>;
+
+/// Another club that a write changes too: in the service's own name, for the other club is not the caller's.
+#[derive(Debug)]
+pub struct Beside {
+    caller: Caller,
+    moment: Moment,
+}
+
+impl Beside {
+    /// The other club.
+    pub fn tenant(&self) -> Tenant {
+        self.caller.tenant
+    }
+
+    /// Does the part of a write that changes the other club.
+    pub fn change<T>(
+        &mut self,
+        from: &mut Change<'_>,
+        work: impl FnOnce(&mut Change<'_>) -> Result<T, Problem>,
+    ) -> Result<T, Problem> {
+        work(&mut Change {
+            conn: &mut *from.conn,
+            caller: &self.caller,
+            moment: &mut self.moment,
+            ids: from.ids,
+        })
+    }
+}
+
+/// Runs a write of one club that also changes another, in one transaction. The two are locked in the order of their ids, so that
+/// no two such writes wait for each other. `work` is given the other club where there is one and it is not the caller's own.
+pub async fn run_beside(
+    app: &App,
+    caller: Caller,
+    request: &WriteRequest,
+    beside: Option<ClubId>,
+    work: impl FnOnce(&mut Change<'_>, Option<&mut Beside>) -> Result<Reply, Problem> + Send + 'static,
+) -> Result<Reply, Problem> {
+    let others = beside.into_iter().collect();
+    let work = Box::new(move |change: &mut Change<'_>, besides: &mut [Beside]| {
+        work(change, besides.first_mut())
+    });
+    run_all(app, caller, request, others, work).await
+}
+
+/// As [`run_beside`], with any number of other clubs; those that are not there are left out.
+pub async fn run_among(
+    app: &App,
+    caller: Caller,
+    request: &WriteRequest,
+    others: Vec<ClubId>,
+    work: impl FnOnce(&mut Change<'_>, &mut [Beside]) -> Result<Reply, Problem> + Send + 'static,
+) -> Result<Reply, Problem> {
+    run_all(app, caller, request, others, Box::new(work)).await
+}
+
+async fn run_all(
+    app: &App,
+    caller: Caller,
+    request: &WriteRequest,
+    others: Vec<ClubId>,
+    work: Work,
+) -> Result<Reply, Problem> {
     let key = request
         .idempotency
         .as_ref()
         .map(|key| KeptKey::new(key, &caller.principal));
     let (shared, now) = (app.clone(), app.clock.now());
-    let clock = app.clock;
+    let tenant = caller.tenant;
+    let clubs = Clubs::among(tenant, &others);
     let locked = move |conn: &mut Conn, key: Option<&KeptKey>| {
-        let tenant = caller.tenant;
-        let mut moment = clubs::lock(conn, tenant, clock)?;
+        let (mut moment, mut besides) = lock_all(conn, &shared, tenant, others)?;
         once(conn, tenant, key, now, |conn| {
-            let moment = &mut moment;
             let mut change = Change {
                 conn,
                 caller: &caller,
-                moment,
+                moment: &mut moment,
                 ids: &shared.ids,
             };
-            let reply = work(&mut change)?;
-            clubs::moment_save(change.conn, tenant, change.moment)?;
+            let reply = work(&mut change, &mut besides)?;
+            save_all(change.conn, (tenant, &*change.moment), &besides)?;
             Ok(reply)
         })
     };
     if request.dry_run {
-        app.store.trial(move |conn| locked(conn, None)).await
+        app.store.trial(clubs, move |conn| locked(conn, None)).await
     } else {
         app.store
-            .write(move |conn| locked(conn, key.as_ref()))
+            .write(clubs, move |conn| locked(conn, key.as_ref()))
             .await
     }
+}
+
+/// Runs a change of two clubs that no request asked for. `None` where the other club is not there.
+pub async fn job_beside<T: Send + 'static>(
+    app: &App,
+    caller: Caller,
+    beside: ClubId,
+    work: impl FnOnce(&mut Change<'_>, &mut Beside) -> Result<T, Problem> + Send + 'static,
+) -> Result<Option<T>, Problem> {
+    let work = |change: &mut Change<'_>, besides: &mut [Beside]| {
+        let there = besides.first_mut();
+        there.map(|there| work(change, there)).transpose()
+    };
+    job_among(app, caller, vec![beside], work).await
+}
+
+/// As [`job_beside`], with any number of other clubs; those that are not there are left out.
+pub async fn job_among<T: Send + 'static>(
+    app: &App,
+    caller: Caller,
+    others: Vec<ClubId>,
+    work: impl FnOnce(&mut Change<'_>, &mut [Beside]) -> Result<T, Problem> + Send + 'static,
+) -> Result<T, Problem> {
+    let (shared, tenant) = (app.clone(), caller.tenant);
+    let clubs = Clubs::among(tenant, &others);
+    app.store
+        .write(clubs, move |conn| {
+            let (mut moment, mut besides) = lock_all(conn, &shared, tenant, others)?;
+            let mut change = Change {
+                conn,
+                caller: &caller,
+                moment: &mut moment,
+                ids: &shared.ids,
+            };
+            let outcome = work(&mut change, &mut besides)?;
+            save_all(conn, (tenant, &moment), &besides)?;
+            Ok(outcome)
+        })
+        .await
+}
+
+/// Locks a club and the others that are there, in the order of their ids, so that no two such writes wait for each other.
+fn lock_all(
+    conn: &mut Conn,
+    app: &App,
+    tenant: Tenant,
+    others: Vec<ClubId>,
+) -> Result<(Moment, Vec<Beside>), Problem> {
+    let mut in_order: BTreeSet<ClubId> = others.into_iter().collect();
+    in_order.insert(tenant.club_id());
+    let (mut own, mut besides) = (None, Vec::new());
+    for club in in_order.into_iter().map(Tenant::granted) {
+        if club == tenant {
+            own = Some(clubs::lock(conn, tenant, app.clock)?);
+        } else if clubs::find(conn, club)?.is_some() {
+            let moment = clubs::lock(conn, club, app.clock)?;
+            let caller = Caller::job(club, "sharing", app.clock.now());
+            besides.push(Beside { caller, moment });
+        }
+    }
+    let own = own.ok_or(StoreError::NotFound)?;
+    Ok((own, besides))
+}
+
+fn save_all(
+    conn: &mut Conn,
+    (tenant, moment): (Tenant, &Moment),
+    besides: &[Beside],
+) -> Result<(), StoreError> {
+    clubs::moment_save(conn, tenant, moment)?;
+    for beside in besides {
+        clubs::moment_save(conn, beside.tenant(), &beside.moment)?;
+    }
+    Ok(())
 }
 
 /// Runs the write that makes a club. There is no club yet to be locked or to keep the key in: the
@@ -131,38 +274,17 @@ pub async fn run_new_club(
     let now = app.clock.now();
     let nobody = Tenant::granted(Uuid::nil().into());
     let club = Tenant::granted(app.ids.next(now).into());
+    let clubs = Clubs::Two(club, nobody);
     let work = move |conn: &mut Conn| work(conn, club, now);
     if request.dry_run {
-        app.store.trial(work).await
+        app.store.trial(clubs, work).await
     } else {
         app.store
-            .write(move |conn| once(conn, nobody, key.as_ref(), now, work))
+            .write(clubs, move |conn| {
+                once(conn, nobody, key.as_ref(), now, work)
+            })
             .await
     }
-}
-
-/// Gives the answer kept for the key, or does the work and keeps its answer.
-fn once(
-    conn: &mut Conn,
-    tenant: Tenant,
-    key: Option<&KeptKey>,
-    now: Timestamp,
-    work: impl FnOnce(&mut Conn) -> Result<Reply, Problem>,
-) -> Result<Reply, Problem> {
-    if let Some(key) = key
-        && let Some(stored) = idempotency::find(conn, tenant, &key.hash, now)?
-    {
-        return replay(stored, key);
-    }
-    let Some(key) = key else {
-        return work(conn);
-    };
-    let reply = match store::savepoint(conn, work) {
-        Err(problem) if problem.code.status() == 422 => Reply::problem(&problem)?,
-        outcome => outcome?,
-    };
-    keep(conn, tenant, key, &reply, now)?;
-    Ok(reply)
 }
 
 /// Runs a change that no request asked for: a job, the command line.
@@ -171,7 +293,9 @@ pub async fn job<T: Send + 'static>(
     caller: Caller,
     work: impl FnOnce(&mut Change<'_>) -> Result<T, Problem> + Send + 'static,
 ) -> Result<T, Problem> {
-    app.store.write(changing(app, caller, work)).await
+    app.store
+        .write(caller.tenant, changing(app, caller, work))
+        .await
 }
 
 /// Runs such a change and undoes it.
@@ -180,7 +304,9 @@ pub async fn trial<T: Send + 'static>(
     caller: Caller,
     work: impl FnOnce(&mut Change<'_>) -> Result<T, Problem> + Send + 'static,
 ) -> Result<T, Problem> {
-    app.store.trial(changing(app, caller, work)).await
+    app.store
+        .trial(caller.tenant, changing(app, caller, work))
+        .await
 }
 
 /// Locks the club, does the work, saves the club's moment.
@@ -203,65 +329,4 @@ fn changing<T>(
         clubs::moment_save(conn, tenant, &moment)?;
         Ok(outcome)
     }
-}
-
-/// An idempotency key as it is kept: hashed with everything that scopes it.
-#[derive(Debug)]
-pub struct KeptKey {
-    hash: [u8; 32],
-    fingerprint: [u8; 32],
-}
-
-impl KeptKey {
-    /// Scopes a key to client, subject, acting role, method and path; the club is the row's own.
-    pub fn new(key: &IdempotencyKey, who: &Principal) -> Self {
-        let mut hash = Sha256::new();
-        // A subject is unique only within its issuer.
-        for part in [
-            &who.issuer,
-            &who.client,
-            &who.subject,
-            who.role.code(),
-            &key.target,
-            &key.key,
-        ] {
-            hash.update(part.as_bytes());
-            hash.update([0]);
-        }
-        Self {
-            hash: hash.finalize().into(),
-            fingerprint: key.fingerprint,
-        }
-    }
-}
-
-fn replay(stored: StoredAnswer, key: &KeptKey) -> Result<Reply, Problem> {
-    if stored.fingerprint != key.fingerprint.as_slice() {
-        return Err(Problem::new(
-            Code::IdempotencyKeyReused,
-            "This Idempotency-Key came with other content before; use a new key for new content.",
-        ));
-    }
-    metrics::idempotent_replay();
-    let status = u16::try_from(stored.status).map_err(|error| Problem::internal(&error))?;
-    Ok(Reply::stored(status, &stored.headers, stored.body))
-}
-
-fn keep(
-    conn: &mut Conn,
-    tenant: Tenant,
-    key: &KeptKey,
-    reply: &Reply,
-    now: Timestamp,
-) -> Result<(), Problem> {
-    let answer = StoredAnswer {
-        key_hash: key.hash.to_vec(),
-        fingerprint: key.fingerprint.to_vec(),
-        status: reply.status.into(),
-        headers: reply.headers(),
-        body: reply.body.clone(),
-        created_at: now,
-        expires_at: now + KEPT,
-    };
-    Ok(idempotency::insert(conn, tenant, &answer)?)
 }

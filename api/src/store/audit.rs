@@ -8,7 +8,7 @@ use super::prepared::prepared;
 use super::schema::{audit_heads, audit_reads};
 use super::types::Sql;
 use super::{Conn, StoreError, Tenant};
-use crate::ids::{AthleteId, AuditId};
+use crate::ids::{AthleteId, AuditId, ClubId};
 
 /// One read.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
@@ -150,10 +150,10 @@ pub fn append(
     Ok(())
 }
 
-/// Reads of the chain in its order, after a number and up to another.
+/// Reads of the chain in its order, after a number and up to another. One without a link is none of the chain.
 ///
 /// # Errors
-/// Those of the database.
+/// Those of the database; `Internal` where a row holds what is never written.
 pub fn chain(
     conn: &mut Conn,
     tenant: Tenant,
@@ -164,35 +164,77 @@ pub fn chain(
         .filter(audit_reads::club_id.eq(tenant.club_id()))
         .filter(audit_reads::number.gt(after))
         .filter(audit_reads::number.le(up_to))
+        .filter(audit_reads::link.is_not_null())
         .order(audit_reads::number)
         .limit(limit)
         .select(ChainedRead::as_select())
         .load(c))
 }
 
-/// The first read that has no place in the chain though it came after the chain began.
+/// The first read that has no place in a chain of so many reads. Reads from before there were chains have none either.
 ///
 /// # Errors
 /// Those of the database.
-pub fn outside_chain(conn: &mut Conn, tenant: Tenant) -> Result<Option<AuditId>, StoreError> {
+pub fn outside_chain(
+    conn: &mut Conn,
+    tenant: Tenant,
+    length: i64,
+) -> Result<Option<AuditId>, StoreError> {
+    let number = audit_reads::number;
+    let outside = number.is_null().or(number.lt(1)).or(number.gt(length));
+    each_backend!(conn, |c| audit_reads::table
+        .filter(audit_reads::club_id.eq(tenant.club_id()))
+        .filter(outside)
+        .order(audit_reads::audit_id)
+        .select(audit_reads::audit_id)
+        .first(c)
+        .optional())
+}
+
+/// Where the chains of clubs end, by the id of the club, after one.
+///
+/// # Errors
+/// Those of the database.
+pub fn heads(
+    conn: &mut Conn,
+    after: Option<ClubId>,
+    limit: i64,
+) -> Result<Vec<(ClubId, AuditHead)>, StoreError> {
     each_backend!(conn, |c| {
-        let first = audit_reads::table
-            .filter(audit_reads::club_id.eq(tenant.club_id()))
-            .filter(audit_reads::number.eq(1))
-            .select(audit_reads::audit_id)
-            .first::<AuditId>(c)
-            .optional();
-        match first {
-            Ok(Some(first)) => audit_reads::table
-                .filter(audit_reads::club_id.eq(tenant.club_id()))
-                .filter(audit_reads::number.is_null())
-                .filter(audit_reads::audit_id.gt(first))
-                .order(audit_reads::audit_id)
-                .select(audit_reads::audit_id)
-                .first(c)
-                .optional(),
-            other => other,
+        let mut query = audit_heads::table
+            .select((audit_heads::club_id, AuditHead::as_select()))
+            .into_boxed();
+        if let Some(after) = after {
+            query = query.filter(audit_heads::club_id.gt(after));
         }
+        query.order(audit_heads::club_id).limit(limit).load(c)
+    })
+}
+
+/// Reads of one athlete's record, the newest first, before the given one.
+///
+/// # Errors
+/// Those of the database.
+pub fn of_athlete(
+    conn: &mut Conn,
+    tenant: Tenant,
+    athlete_id: AthleteId,
+    before: Option<AuditId>,
+    limit: i64,
+) -> Result<Vec<AuditRead>, StoreError> {
+    each_backend!(conn, |c| {
+        let mut query = audit_reads::table
+            .filter(audit_reads::club_id.eq(tenant.club_id()))
+            .filter(audit_reads::athlete_id.eq(athlete_id))
+            .into_boxed();
+        if let Some(before) = before {
+            query = query.filter(audit_reads::audit_id.lt(before));
+        }
+        query
+            .order(audit_reads::audit_id.desc())
+            .limit(limit)
+            .select(AuditRead::as_select())
+            .load(c)
     })
 }
 

@@ -7,42 +7,47 @@ use jiff::civil::Date;
 use super::backend::each_backend;
 use super::codes::Decision;
 use super::schema::clearance_records;
+use super::seal::{Kept, Private, for_sealing, sealed_row};
 use super::types::Sql;
 use super::who::{Who, of_whom};
-use super::{Author, Conn, Known, Moment, StoreError, Tenant};
+use super::{Author, Conn, Known, Moment, StoreError, Tenant, club_keys};
 use crate::ids::{AthleteId, ClearanceId, RestrictionId};
 
-/// A decision as a clinician gives it.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
-#[diesel(table_name = clearance_records, treat_none_as_default_value = false)]
-pub struct Clearance {
-    /// Its id.
-    pub clearance_id: ClearanceId,
-    /// About whom.
-    pub athlete_id: AthleteId,
-    /// The restriction it is about.
-    pub restriction_id: Option<RestrictionId>,
-    /// What was decided.
-    #[diesel(serialize_as = Sql<Decision>, deserialize_as = Sql<Decision>)]
-    pub decision: Decision,
-    /// What it covers, in the clinician's words.
-    pub scope: String,
-    /// The clinician's name, from the licence on file.
-    pub name: String,
-    /// The licence on file.
-    pub licence_type: String,
-    /// When it was decided.
-    #[diesel(serialize_as = Sql<Date>, deserialize_as = Sql<Date>)]
-    pub decided_on: Date,
-    /// Where the signed document is kept.
-    pub document_reference: String,
+sealed_row! {
+    /// A decision as a clinician gives it.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Clearance {
+        /// Its id.
+        pub clearance_id: ClearanceId,
+        /// About whom.
+        pub athlete_id: AthleteId,
+        /// The restriction it is about.
+        pub restriction_id: Option<RestrictionId>,
+        /// What was decided.
+        pub decision: Decision as Sql<Decision>,
+        /// The clinician's name, from the licence on file.
+        pub name: String,
+        /// The licence on file.
+        pub licence_type: String,
+        /// When it was decided.
+        pub decided_on: Date as Sql<Date>,
+    }
+    sealed {
+        /// What it covers, in the clinician's words.
+        pub scope: Private<String>,
+        /// Where the signed document is kept.
+        pub document_reference: Private<String>,
+    }
+    #[derive(Debug, Queryable, Selectable, Insertable)]
+    #[diesel(table_name = clearance_records, treat_none_as_default_value = false)]
+    struct Row in clearance_records by clearance_id
 }
 
 /// A decision as it is on record.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable)]
-pub struct ClearanceRecord {
+pub struct ClearanceRecord<C = Clearance> {
     /// The decision.
-    pub content: Clearance,
+    pub content: C,
     /// When the service received it.
     #[diesel(deserialize_as = Sql<Timestamp>)]
     pub received_at: Timestamp,
@@ -58,6 +63,10 @@ pub struct ClearanceRecord {
 ///
 /// # Errors
 /// `Conflict` when the id is taken, `Reference` without the athlete.
+#[expect(
+    clippy::needless_pass_by_value,
+    reason = "a decision is given away once it is on record"
+)]
 pub fn append(
     conn: &mut Conn,
     tenant: Tenant,
@@ -65,9 +74,10 @@ pub fn append(
     author: Author<'_>,
     clearance: Clearance,
 ) -> Result<(), StoreError> {
+    let keys = for_sealing::<Row>(conn, tenant, [&clearance].into_iter())?;
     let row = (
         clearance_records::club_id.eq(tenant.club_id()),
-        clearance,
+        Row::seal(&clearance, &keys)?,
         clearance_records::received_at.eq(Sql(moment.at())),
         clearance_records::seq.eq(moment.next_seq()),
         clearance_records::author.eq(author.subject),
@@ -82,13 +92,32 @@ pub fn append(
 macro_rules! columns {
     () => {
         (
-            Clearance::as_select(),
+            Row::as_select(),
             clearance_records::received_at,
             clearance_records::seq,
             clearance_records::author,
             clearance_records::acting_role,
         )
     };
+}
+
+fn opened(
+    conn: &mut Conn,
+    tenant: Tenant,
+    found: Vec<ClearanceRecord<Row>>,
+) -> Result<Vec<ClearanceRecord>, StoreError> {
+    let newest = found.iter().filter_map(|one| one.content.newest_key());
+    let keys = club_keys::with(conn, tenant, newest.max())?;
+    let open = |one: ClearanceRecord<Row>| {
+        Ok(ClearanceRecord {
+            content: one.content.open(&keys)?,
+            received_at: one.received_at,
+            seq: one.seq,
+            author: one.author,
+            acting_role: one.acting_role,
+        })
+    };
+    found.into_iter().map(open).collect()
 }
 
 /// The decision of an id.
@@ -100,12 +129,12 @@ pub fn find(
     tenant: Tenant,
     id: ClearanceId,
 ) -> Result<Option<ClearanceRecord>, StoreError> {
-    each_backend!(conn, |c| clearance_records::table
+    let found = each_backend!(conn, |c| clearance_records::table
         .filter(clearance_records::club_id.eq(tenant.club_id()))
         .filter(clearance_records::clearance_id.eq(id))
         .select(columns!())
-        .first(c)
-        .optional())
+        .load(c))?;
+    Ok(opened(conn, tenant, found)?.pop())
 }
 
 /// The decisions known then, by athlete and the day they were made.
@@ -118,7 +147,7 @@ pub fn known(
     who: Who<'_>,
     state: Known,
 ) -> Result<Vec<ClearanceRecord>, StoreError> {
-    who.read(|who| {
+    let found = who.read(|who| {
         each_backend!(conn, |c| {
             let query = clearance_records::table
                 .filter(clearance_records::club_id.eq(tenant.club_id()))
@@ -136,7 +165,8 @@ pub fn known(
                 .select(columns!())
                 .load(c)
         })
-    })
+    })?;
+    opened(conn, tenant, found)
 }
 
 /// A page of decisions by id, after the given one.
@@ -150,7 +180,7 @@ pub fn page(
     after: Option<ClearanceId>,
     limit: i64,
 ) -> Result<Vec<ClearanceRecord>, StoreError> {
-    each_backend!(conn, |c| {
+    let found = each_backend!(conn, |c| {
         let query = clearance_records::table
             .filter(clearance_records::club_id.eq(tenant.club_id()))
             .into_boxed();
@@ -163,5 +193,6 @@ pub fn page(
             .limit(limit)
             .select(columns!())
             .load(c)
-    })
+    })?;
+    opened(conn, tenant, found)
 }

@@ -32,14 +32,45 @@ macro_rules! codes {
 }
 
 codes! {
-    /// In which capacity an athlete belongs to a squad.
-    MembershipRole {
-        /// On the squad's own list.
-        Member = "member",
-        /// Trains with the squad, plays elsewhere.
-        Guest = "guest",
-        /// Called up from another squad.
-        CallUp = "call_up",
+    /// What a program that follows a club is told of.
+    ChangeKind {
+        /// An athlete of the roster.
+        Athlete = "athlete",
+        /// A squad.
+        Squad = "squad",
+        /// An athlete's time in a squad.
+        Membership = "membership",
+        /// A planned session.
+        Event = "event",
+        /// An entry of an attendance list.
+        Attendance = "attendance",
+        /// A session report.
+        Session = "session",
+        /// A day of rest.
+        RestDay = "rest_day",
+        /// A span of days away.
+        Absence = "absence",
+        /// What a joiner says of the time before.
+        DeclaredHistory = "declared_history",
+        /// A flag.
+        Flag = "flag",
+        /// The club's policy.
+        Policy = "policy",
+        /// All that was kept of an athlete was erased.
+        Erasure = "erasure",
+    }
+    /// Why what was kept of an athlete is erased.
+    ErasureReason {
+        /// The athlete asked for it.
+        AskedByAthlete = "asked_by_athlete",
+        /// Her guardians asked for it.
+        AskedByGuardian = "asked_by_guardian",
+        /// She left, and nothing has to be kept.
+        Left = "left",
+        /// The term for which it is kept is over.
+        TermOver = "term_over",
+        /// It should not have been entered.
+        EnteredByMistake = "entered_by_mistake",
     }
     /// Why an athlete is away; never a diagnosis.
     AbsenceCategory {
@@ -80,6 +111,42 @@ codes! {
         ReturnToPerformance = "return_to_performance",
         /// None of these; also how an earlier decision is withdrawn.
         NotYet = "not_yet",
+    }
+    /// Who consented, or withdrew.
+    ConsentGiver {
+        /// A parent or legal guardian.
+        Guardian = "guardian",
+        /// The athlete herself.
+        Athlete = "athlete",
+    }
+    /// Whom a consent lets see, or use, what it is about.
+    ConsentRecipient {
+        /// Those who train a squad.
+        Coach = "coach",
+        /// Athletic trainers.
+        AthleticTrainer = "athletic_trainer",
+    }
+    /// Why nothing of an athlete may be erased by itself; never what it is about.
+    HoldReason {
+        /// Somebody claims something, or may yet.
+        LegalClaim = "legal_claim",
+        /// An authority or a court asked for it.
+        Authority = "authority",
+        /// An insurance looks into an accident.
+        Insurance = "insurance",
+        /// A complaint is being looked into.
+        Complaint = "complaint",
+        /// She or her family asked for it.
+        FamilyRequest = "family_request",
+    }
+    /// Why a hold was lifted.
+    HoldEnd {
+        /// What it was for is over.
+        Settled = "settled",
+        /// She or her family no longer asks for it.
+        FamilyRequest = "family_request",
+        /// It should not have been entered.
+        Mistake = "entered_by_mistake",
     }
     /// How a planned session stands.
     EventStatus {
@@ -150,6 +217,8 @@ codes! {
         WeekCorrected = "week_corrected",
         /// A look at the week that comes.
         LookAhead = "look_ahead",
+        /// An endpoint failed for so long, or said that it is gone, that nothing more is sent to it.
+        EndpointDisabled = "endpoint_disabled",
         /// Nothing: somebody tries an endpoint.
         Test = "test",
         /// Nothing: an endpoint is asked whether it wants notices.

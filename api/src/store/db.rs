@@ -1,5 +1,6 @@
 //! Connections of either database, their pools, and transactions on them.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -9,9 +10,11 @@ use diesel::result::Error;
 
 use super::backend::each_backend;
 use super::error::connection_lost;
-use super::postgres::PostgresManager;
-use super::sqlite::SqliteManager;
-use super::{DatabaseUrl, StoreError, StoreSettings};
+use super::postgres::{self, PostgresManager};
+use super::seal::{ClubKeys, MasterKeys};
+use super::sqlite::{self, SqliteManager};
+use super::{Clubs, DatabaseUrl, StoreError, StoreSettings};
+use crate::ids::ClubId;
 
 /// What a pool's connections may do. One that may only read refuses to write, on both databases.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -29,6 +32,10 @@ pub struct Conn {
     failed: bool,
     /// A statement failed because of the database, not of what it was asked.
     troubled: bool,
+    /// What clubs' keys are wrapped with.
+    pub(super) masters: Arc<MasterKeys>,
+    /// The keys of clubs that this work has needed; forgotten when it ends.
+    pub(super) keys: BTreeMap<ClubId, Arc<ClubKeys>>,
 }
 
 /// The one or the other.
@@ -50,22 +57,23 @@ impl std::fmt::Debug for Conn {
     }
 }
 
-/// How a transaction begins.
+/// What a transaction is for.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Mode {
     /// One consistent view of the data, and no writing.
     Snapshot,
-    /// Reading and writing. On SQLite the write lock is taken at once: a transaction that reads
-    /// first and asks for the lock later fails under contention without waiting.
+    /// Reading and writing.
     Write,
 }
 
 impl Conn {
-    fn new(link: Link) -> Self {
+    fn new(link: Link, masters: &Arc<MasterKeys>) -> Self {
         Self {
             link,
             failed: false,
             troubled: false,
+            masters: Arc::clone(masters),
+            keys: BTreeMap::new(),
         }
     }
 
@@ -92,18 +100,15 @@ impl Conn {
         matches!(&self.link, Link::Postgres(link) if link.is_lost())
     }
 
-    pub(super) fn begin(&mut self, mode: Mode) -> Result<(), StoreError> {
-        let sql = match (&self.link, mode) {
-            (Link::Sqlite(_), Mode::Snapshot) => "BEGIN",
-            (Link::Sqlite(_), Mode::Write) => "BEGIN IMMEDIATE",
-            (Link::Postgres(_), Mode::Snapshot) => {
-                "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY"
-            }
-            (Link::Postgres(_), Mode::Write) => "BEGIN",
+    /// Begins a transaction that may touch `clubs`.
+    pub(super) fn begin(&mut self, mode: Mode, clubs: Clubs) -> Result<(), StoreError> {
+        let sql = match &self.link {
+            Link::Sqlite(_) => sqlite::begin(mode).to_owned(),
+            Link::Postgres(_) => postgres::begin(mode, clubs),
         };
         (self.failed, self.troubled) = (false, false);
         each_backend!(self, |c| AnsiTransactionManager::begin_transaction_sql(
-            c, sql
+            c, &sql
         ))
     }
 
@@ -158,6 +163,8 @@ pub fn savepoint<T, E: From<StoreError>>(
         each_backend!(conn, |c| AnsiTransactionManager::commit_transaction(c))?;
         return outcome;
     }
+    // A key that the work has made is undone with it.
+    conn.keys.clear();
     match each_backend!(conn, |c| AnsiTransactionManager::rollback_transaction(c)) {
         Ok(()) => conn.failed = failed_before,
         // SQLite undoes the whole transaction by itself when the disk is full: the error of the
@@ -171,9 +178,15 @@ fn passed_over() -> StoreError {
     StoreError::Internal("a failed statement was passed over".to_owned())
 }
 
-/// The pools of one database.
+/// The pools of one database, and what their connections open clubs' keys with.
 #[derive(Debug)]
-pub(super) enum Pools {
+pub(super) struct Pools {
+    links: Links,
+    masters: Arc<MasterKeys>,
+}
+
+#[derive(Debug)]
+enum Links {
     Sqlite {
         read: Pool<SqliteManager>,
         write: Pool<SqliteManager>,
@@ -185,9 +198,38 @@ pub(super) enum Pools {
 }
 
 impl Pools {
-    /// Opens both pools. The writer comes first: on SQLite it makes the file and switches it to
-    /// WAL.
-    pub(super) fn open(url: &DatabaseUrl, settings: &StoreSettings) -> Result<Self, StoreError> {
+    /// Opens both pools.
+    pub(super) fn open(
+        url: &DatabaseUrl,
+        settings: &StoreSettings,
+        masters: MasterKeys,
+    ) -> Result<Self, StoreError> {
+        let links = Links::open(url, settings)?;
+        Ok(Self {
+            links,
+            masters: Arc::new(masters),
+        })
+    }
+
+    /// How many connections may write at once.
+    pub(super) fn writers(&self) -> u32 {
+        match &self.links {
+            Links::Sqlite { write, .. } => write.max_size(),
+            Links::Postgres { write, .. } => write.max_size(),
+        }
+    }
+
+    pub(super) fn connection(&self, access: Access) -> Result<Conn, StoreError> {
+        self.links
+            .link(access)
+            .map(|link| Conn::new(link, &self.masters))
+            .map_err(|error| StoreError::Unavailable(error.to_string()))
+    }
+}
+
+impl Links {
+    /// The writer comes first: on SQLite it makes the file and switches it to WAL.
+    fn open(url: &DatabaseUrl, settings: &StoreSettings) -> Result<Self, StoreError> {
         let (reads, wait) = (settings.read_connections, settings.connect_wait);
         match url {
             DatabaseUrl::Sqlite(path) => {
@@ -207,23 +249,13 @@ impl Pools {
         }
     }
 
-    /// How many connections may write at once.
-    pub(super) fn writers(&self) -> u32 {
-        match self {
-            Self::Sqlite { write, .. } => write.max_size(),
-            Self::Postgres { write, .. } => write.max_size(),
-        }
-    }
-
-    pub(super) fn connection(&self, access: Access) -> Result<Conn, StoreError> {
+    fn link(&self, access: Access) -> Result<Link, diesel::r2d2::PoolError> {
         match (self, access) {
             (Self::Sqlite { read, .. }, Access::Read) => read.get().map(Link::Sqlite),
             (Self::Sqlite { write, .. }, Access::Write) => write.get().map(Link::Sqlite),
             (Self::Postgres { read, .. }, Access::Read) => read.get().map(Link::Postgres),
             (Self::Postgres { write, .. }, Access::Write) => write.get().map(Link::Postgres),
         }
-        .map(Conn::new)
-        .map_err(|error| StoreError::Unavailable(error.to_string()))
     }
 }
 

@@ -33,6 +33,9 @@ pub enum StoreError {
     /// may have been stored or not. Repeat it with the same key.
     #[error("the outcome of the transaction is unknown")]
     OutcomeUnknown,
+    /// A sealed value does not open; the name is that of its column.
+    #[error("a value of {0} does not open: it was changed or moved, or its key is not there")]
+    NotOpened(&'static str),
     /// A fault of this program or of the database's files.
     #[error("the store failed: {0}")]
     Internal(String),
@@ -88,6 +91,9 @@ fn from_message(message: &str) -> StoreError {
         "deadlock detected",
     ]) {
         StoreError::Busy
+    } else if says(&["holds a row of that key"]) {
+        // Our own trigger on SQLite (migration protect_audit), which comes before the key.
+        StoreError::Conflict
     } else if says(&["due to statement timeout"]) {
         StoreError::Timeout
     } else if says(&["database or disk is full", "No space left on device"]) {

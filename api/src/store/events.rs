@@ -8,7 +8,7 @@ use serde_json::Value;
 use super::codes::EventStatus;
 use super::schema::{event_squads, events, expected_sessions};
 use super::versioned::prelude::*;
-use crate::ids::{AthleteId, EventId, SquadId};
+use crate::ids::{AthleteId, CalendarId, EventId, SquadId};
 
 /// A planned session as stored.
 #[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
@@ -53,6 +53,12 @@ pub struct Event {
     /// Athletes invited beside them, in order.
     #[diesel(serialize_as = Sql<Value>, deserialize_as = Sql<Value>)]
     pub athletes: Vec<AthleteId>,
+    /// The calendar that it comes from.
+    pub calendar_id: Option<CalendarId>,
+    /// Its UID there (RFC 5545, 3.8.4.7).
+    pub uid: Option<String>,
+    /// Which instance of that UID it is: the original start, where the event recurs.
+    pub recurrence_id: Option<String>,
 }
 
 impl Event {
@@ -64,26 +70,30 @@ impl Event {
 
 versioned!(events, event_id: EventId, Event, pub fn insert);
 
-/// Notes which squads an event now invites; none when it is gone.
+/// Notes which squads events now invite; none when one is gone.
 ///
 /// # Errors
 /// `Reference` when a squad is not there.
 pub fn set_squads(
     conn: &mut Conn,
     tenant: Tenant,
-    event_id: EventId,
-    squads: &[SquadId],
+    of_each: &[(EventId, &[SquadId])],
 ) -> Result<(), StoreError> {
-    each_backend!(conn, |c| diesel::delete(event_squads::table)
-        .filter(event_squads::club_id.eq(tenant.club_id()))
-        .filter(event_squads::event_id.eq(event_id))
-        .execute(c))?;
-    let rows = squads.iter().map(|squad_id| {
-        (
-            event_squads::club_id.eq(tenant.club_id()),
-            event_squads::event_id.eq(event_id),
-            event_squads::squad_id.eq(*squad_id),
-        )
+    let events: Vec<EventId> = of_each.iter().map(|(event_id, _)| *event_id).collect();
+    for chunk in sorted_chunks(&events) {
+        each_backend!(conn, |c| diesel::delete(event_squads::table)
+            .filter(event_squads::club_id.eq(tenant.club_id()))
+            .filter(event_squads::event_id.eq_any(&chunk))
+            .execute(c))?;
+    }
+    let rows = of_each.iter().flat_map(|(event_id, squads)| {
+        squads.iter().map(move |squad_id| {
+            (
+                event_squads::club_id.eq(tenant.club_id()),
+                event_squads::event_id.eq(*event_id),
+                event_squads::squad_id.eq(*squad_id),
+            )
+        })
     });
     for batch in batches(rows) {
         each_backend!(conn, |c| diesel::insert_into(event_squads::table)
@@ -117,33 +127,37 @@ pub fn in_dates(
     })
 }
 
-/// The dates in `from..=to` on which a squad has events, as known now, in order, each once.
+/// The dates in `from..=to` on which some squads have events, as known now, by squad and date, each once.
 ///
 /// # Errors
 /// Those of the database.
-pub fn dates_of_squad(
+pub fn dates_of_squads(
     conn: &mut Conn,
     tenant: Tenant,
-    squad_id: SquadId,
+    squads: &[SquadId],
     from: Date,
     to: Date,
-) -> Result<Vec<Date>, StoreError> {
-    let dates: Vec<Sql<Date>> = each_backend!(conn, |c| events::table
-        .inner_join(
-            event_squads::table.on(event_squads::club_id
-                .eq(events::club_id)
-                .and(event_squads::event_id.eq(events::event_id)))
-        )
-        .filter(events::club_id.eq(tenant.club_id()))
-        .filter(event_squads::squad_id.eq(squad_id))
-        .filter(events::load_date.between(Sql(from), Sql(to)))
-        .filter(events::superseded_at.is_null())
-        .filter(not(events::deleted))
-        .order(events::load_date)
-        .select(events::load_date)
-        .distinct()
-        .load(c))?;
-    Ok(dates.into_iter().map(|Sql(date)| date).collect())
+) -> Result<Vec<(SquadId, Date)>, StoreError> {
+    let mut found = Vec::new();
+    for chunk in sorted_chunks(squads) {
+        let dates: Vec<(SquadId, Sql<Date>)> = each_backend!(conn, |c| events::table
+            .inner_join(
+                event_squads::table.on(event_squads::club_id
+                    .eq(events::club_id)
+                    .and(event_squads::event_id.eq(events::event_id)))
+            )
+            .filter(events::club_id.eq(tenant.club_id()))
+            .filter(event_squads::squad_id.eq_any(&chunk))
+            .filter(events::load_date.between(Sql(from), Sql(to)))
+            .filter(events::superseded_at.is_null())
+            .filter(not(events::deleted))
+            .order((event_squads::squad_id, events::load_date))
+            .select((event_squads::squad_id, events::load_date))
+            .distinct()
+            .load(c))?;
+        found.extend(dates.into_iter().map(|(squad, Sql(date))| (squad, date)));
+    }
+    Ok(found)
 }
 
 /// The current event of a source by its natural key, deleted or not.
@@ -164,6 +178,50 @@ pub fn by_natural_key(
         .select((Event::as_select(), version_columns!(events)))
         .first(c)
         .optional())
+}
+
+/// The current, undeleted events of a calendar from a date on, by start and id.
+///
+/// # Errors
+/// Those of the database.
+pub fn of_calendar(
+    conn: &mut Conn,
+    tenant: Tenant,
+    calendar_id: CalendarId,
+    from: Date,
+) -> Result<Vec<Versioned<Event>>, StoreError> {
+    each_backend!(conn, |c| events::table
+        .filter(events::club_id.eq(tenant.club_id()))
+        .filter(events::calendar_id.eq(calendar_id))
+        .filter(events::load_date.ge(Sql(from)))
+        .filter(events::superseded_at.is_null())
+        .filter(not(events::deleted))
+        .order((events::starts_at, events::event_id))
+        .select((Event::as_select(), version_columns!(events)))
+        .load(c))
+}
+
+/// The current events of a source by their natural keys, deleted or not.
+///
+/// # Errors
+/// Those of the database.
+pub fn by_natural_keys(
+    conn: &mut Conn,
+    tenant: Tenant,
+    source: &str,
+    natural_keys: &[&str],
+) -> Result<Vec<Versioned<Event>>, StoreError> {
+    let mut found = Vec::new();
+    for chunk in natural_keys.chunks(BATCH) {
+        found.append(&mut each_backend!(conn, |c| events::table
+            .filter(events::club_id.eq(tenant.club_id()))
+            .filter(events::source.eq(source))
+            .filter(events::natural_key.eq_any(chunk))
+            .filter(events::superseded_at.is_null())
+            .select((Event::as_select(), version_columns!(events)))
+            .load(c))?);
+    }
+    Ok(found)
 }
 
 /// The current, undeleted events of these external ids, whatever their source.

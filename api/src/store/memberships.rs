@@ -1,8 +1,8 @@
 //! Memberships: from when to when an athlete belongs to a squad.
 
 use jiff::civil::Date;
+use plimsoll_domain::roster::MembershipRole;
 
-use super::codes::MembershipRole;
 use super::schema::{memberships, squads};
 use super::squads::Squad;
 use super::versioned::Version;
@@ -113,6 +113,54 @@ pub fn of_squads(
             .select((Membership::as_select(), version_columns!(memberships)))
             .load(c)
     })
+}
+
+/// Every undeleted membership of the club, by athlete, first day and id.
+///
+/// # Errors
+/// Those of the database.
+pub fn all(
+    conn: &mut Conn,
+    tenant: Tenant,
+    state: Known,
+) -> Result<Vec<Versioned<Membership>>, StoreError> {
+    each_backend!(conn, |c| {
+        let query = memberships::table
+            .filter(memberships::club_id.eq(tenant.club_id()))
+            .filter(not(memberships::deleted))
+            .into_boxed();
+        known!(memberships, query, state)
+            .order((
+                memberships::athlete_id,
+                memberships::from_date,
+                memberships::membership_id,
+            ))
+            .select((Membership::as_select(), version_columns!(memberships)))
+            .load(c)
+    })
+}
+
+/// The last day of every undeleted membership of the club, by athlete; `None` of one without an end.
+///
+/// # Errors
+/// Those of the database.
+pub fn last_days(
+    conn: &mut Conn,
+    tenant: Tenant,
+    state: Known,
+) -> Result<Vec<(AthleteId, Option<Date>)>, StoreError> {
+    let rows: Vec<(AthleteId, Sql<Option<Date>>)> = each_backend!(conn, |c| {
+        let query = memberships::table
+            .filter(memberships::club_id.eq(tenant.club_id()))
+            .filter(not(memberships::deleted))
+            .into_boxed();
+        known!(memberships, query, state)
+            .order((memberships::athlete_id, memberships::membership_id))
+            .select((memberships::athlete_id, memberships::to_date))
+            .load(c)
+    })?;
+    let plain = |(athlete_id, last): (AthleteId, Sql<Option<Date>>)| (athlete_id, last.into());
+    Ok(rows.into_iter().map(plain).collect())
 }
 
 /// The athletes who, as known now, belong to one of these squads on a date, by id, each once.

@@ -1,7 +1,9 @@
 //! The embedded migrations of both databases, under the same names.
 
-use diesel::connection::{AnsiTransactionManager, SimpleConnection, TransactionManager};
+use diesel::connection::SimpleConnection;
 use diesel::migration::Migration;
+use diesel::prelude::*;
+use diesel::sql_types::{Bool, Text};
 use diesel_migrations::{EmbeddedMigrations, MigrationHarness, embed_migrations};
 
 use super::{DatabaseUrl, StoreError, postgres, sqlite};
@@ -18,8 +20,12 @@ type Failure = Box<dyn std::error::Error + Send + Sync>;
 pub fn pending(url: &DatabaseUrl) -> Result<Vec<String>, StoreError> {
     match url {
         DatabaseUrl::Sqlite(path) if !path.exists() => names(&SQLITE),
-        DatabaseUrl::Sqlite(path) => pending_on(&mut sqlite::open(path)?, SQLITE),
-        DatabaseUrl::Postgres(url) => pending_on(&mut open_postgres(url)?, POSTGRES),
+        DatabaseUrl::Sqlite(path) => {
+            pending_of(&SQLITE, &applied_on_sqlite(&mut sqlite::open(path)?)?)
+        }
+        DatabaseUrl::Postgres(url) => {
+            pending_of(&POSTGRES, &applied_on_postgres(&mut open_postgres(url)?)?)
+        }
     }
 }
 
@@ -31,7 +37,8 @@ pub fn apply(url: &DatabaseUrl) -> Result<Vec<String>, StoreError> {
     match url {
         DatabaseUrl::Sqlite(path) => {
             let mut conn = sqlite::open(path)?;
-            conn.batch_execute("PRAGMA busy_timeout = 5000;")?;
+            // What a migration moves must not stay readable where it lay.
+            conn.batch_execute("PRAGMA busy_timeout = 5000; PRAGMA secure_delete = ON;")?;
             apply_on(&mut conn, SQLITE)
         }
         DatabaseUrl::Postgres(url) => {
@@ -88,27 +95,60 @@ fn names(set: &EmbeddedMigrations) -> Result<Vec<String>, StoreError> {
 /// lock for long while everything else queues behind it.
 fn open_postgres(url: &str) -> Result<diesel::PgConnection, StoreError> {
     let mut conn = postgres::open(&postgres::with_defaults(url))?;
-    conn.batch_execute("SET lock_timeout = 10000;")?;
+    // A migration that moves rows moves those of every club, though row-level security binds the tables' owner as well.
+    conn.batch_execute("SET lock_timeout = 10000; SET plimsoll.every_club = 'on';")?;
     Ok(conn)
 }
 
-/// Diesel makes its own table of applied migrations when it only looks; that is undone.
-fn pending_on<C>(conn: &mut C, set: EmbeddedMigrations) -> Result<Vec<String>, StoreError>
-where
-    C: MigrationHarness<C::Backend>
-        + diesel::Connection<TransactionManager = AnsiTransactionManager>,
-    C::Backend: diesel::backend::Backend,
-    EmbeddedMigrations: diesel::migration::MigrationSource<C::Backend>,
-{
-    AnsiTransactionManager::begin_transaction(conn)?;
-    let pending = conn.pending_migrations(set).map(|migrations| {
-        migrations
-            .iter()
-            .map(|migration| migration.name().to_string())
-            .collect()
+/// Those of a set whose version is not among the applied ones. Asked without diesel's help, which would make its table of applied
+/// migrations where it only looks, and so want the right to.
+fn pending_of(set: &EmbeddedMigrations, applied: &[Applied]) -> Result<Vec<String>, StoreError> {
+    let mut names = names(set)?;
+    names.retain(|name| {
+        let version = name.split('_').next().unwrap_or(name);
+        applied.iter().all(|one| one.version != version)
     });
-    AnsiTransactionManager::rollback_transaction(conn)?;
-    pending.map_err(failed)
+    Ok(names)
+}
+
+#[derive(QueryableByName)]
+struct Applied {
+    #[diesel(sql_type = Text)]
+    version: String,
+}
+
+#[derive(QueryableByName)]
+struct Found {
+    #[diesel(sql_type = Bool)]
+    found: bool,
+}
+
+/// What was applied, by diesel's table; nothing where it is not there yet. `exists` asks whether it is.
+macro_rules! applied {
+    ($conn:expr, $exists:literal) => {{
+        let conn = $conn;
+        let table: Found = diesel::sql_query($exists).get_result(conn)?;
+        if table.found {
+            diesel::sql_query("SELECT version FROM __diesel_schema_migrations")
+                .load::<Applied>(conn)?
+        } else {
+            Vec::new()
+        }
+    }};
+}
+
+fn applied_on_sqlite(conn: &mut SqliteConnection) -> Result<Vec<Applied>, StoreError> {
+    Ok(applied!(
+        conn,
+        "SELECT count(*) > 0 AS found FROM sqlite_schema WHERE name = '__diesel_schema_migrations'"
+    ))
+}
+
+fn applied_on_postgres(conn: &mut PgConnection) -> Result<Vec<Applied>, StoreError> {
+    Ok(applied!(
+        conn,
+        "SELECT to_regclass('__diesel_schema_migrations') IS NOT NULL AS found"
+    ))
 }
 
 fn apply_on<C>(conn: &mut C, set: EmbeddedMigrations) -> Result<Vec<String>, StoreError>

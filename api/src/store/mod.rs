@@ -5,7 +5,7 @@
 //! Store functions take that connection and the club's [`Tenant`], and compose inside it:
 //!
 //! ```ignore
-//! let club = store.read(move |conn| clubs::find(conn, tenant)).await?;
+//! let club = store.read(tenant, move |conn| clubs::find(conn, tenant)).await?;
 //! ```
 //!
 //! This is the only part of the service that knows diesel.
@@ -20,6 +20,8 @@ mod name_key;
 mod postgres;
 mod prepared;
 mod schema;
+mod scrub;
+mod seal;
 mod settings;
 mod settle;
 mod sqlite;
@@ -34,14 +36,22 @@ pub mod absences;
 pub mod athletes;
 pub mod attendance;
 pub mod audit;
+pub mod calendars;
+pub mod changes;
 pub mod clearances;
+pub mod club_keys;
 pub mod clubs;
+pub mod consent_settings;
+pub mod consented_reads;
+pub mod consents;
 pub mod database_clock;
 pub mod day_totals;
 pub mod declared;
+pub mod erasures;
 pub mod events;
 pub mod expected;
 pub mod flags;
+pub mod guardian_links;
 pub mod idempotency;
 pub mod injuries;
 pub mod licences;
@@ -50,18 +60,27 @@ pub mod mail;
 pub mod memberships;
 pub mod migrate;
 pub mod notices;
+pub mod pain_reports;
 pub mod policies;
 pub mod policy_drafts;
 pub mod ratings;
+pub mod reseal;
 pub mod rest_days;
 pub mod restrictions;
+pub mod retention;
 pub mod revocations;
 pub mod sessions;
+pub mod shared_day_totals;
+pub mod shares;
+pub mod sharing_links;
 pub mod squads;
+pub mod subject_records;
 pub mod test_results;
 #[cfg(any(test, feature = "testing"))]
 pub mod testing;
+pub mod wall;
 pub mod weeks;
+pub mod withheld_weeks;
 
 use std::sync::Arc;
 
@@ -70,17 +89,21 @@ use tokio::task::{JoinError, JoinHandle, spawn_blocking};
 use tokio::time::{Instant, timeout, timeout_at};
 
 pub use codes::{
-    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, Decision, DeliveryState,
-    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RestrictedTo,
-    RevocationKind, WaitingFor, WrittenClearance,
+    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, ChangeKind, Channel,
+    ConsentGiver, ConsentRecipient, Decision, DeliveryState, ErasureReason, EventStatus,
+    ExpectedState, FlagState, HoldEnd, HoldReason, NoticeKind, RestrictedTo, RevocationKind,
+    WaitingFor, WrittenClearance,
 };
+pub use consents::DataClasses;
 pub use days::{Block, DaySet};
 pub use db::{Conn, savepoint};
 pub use error::StoreError;
 pub use moment::Moment;
 pub use name_key::NameKey;
+pub use plimsoll_domain::roster::MembershipRole;
+pub use seal::{MasterKeyError, MasterKeys, Private};
 pub use settings::StoreSettings;
-pub use tenant::Tenant;
+pub use tenant::{Clubs, Tenant};
 pub use types::whole_microsecond;
 pub use url::{DatabaseUrl, DatabaseUrlError};
 pub use versioned::{Author, Change, Known, Version, Versioned};
@@ -107,8 +130,12 @@ impl Store {
     ///
     /// # Errors
     /// [`StoreError::Unavailable`] with what the database said.
-    pub fn connect(url: &DatabaseUrl, settings: StoreSettings) -> Result<Self, StoreError> {
-        let pools = Pools::open(url, &settings)?;
+    pub fn connect(
+        url: &DatabaseUrl,
+        settings: StoreSettings,
+        masters: MasterKeys,
+    ) -> Result<Self, StoreError> {
+        let pools = Pools::open(url, &settings, masters)?;
         let permits = |count: u32| Arc::new(Semaphore::new(count.max(1) as usize));
         let (reads, writes) = (permits(settings.read_connections), permits(pools.writers()));
         Ok(Self(Arc::new(Inner {
@@ -120,37 +147,28 @@ impl Store {
         })))
     }
 
-    /// Reads with one statement, or a few that need not agree with each other.
+    /// Reads of some clubs with statements that see one and the same state of the data.
     ///
     /// # Errors
     /// Those of `work`; [`StoreError::Busy`] when no connection came free in time.
-    pub async fn read<T, E, F>(&self, work: F) -> Result<T, E>
+    pub async fn read<T, E, F>(&self, clubs: impl Into<Clubs>, work: F) -> Result<T, E>
     where
         T: Send + 'static,
         E: From<StoreError> + Send + 'static,
         F: Fn(&mut Conn) -> Result<T, E> + Send + 'static,
+    {
+        let clubs = clubs.into();
+        self.read_once(Box::new(move |conn| in_snapshot(conn, clubs, &work)))
+            .await
+    }
+
+    async fn read_once<T, E>(&self, work: Reading<T, E>) -> Result<T, E>
+    where
+        T: Send + 'static,
+        E: From<StoreError> + Send + 'static,
     {
         let job = self.begin(Access::Read, move |inner| inner.read(work));
         finished(job.await?.await)
-    }
-
-    /// Reads with several statements that see one and the same state of the data.
-    ///
-    /// # Errors
-    /// As [`Store::read`].
-    pub async fn snapshot<T, E, F>(&self, work: F) -> Result<T, E>
-    where
-        T: Send + 'static,
-        E: From<StoreError> + Send + 'static,
-        F: Fn(&mut Conn) -> Result<T, E> + Send + 'static,
-    {
-        self.read(move |conn| {
-            conn.begin(Mode::Snapshot)?;
-            let outcome = work(conn);
-            conn.rollback();
-            outcome
-        })
-        .await
     }
 
     /// Reads one club in a snapshot, once the writes of it that had begun are over. `work` is told
@@ -165,13 +183,10 @@ impl Store {
         F: Fn(&mut Conn, bool) -> Result<T, E> + Send + 'static,
     {
         let shared = Arc::clone(&self.0);
-        self.read(move |conn| {
+        self.read_once(Box::new(move |conn| {
             let settled = settle::wait(conn, &shared.pools, tenant)?;
-            conn.begin(Mode::Snapshot)?;
-            let outcome = work(conn, settled);
-            conn.rollback();
-            outcome
-        })
+            in_snapshot(conn, tenant.into(), |conn| work(conn, settled))
+        }))
         .await
     }
 
@@ -180,26 +195,27 @@ impl Store {
     /// # Errors
     /// Those of `work`; [`StoreError::Busy`] when no connection came free in time;
     /// [`StoreError::OutcomeUnknown`] when the answer to COMMIT did not come.
-    pub async fn write<T, E, F>(&self, work: F) -> Result<T, E>
+    pub async fn write<T, E, F>(&self, clubs: impl Into<Clubs>, work: F) -> Result<T, E>
     where
         T: Send + 'static,
         E: From<StoreError> + Send + 'static,
         F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
     {
-        let outcome = self.commit(work).await;
+        let outcome = self.commit(clubs.into(), Box::new(work)).await;
         #[cfg(any(test, feature = "testing"))]
         testing::gate::answer_comes()?;
         outcome
     }
 
-    async fn commit<T, E, F>(&self, work: F) -> Result<T, E>
+    async fn commit<T, E>(&self, clubs: Clubs, work: Work<T, E>) -> Result<T, E>
     where
         T: Send + 'static,
         E: From<StoreError> + Send + 'static,
-        F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
     {
         let (committing, commit_started) = oneshot::channel();
-        let job = self.begin(Access::Write, move |inner| inner.write(work, committing));
+        let job = self.begin(Access::Write, move |inner| {
+            inner.write(clubs, work, committing)
+        });
         let mut job = job.await?;
         // The statements have their own time limits; COMMIT has none but this one. A sender that
         // is dropped unused means that the job is about to end without a commit.
@@ -218,13 +234,21 @@ impl Store {
     ///
     /// # Errors
     /// As [`Store::write`].
-    pub async fn trial<T, E, F>(&self, work: F) -> Result<T, E>
+    pub async fn trial<T, E, F>(&self, clubs: impl Into<Clubs>, work: F) -> Result<T, E>
     where
         T: Send + 'static,
         E: From<StoreError> + Send + 'static,
         F: FnOnce(&mut Conn) -> Result<T, E> + Send + 'static,
     {
-        let job = self.begin(Access::Write, move |inner| inner.trial(work));
+        self.undo(clubs.into(), Box::new(work)).await
+    }
+
+    async fn undo<T, E>(&self, clubs: Clubs, work: Work<T, E>) -> Result<T, E>
+    where
+        T: Send + 'static,
+        E: From<StoreError> + Send + 'static,
+    {
+        let job = self.begin(Access::Write, move |inner| inner.trial(clubs, work));
         finished(job.await?.await)
     }
 
@@ -235,7 +259,7 @@ impl Store {
     /// Why it does not.
     pub async fn check_writing(&self) -> Result<(), StoreError> {
         if self.0.writing.has_failed() {
-            self.write(writing::trial).await
+            self.write(writing::nobody(), writing::trial).await
         } else {
             Ok(())
         }
@@ -280,6 +304,13 @@ impl Store {
     }
 }
 
+/// What a caller wants read; may be done twice. Boxed, as [`Work`] is, so that what leads to it is compiled once a result and not once
+/// a caller.
+type Reading<T, E> = Box<dyn Fn(&mut Conn) -> Result<T, E> + Send>;
+
+/// What a caller wants written.
+type Work<T, E> = Box<dyn FnOnce(&mut Conn) -> Result<T, E> + Send>;
+
 /// A job on the blocking pool; its answer is `None` when it was withdrawn.
 type Job<T> = JoinHandle<Option<T>>;
 
@@ -300,10 +331,11 @@ impl Inner {
 
     fn write<T, E: From<StoreError>>(
         &self,
+        clubs: Clubs,
         work: impl FnOnce(&mut Conn) -> Result<T, E>,
         committing: oneshot::Sender<()>,
     ) -> Result<T, E> {
-        let mut conn = self.begin_write()?;
+        let mut conn = self.begin_write(clubs)?;
         match work(&mut conn) {
             Ok(value) => {
                 // Nobody listens any more when the request was given up; the work counts all the same.
@@ -324,9 +356,10 @@ impl Inner {
 
     fn trial<T, E: From<StoreError>>(
         &self,
+        clubs: Clubs,
         work: impl FnOnce(&mut Conn) -> Result<T, E>,
     ) -> Result<T, E> {
-        let mut conn = self.begin_write()?;
+        let mut conn = self.begin_write(clubs)?;
         let outcome = work(&mut conn).and_then(|value| {
             conn.nothing_passed_over()?;
             Ok(value)
@@ -336,22 +369,35 @@ impl Inner {
     }
 
     /// Nothing is done before BEGIN, so a dead connection found there is simply replaced.
-    fn begin_write(&self) -> Result<Conn, StoreError> {
-        self.begun_write().inspect_err(|_| self.writing.failed())
+    fn begin_write(&self, clubs: Clubs) -> Result<Conn, StoreError> {
+        self.begun_write(clubs)
+            .inspect_err(|_| self.writing.failed())
     }
 
-    fn begun_write(&self) -> Result<Conn, StoreError> {
+    fn begun_write(&self, clubs: Clubs) -> Result<Conn, StoreError> {
         let mut conn = self.pools.connection(Access::Write)?;
-        match conn.begin(Mode::Write) {
+        match conn.begin(Mode::Write, clubs) {
             Err(_) if conn.is_lost() => {
                 drop(conn);
                 let mut conn = self.pools.connection(Access::Write)?;
-                conn.begin(Mode::Write)?;
+                conn.begin(Mode::Write, clubs)?;
                 Ok(conn)
             }
             begun => begun.map(|()| conn),
         }
     }
+}
+
+/// Does work that sees one state of the data.
+fn in_snapshot<T, E: From<StoreError>>(
+    conn: &mut Conn,
+    clubs: Clubs,
+    work: impl FnOnce(&mut Conn) -> Result<T, E>,
+) -> Result<T, E> {
+    conn.begin(Mode::Snapshot, clubs)?;
+    let outcome = work(conn);
+    conn.rollback();
+    outcome
 }
 
 fn finished<T, E: From<StoreError>>(

@@ -7,8 +7,8 @@ use diesel::connection::SimpleConnection;
 use diesel::prelude::*;
 use diesel::r2d2::{ManageConnection, R2D2Connection};
 
-use super::db::Access;
-use super::{StoreError, StoreSettings};
+use super::db::{Access, Mode};
+use super::{Clubs, StoreError, StoreSettings, Tenant};
 
 /// Opens PostgreSQL connections for a pool.
 ///
@@ -120,14 +120,40 @@ pub(super) fn with_defaults(url: &str) -> String {
 
 /// What a pooled connection is told first: its time limits, and whether it may write.
 fn session(settings: &StoreSettings, access: Access) -> String {
+    #[cfg(any(test, feature = "testing"))]
+    let path = match settings.reads_unfiltered && access == Access::Read {
+        true => "SET search_path = unfiltered, public; ",
+        false => "",
+    };
+    #[cfg(not(any(test, feature = "testing")))]
+    let path = "";
     format!(
-        "SET statement_timeout = {}; SET lock_timeout = {}; \
+        "{path}SET statement_timeout = {}; SET lock_timeout = {}; \
          SET idle_in_transaction_session_timeout = 10000; SET TIME ZONE 'UTC'; \
          SET default_transaction_read_only = {};",
         settings.statement_timeout.as_millis(),
         settings.lock_timeout.as_millis(),
         if access == Access::Read { "on" } else { "off" }
     )
+}
+
+/// How a transaction begins, with what the tables' policies (`club_wall`) let it touch. `SET LOCAL` ends with the transaction, so
+/// the next user of a pooled connection begins with nothing.
+pub(super) fn begin(mode: Mode, clubs: Clubs) -> String {
+    let begin = match mode {
+        Mode::Snapshot => "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY",
+        Mode::Write => "BEGIN",
+    };
+    let one = |tenant: Tenant| format!("SET LOCAL plimsoll.club = '{}'", tenant.club_id());
+    match clubs {
+        Clubs::One(tenant) => format!("{begin}; {}", one(tenant)),
+        Clubs::Two(tenant, beside) => format!(
+            "{begin}; {}; SET LOCAL plimsoll.beside = '{}'",
+            one(tenant),
+            beside.club_id()
+        ),
+        Clubs::Every => format!("{begin}; SET LOCAL plimsoll.every_club = 'on'"),
+    }
 }
 
 /// Asks for English messages, from which some errors are told apart (`error::from_message`).

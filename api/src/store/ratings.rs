@@ -23,6 +23,14 @@ pub struct Rating {
     /// When the session began.
     #[diesel(deserialize_as = Sql<Timestamp>)]
     pub started_at: Timestamp,
+    /// The date the session belongs to.
+    #[diesel(deserialize_as = Sql<Date>)]
+    pub load_date: Date,
+    /// Minutes as she reported them.
+    pub minutes: i32,
+    /// When she gave it.
+    #[diesel(deserialize_as = Sql<Timestamp>)]
+    pub given_at: Timestamp,
     /// The rating in half steps, 0 to 20.
     pub rpe_half: i32,
 }
@@ -63,6 +71,9 @@ pub fn own_in_dates(
                 session_reports::athlete_id,
                 session_reports::kind,
                 session_reports::started_at,
+                session_reports::load_date,
+                session_reports::minutes,
+                session_reports::given_at,
                 session_reports::rpe_half,
             ))
             .load(c)

@@ -8,7 +8,7 @@ macro_rules! tables {
     ($($name:ident ($($key:ident),+) { $($body:tt)* })+) => {
         $(diesel::table! {
             use diesel::sql_types::{BigInt, Binary, Bool, Integer, Nullable, Text};
-            use crate::store::types::{Code, Day, Document, Id, Instant};
+            use crate::store::types::{Code, Day, Document, Id, Instant, Seal};
 
             $name ($($key),+) { $($body)* }
         })+
@@ -25,6 +25,15 @@ tables! {
         last_seq -> BigInt,
         last_received_at -> Instant,
         created_at -> Instant,
+    }
+
+    club_keys (club_id, number) {
+        club_id -> Id,
+        number -> Integer,
+        wrapped -> Binary,
+        master_key -> Binary,
+        made_at -> Instant,
+        retired_at -> Nullable<Instant>,
     }
 
     policies (club_id, version) {
@@ -59,6 +68,7 @@ tables! {
         version -> Integer,
         created_at -> Instant,
         updated_at -> Instant,
+        seq -> BigInt,
     }
 
     athletes (club_id, athlete_id) {
@@ -124,8 +134,8 @@ tables! {
         basis -> Code,
         given_at -> Instant,
         given_by -> Code,
-        note -> Nullable<Text>,
-        reason -> Nullable<Text>,
+        note -> Nullable<Seal>,
+        reason -> Nullable<Seal>,
         version -> Integer,
         received_at -> Instant,
         superseded_at -> Nullable<Instant>,
@@ -198,10 +208,10 @@ tables! {
         no_jumps -> Bool,
         no_throws -> Bool,
         no_contact -> Bool,
-        instruction -> Nullable<Text>,
-        note -> Nullable<Text>,
+        instruction -> Nullable<Seal>,
+        note -> Nullable<Seal>,
         written_clearance -> Nullable<Code>,
-        reason -> Nullable<Text>,
+        reason -> Nullable<Seal>,
         version -> Integer,
         received_at -> Instant,
         superseded_at -> Nullable<Instant>,
@@ -217,11 +227,11 @@ tables! {
         athlete_id -> Id,
         restriction_id -> Nullable<Id>,
         decision -> Code,
-        scope -> Text,
+        scope -> Seal,
         name -> Text,
         licence_type -> Text,
         decided_on -> Day,
-        document_reference -> Text,
+        document_reference -> Seal,
         received_at -> Instant,
         seq -> BigInt,
         author -> Text,
@@ -265,6 +275,38 @@ tables! {
         deleted -> Bool,
     }
 
+    pain_reports (club_id, pain_report_id, version) {
+        club_id -> Id,
+        pain_report_id -> Id,
+        athlete_id -> Id,
+        felt_on -> Day,
+        area -> Nullable<Code>,
+        side -> Nullable<Code>,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    guardian_links (club_id, guardian_link_id, version) {
+        club_id -> Id,
+        guardian_link_id -> Id,
+        athlete_id -> Id,
+        external_id -> Text,
+        from_date -> Day,
+        to_date -> Nullable<Day>,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
     events (club_id, event_id, version) {
         club_id -> Id,
         event_id -> Id,
@@ -283,12 +325,36 @@ tables! {
         status -> Code,
         squads -> Document,
         athletes -> Document,
+        calendar_id -> Nullable<Id>,
+        uid -> Nullable<Text>,
+        recurrence_id -> Nullable<Text>,
         version -> Integer,
         received_at -> Instant,
         superseded_at -> Nullable<Instant>,
         seq -> BigInt,
         author -> Text,
         acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    calendars (club_id, calendar_id) {
+        club_id -> Id,
+        calendar_id -> Id,
+        name -> Text,
+        time_zone -> Nullable<Text>,
+        rules -> Document,
+        feed_url -> Nullable<Seal>,
+        content -> Nullable<Seal>,
+        etag -> Nullable<Text>,
+        last_modified -> Nullable<Text>,
+        reading -> Nullable<Document>,
+        next_read_at -> Nullable<Instant>,
+        failing_since -> Nullable<Instant>,
+        failing_why -> Nullable<Text>,
+        removal_confirmed -> Bool,
+        version -> Integer,
+        created_at -> Instant,
+        updated_at -> Instant,
         deleted -> Bool,
     }
 
@@ -415,6 +481,7 @@ tables! {
         received_at -> Instant,
         superseded_at -> Nullable<Instant>,
         seq -> BigInt,
+        hidden_at -> Nullable<Instant>,
     }
 
     flag_acknowledgements (club_id, flag_id, acknowledgement_id) {
@@ -424,7 +491,7 @@ tables! {
         flag_version -> Integer,
         squad_id -> Nullable<Id>,
         action -> Text,
-        note -> Nullable<Text>,
+        note -> Nullable<Seal>,
         by_subject -> Text,
         acting_role -> Text,
         received_at -> Instant,
@@ -437,9 +504,139 @@ tables! {
         fingerprint -> Binary,
         status -> Integer,
         headers -> Document,
-        body -> Binary,
+        body -> Seal,
         created_at -> Instant,
         expires_at -> Instant,
+        erased -> Bool,
+    }
+
+    erasures (club_id, erasure_id) {
+        club_id -> Id,
+        erasure_id -> Id,
+        athlete_id -> Id,
+        at -> Instant,
+        by_subject -> Text,
+        acting_role -> Text,
+        reason -> Code,
+        counts -> Document,
+        filed_at -> Nullable<Instant>,
+        cleaned_at -> Nullable<Instant>,
+        seq -> BigInt,
+    }
+
+    withheld_weeks (club_id, squad_id, monday) {
+        club_id -> Id,
+        squad_id -> Id,
+        monday -> Day,
+    }
+
+    consent_settings (club_id, version) {
+        club_id -> Id,
+        version -> Integer,
+        own_age -> Integer,
+        needed_for -> Document,
+        received_at -> Instant,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+    }
+
+    retention_settings (club_id, version) {
+        club_id -> Id,
+        version -> Integer,
+        record_regime -> Code,
+        terms -> Document,
+        source_note -> Nullable<Text>,
+        received_at -> Instant,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+    }
+
+    retention_holds (club_id, hold_id, version) {
+        club_id -> Id,
+        hold_id -> Id,
+        athlete_id -> Id,
+        reason -> Code,
+        until_date -> Nullable<Day>,
+        lifted -> Nullable<Code>,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    retention_runs (club_id, night) {
+        club_id -> Id,
+        night -> Day,
+        run_at -> Instant,
+        settings_version -> Integer,
+        athletes -> Integer,
+        erased -> Document,
+        cleaned_at -> Nullable<Instant>,
+    }
+
+    consents (club_id, consent_id, version) {
+        club_id -> Id,
+        consent_id -> Id,
+        athlete_id -> Id,
+        given_by -> Code,
+        purpose -> Seal,
+        data_classes -> Document,
+        recipient_role -> Nullable<Code>,
+        recipient_club -> Nullable<Id>,
+        recipient_link -> Nullable<Id>,
+        given_at -> Instant,
+        from_at -> Instant,
+        until_at -> Nullable<Instant>,
+        text_version -> Text,
+        evidence -> Nullable<Seal>,
+        withdrawn_at -> Nullable<Instant>,
+        withdrawn_by -> Nullable<Code>,
+        withdrawal_evidence -> Nullable<Seal>,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    sharing_links (club_id, link_id) {
+        club_id -> Id,
+        link_id -> Id,
+        athlete_id -> Id,
+        organisation -> Seal,
+        code_hash -> Binary,
+        code_until -> Instant,
+        made_at -> Instant,
+        linked_at -> Nullable<Instant>,
+        linked_seq -> Nullable<BigInt>,
+        ended_at -> Nullable<Instant>,
+        left_at -> Nullable<Instant>,
+        version -> Integer,
+    }
+
+    shared_day_totals (club_id, link_id, date, seq) {
+        club_id -> Id,
+        link_id -> Id,
+        athlete_id -> Id,
+        date -> Day,
+        load_half -> BigInt,
+        minutes -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+    }
+
+    shares (club_id, consent_id) {
+        club_id -> Id,
+        consent_id -> Id,
+        copied_seq -> BigInt,
     }
 
     revocations (club_id, revocation_id) {
@@ -459,10 +656,10 @@ tables! {
         club_id -> Id,
         endpoint_id -> Id,
         channel -> Code,
-        address -> Text,
+        address -> Seal,
         squads -> Document,
-        secret -> Nullable<Binary>,
-        old_secret -> Nullable<Binary>,
+        secret -> Nullable<Seal>,
+        old_secret -> Nullable<Seal>,
         old_secret_until -> Nullable<Instant>,
         failing_since -> Nullable<Instant>,
         disabled_at -> Nullable<Instant>,

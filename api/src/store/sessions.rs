@@ -8,64 +8,64 @@ use plimsoll_domain::{Basis, GivenBy, Kind, Setting};
 use super::days::DaySet;
 use super::prepared::prepared_if;
 use super::schema::session_reports;
+use super::seal::{Private, opened_versions, sealed_row};
 use super::versioned::prelude::*;
 use super::who::{Who, of_whom};
 use crate::ids::{AthleteId, SessionId};
 
-/// A session report as stored.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
-#[diesel(table_name = session_reports, treat_none_as_default_value = false)]
-pub struct Session {
-    /// Its id.
-    pub session_id: SessionId,
-    /// Whose it is.
-    pub athlete_id: AthleteId,
-    /// The client that sent it.
-    pub source: String,
-    /// What makes it the same report when the source sends it again.
-    pub natural_key: String,
-    /// The client's own id.
-    pub external_id: Option<String>,
-    /// The planned event it belongs to, by the client's key.
-    pub event_external_id: Option<String>,
-    /// When it began.
-    #[diesel(serialize_as = Sql<Timestamp>, deserialize_as = Sql<Timestamp>)]
-    pub started_at: Timestamp,
-    /// The offset of local time from UTC when it began, in seconds.
-    pub utc_offset_seconds: i32,
-    /// The IANA zone, where it is known.
-    pub time_zone: Option<String>,
-    /// The local date of its start, which its load belongs to.
-    #[diesel(serialize_as = Sql<Date>, deserialize_as = Sql<Date>)]
-    pub load_date: Date,
-    /// Whole minutes.
-    pub minutes: i32,
-    /// Minutes before local midnight, only when the session crosses it.
-    pub minutes_before_midnight: Option<i32>,
-    /// The rating in half steps, 0 to 20.
-    pub rpe_half: i32,
-    /// Who ran the session.
-    #[diesel(serialize_as = Sql<Setting>, deserialize_as = Sql<Setting>)]
-    pub setting: Setting,
-    /// What was done.
-    #[diesel(serialize_as = Sql<Kind>, deserialize_as = Sql<Kind>)]
-    pub kind: Kind,
-    /// What the minutes cover.
-    #[diesel(serialize_as = Sql<Basis>, deserialize_as = Sql<Basis>)]
-    pub basis: Basis,
-    /// When the rating was given.
-    #[diesel(serialize_as = Sql<Timestamp>, deserialize_as = Sql<Timestamp>)]
-    pub given_at: Timestamp,
-    /// Who gave it.
-    #[diesel(serialize_as = Sql<GivenBy>, deserialize_as = Sql<GivenBy>)]
-    pub given_by: GivenBy,
-    /// A note.
-    pub note: Option<String>,
-    /// Why it was changed, sent late or deleted.
-    pub reason: Option<String>,
+sealed_row! {
+    /// A session report as stored.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Session {
+        /// Its id.
+        pub session_id: SessionId,
+        /// Whose it is.
+        pub athlete_id: AthleteId,
+        /// The client that sent it.
+        pub source: String,
+        /// What makes it the same report when the source sends it again.
+        pub natural_key: String,
+        /// The client's own id.
+        pub external_id: Option<String>,
+        /// The planned event it belongs to, by the client's key.
+        pub event_external_id: Option<String>,
+        /// When it began.
+        pub started_at: Timestamp as Sql<Timestamp>,
+        /// The offset of local time from UTC when it began, in seconds.
+        pub utc_offset_seconds: i32,
+        /// The IANA zone, where it is known.
+        pub time_zone: Option<String>,
+        /// The local date of its start, which its load belongs to.
+        pub load_date: Date as Sql<Date>,
+        /// Whole minutes.
+        pub minutes: i32,
+        /// Minutes before local midnight, only when the session crosses it.
+        pub minutes_before_midnight: Option<i32>,
+        /// The rating in half steps, 0 to 20.
+        pub rpe_half: i32,
+        /// Who ran the session.
+        pub setting: Setting as Sql<Setting>,
+        /// What was done.
+        pub kind: Kind as Sql<Kind>,
+        /// What the minutes cover.
+        pub basis: Basis as Sql<Basis>,
+        /// When the rating was given.
+        pub given_at: Timestamp as Sql<Timestamp>,
+        /// Who gave it.
+        pub given_by: GivenBy as Sql<GivenBy>,
+    }
+    sealed {
+        /// A note.
+        pub note: Option<Private<String>>,
+        /// Why it was changed, sent late or deleted.
+        pub reason: Option<Private<String>>,
+    }
+    #[derive(Debug, Queryable, Selectable, Insertable)]
+    #[diesel(table_name = session_reports, treat_none_as_default_value = false)]
+    struct Row in session_reports by session_id
 }
 
-versioned!(session_reports, session_id: SessionId, Session, pub fn insert);
+versioned!(session_reports, session_id: SessionId, Session kept as Row, pub fn insert);
 
 /// Which sessions a list shows; `None` does not restrict.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -89,7 +89,7 @@ pub fn page(
     after: Option<(Timestamp, SessionId)>,
     limit: i64,
 ) -> Result<Vec<Versioned<Session>>, StoreError> {
-    each_backend!(conn, |c| {
+    let found = each_backend!(conn, |c| {
         let query = session_reports::table
             .filter(session_reports::club_id.eq(tenant.club_id()))
             .filter(session_reports::superseded_at.is_null())
@@ -118,9 +118,10 @@ pub fn page(
         query
             .order((session_reports::started_at, session_reports::session_id))
             .limit(limit)
-            .select((Session::as_select(), version_columns!(session_reports)))
+            .select((Row::as_select(), version_columns!(session_reports)))
             .load(c)
-    })
+    })?;
+    opened_versions::<Row>(conn, tenant, found)
 }
 
 /// Midnight UTC some days after a date. A load date is the local date of the start, so a start lies
@@ -157,11 +158,11 @@ pub fn by_natural_keys(
                 .filter(session_reports::source.eq(source))
                 .filter(session_reports::natural_key.eq_any(chunk))
                 .filter(session_reports::superseded_at.is_null())
-                .select((Session::as_select(), version_columns!(session_reports)))
+                .select((Row::as_select(), version_columns!(session_reports)))
         )
         .load(c))?);
     }
-    Ok(found)
+    opened_versions::<Row>(conn, tenant, found)
 }
 
 /// The current, undeleted reports whose load dates are exactly these days; those of an athlete by date
@@ -196,7 +197,7 @@ pub fn in_dates(
     to: Date,
     state: Known,
 ) -> Result<Vec<Versioned<Session>>, StoreError> {
-    who.read(|who| {
+    let found = who.read(|who| {
         each_backend!(conn, |c| {
             let query = session_reports::table
                 .filter(session_reports::club_id.eq(tenant.club_id()))
@@ -214,32 +215,44 @@ pub fn in_dates(
                 session_reports::started_at,
                 session_reports::session_id,
             ))
-            .select((Session::as_select(), version_columns!(session_reports)))
+            .select((Row::as_select(), version_columns!(session_reports)))
             .load(c)
         })
-    })
+    })?;
+    opened_versions::<Row>(conn, tenant, found)
 }
 
-/// Whose current reports of a load date name an event by this external id, each once.
+/// Whose current reports of these dates name an event of one of these external ids: athlete, external id and load date.
 ///
 /// # Errors
 /// Those of the database.
-pub fn naming_event(
+pub fn naming_events(
     conn: &mut Conn,
     tenant: Tenant,
-    external_id: &str,
-    load_date: Date,
-) -> Result<Vec<AthleteId>, StoreError> {
-    each_backend!(conn, |c| session_reports::table
-        .filter(session_reports::club_id.eq(tenant.club_id()))
-        .filter(session_reports::event_external_id.eq(external_id))
-        .filter(session_reports::load_date.eq(Sql(load_date)))
-        .filter(session_reports::superseded_at.is_null())
-        .filter(not(session_reports::deleted))
-        .order(session_reports::athlete_id)
-        .select(session_reports::athlete_id)
-        .distinct()
-        .load(c))
+    external_ids: &[&str],
+    from: Date,
+    to: Date,
+) -> Result<Vec<(AthleteId, String, Date)>, StoreError> {
+    let mut found: Vec<(AthleteId, String, Sql<Date>)> = Vec::new();
+    for chunk in external_ids.chunks(BATCH) {
+        found.append(&mut each_backend!(conn, |c| session_reports::table
+            .filter(session_reports::club_id.eq(tenant.club_id()))
+            .filter(session_reports::event_external_id.eq_any(chunk))
+            .filter(session_reports::load_date.between(Sql(from), Sql(to)))
+            .filter(session_reports::superseded_at.is_null())
+            .filter(not(session_reports::deleted))
+            .select((
+                session_reports::athlete_id,
+                session_reports::event_external_id.assume_not_null(),
+                session_reports::load_date,
+            ))
+            .distinct()
+            .load(c))?);
+    }
+    let plain = found
+        .into_iter()
+        .map(|(athlete, id, Sql(date))| (athlete, id, date));
+    Ok(plain.collect())
 }
 
 /// Whose current reports cross midnight, and on which load dates from `from` on, each once.

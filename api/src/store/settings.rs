@@ -22,6 +22,10 @@ pub struct StoreSettings {
     /// The longest wait for the answer to COMMIT, after which the outcome is unknown. PostgreSQL's
     /// own time limits do not bound a COMMIT that waits for a synchronous standby.
     pub commit_timeout: Duration,
+    /// PostgreSQL: reads find each table as a view in which every row that can be seen at all is the asking club's, as if no query
+    /// named its club (`testing::Unfiltered`).
+    #[cfg(any(test, feature = "testing"))]
+    pub reads_unfiltered: bool,
 }
 
 impl Default for StoreSettings {
@@ -34,6 +38,8 @@ impl Default for StoreSettings {
             statement_timeout: Duration::from_secs(5),
             lock_timeout: Duration::from_secs(2),
             commit_timeout: Duration::from_secs(5),
+            #[cfg(any(test, feature = "testing"))]
+            reads_unfiltered: false,
         }
     }
 }

@@ -10,7 +10,7 @@ use diesel::prelude::*;
 
 use super::backend::each_backend;
 use super::db::{Access, Link, Mode, Pools};
-use super::{Conn, StoreError, Tenant};
+use super::{Clubs, Conn, StoreError, Tenant};
 
 /// The longest wait on PostgreSQL, after which a read does without. On SQLite it is that for the one
 /// connection that writes (`connect_wait`), and for another program `lock_timeout`.
@@ -53,7 +53,7 @@ fn wait_for_the_writer(pools: &Pools) -> Result<(), StoreError> {
     // A pool without a free connection has given it to a write that takes long.
     let writer = pools.connection(Access::Write);
     let mut writer = writer.map_err(|_| StoreError::Busy)?;
-    writer.begin(Mode::Write)?;
+    writer.begin(Mode::Write, Clubs::Every)?;
     writer.rollback();
     Ok(())
 }

@@ -9,7 +9,7 @@ use diesel::r2d2::{ManageConnection, R2D2Connection};
 use diesel::sql_types::{BigInt, Text};
 
 use super::StoreError;
-use super::db::Access;
+use super::db::{Access, Mode};
 
 /// Opens SQLite connections for a pool.
 #[derive(Debug)]
@@ -79,6 +79,15 @@ fn make(path: &Path) -> std::io::Result<()> {
     match options.open(path) {
         Err(error) if error.kind() != std::io::ErrorKind::AlreadyExists => Err(error),
         _ => Ok(()),
+    }
+}
+
+/// How a transaction begins. For writing the lock is taken at once: a transaction that reads first and asks for the lock later
+/// fails under contention without waiting.
+pub(super) fn begin(mode: Mode) -> &'static str {
+    match mode {
+        Mode::Snapshot => "BEGIN",
+        Mode::Write => "BEGIN IMMEDIATE",
     }
 }
 

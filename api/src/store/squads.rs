@@ -1,12 +1,13 @@
 //! Squads.
 
 use diesel::prelude::*;
+use diesel::upsert::excluded;
 use jiff::Timestamp;
 
 use super::backend::{BATCH, batches, each_backend};
 use super::schema::squads;
 use super::types::{Sql, whole_microsecond};
-use super::{Conn, StoreError, Tenant};
+use super::{Conn, Moment, StoreError, Tenant};
 use crate::ids::SquadId;
 
 /// A squad as stored.
@@ -47,10 +48,10 @@ pub struct SquadContent {
 pub fn insert(
     conn: &mut Conn,
     tenant: Tenant,
-    now: Timestamp,
+    moment: &mut Moment,
     contents: &[SquadContent],
 ) -> Result<(), StoreError> {
-    let now = whole_microsecond(now);
+    let now = whole_microsecond(moment.at());
     let rows = contents.iter().map(|squad| {
         (
             squads::club_id.eq(tenant.club_id()),
@@ -60,11 +61,51 @@ pub fn insert(
             squads::version.eq(1),
             squads::created_at.eq(Sql(now)),
             squads::updated_at.eq(Sql(now)),
+            squads::seq.eq(moment.next_seq()),
         )
     });
     for batch in batches(rows) {
         each_backend!(conn, |c| diesel::insert_into(squads::table)
             .values(batch)
+            .execute(c))?;
+    }
+    Ok(())
+}
+
+/// Gives squads other names, in batches; each is given as read, with its new name.
+///
+/// # Errors
+/// Those of the database.
+pub fn rename(
+    conn: &mut Conn,
+    tenant: Tenant,
+    moment: &mut Moment,
+    renamed: &[Squad],
+) -> Result<(), StoreError> {
+    let now = moment.at();
+    let rows = renamed.iter().map(|squad| {
+        (
+            squads::club_id.eq(tenant.club_id()),
+            squads::squad_id.eq(squad.squad_id),
+            squads::name.eq(&squad.name),
+            squads::external_id.eq(&squad.external_id),
+            squads::version.eq(squad.version + 1),
+            squads::created_at.eq(Sql(squad.created_at)),
+            squads::updated_at.eq(Sql(now)),
+            squads::seq.eq(moment.next_seq()),
+        )
+    });
+    for batch in batches(rows) {
+        each_backend!(conn, |c| diesel::insert_into(squads::table)
+            .values(batch)
+            .on_conflict((squads::club_id, squads::squad_id))
+            .do_update()
+            .set((
+                squads::name.eq(excluded(squads::name)),
+                squads::version.eq(excluded(squads::version)),
+                squads::updated_at.eq(excluded(squads::updated_at)),
+                squads::seq.eq(excluded(squads::seq)),
+            ))
             .execute(c))?;
     }
     Ok(())
@@ -78,7 +119,7 @@ pub fn update(
     conn: &mut Conn,
     tenant: Tenant,
     version: i32,
-    now: Timestamp,
+    moment: &mut Moment,
     content: &SquadContent,
 ) -> Result<Squad, StoreError> {
     let updated: Option<Squad> = each_backend!(conn, |c| diesel::update(squads::table)
@@ -89,7 +130,8 @@ pub fn update(
             squads::name.eq(&content.name),
             squads::external_id.eq(&content.external_id),
             squads::version.eq(version + 1),
-            squads::updated_at.eq(Sql(now)),
+            squads::updated_at.eq(Sql(moment.at())),
+            squads::seq.eq(moment.next_seq()),
         ))
         .returning(Squad::as_returning())
         .get_result(c)

@@ -16,6 +16,7 @@ pub(super) mod prelude {
     pub(in crate::store) use super::super::backend::{
         BATCH, batches, each_backend, insert_rows, sorted_chunks,
     };
+    pub(in crate::store) use super::super::seal::{self, Kept, kept_as_it_is};
     pub(in crate::store) use super::super::types::Sql;
     pub(in crate::store) use super::super::{Conn, Moment, StoreError, Tenant};
     pub(in crate::store) use super::{Author, Change, Known, Versioned};
@@ -74,6 +75,17 @@ pub struct Change<T> {
     pub deleted: bool,
 }
 
+impl<T> Change<T> {
+    /// The version that deletes the thing, its content as it stood.
+    pub fn tombstone(current: Versioned<T>) -> Self {
+        Self {
+            replaces: current.version.number,
+            content: current.content,
+            deleted: true,
+        }
+    }
+}
+
 /// Which state of knowledge to read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Known {
@@ -115,9 +127,14 @@ macro_rules! version_columns {
 pub(super) use version_columns;
 
 /// The functions that every versioned table has, for one table, its key, its content, and the name
-/// of the function that stores first versions. The module that calls it imports [`prelude`].
+/// of the function that stores first versions; where something in it is private, also the row that it is kept as.
+/// The module that calls it imports [`prelude`].
 macro_rules! versioned {
-    ($table:ident, $key:ident: $Key:ty, $Content:ty, $visibility:vis fn $insert:ident) => {
+    ($table:ident, $key:ident: $Key:ty, $Content:ident, $visibility:vis fn $insert:ident) => {
+        kept_as_it_is!($Content);
+        versioned!($table, $key: $Key, $Content kept as $Content, $visibility fn $insert);
+    };
+    ($table:ident, $key:ident: $Key:ty, $Content:ident kept as $Row:ident, $visibility:vis fn $insert:ident) => {
         /// Stores first versions, in batches.
         ///
         /// # Errors
@@ -173,20 +190,23 @@ macro_rules! versioned {
             author: Author<'_>,
             versions: impl Iterator<Item = (&'a $Content, i32, bool)>,
         ) -> Result<(), StoreError> {
-            let rows = versions.map(|(content, number, deleted)| {
-                (
-                    $table::club_id.eq(tenant.club_id()),
-                    content.clone(),
-                    $table::version.eq(number),
-                    $table::received_at.eq(Sql(moment.at())),
-                    $table::seq.eq(moment.next_seq()),
-                    $table::author.eq(author.subject),
-                    $table::acting_role.eq(author.acting_role),
-                    $table::deleted.eq(deleted),
-                )
-            });
-            for batch in batches(rows) {
-                insert_rows!(conn, batch, |rows| diesel::insert_into($table::table).values(rows))?;
+            for batch in batches(versions) {
+                let contents = batch.iter().map(|(content, ..)| *content);
+                let keys = seal::for_sealing::<$Row>(conn, tenant, contents)?;
+                let rows = batch.into_iter().map(|(content, number, deleted)| {
+                    Ok((
+                        $table::club_id.eq(tenant.club_id()),
+                        <$Row as Kept>::seal(content, &keys)?,
+                        $table::version.eq(number),
+                        $table::received_at.eq(Sql(moment.at())),
+                        $table::seq.eq(moment.next_seq()),
+                        $table::author.eq(author.subject),
+                        $table::acting_role.eq(author.acting_role),
+                        $table::deleted.eq(deleted),
+                    ))
+                });
+                let rows = rows.collect::<Result<Vec<_>, StoreError>>()?;
+                insert_rows!(conn, rows, |rows| diesel::insert_into($table::table).values(rows))?;
             }
             Ok(())
         }
@@ -219,10 +239,10 @@ macro_rules! versioned {
                     .filter($table::$key.eq_any(&chunk))
                     .filter($table::superseded_at.is_null())
                     .order($table::$key)
-                    .select((<$Content>::as_select(), version_columns!($table)))
+                    .select((<$Row>::as_select(), version_columns!($table)))
                     .load(c))?);
             }
-            Ok(found)
+            seal::opened_versions::<$Row>(conn, tenant, found)
         }
 
         /// Every version, the first one first; empty when there is none.
@@ -234,12 +254,13 @@ macro_rules! versioned {
             tenant: Tenant,
             key: $Key,
         ) -> Result<Vec<Versioned<$Content>>, StoreError> {
-            each_backend!(conn, |c| $table::table
+            let found = each_backend!(conn, |c| $table::table
                 .filter($table::club_id.eq(tenant.club_id()))
                 .filter($table::$key.eq(key))
                 .order($table::version)
-                .select((<$Content>::as_select(), version_columns!($table)))
-                .load(c))
+                .select((<$Row>::as_select(), version_columns!($table)))
+                .load(c))?;
+            seal::opened_versions::<$Row>(conn, tenant, found)
         }
     };
 }

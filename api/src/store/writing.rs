@@ -33,10 +33,15 @@ impl Writing {
     }
 }
 
+/// The club that is none.
+pub(super) fn nobody() -> Tenant {
+    Tenant::granted(Uuid::nil().into())
+}
+
 /// Stores 64 KiB that cannot be compressed and removes them again, as an answer that nobody asks
 /// for: a disk that takes them takes an ordinary write.
 pub(super) fn trial(conn: &mut Conn) -> Result<(), StoreError> {
-    let nobody = Tenant::granted(Uuid::nil().into());
+    let nobody = nobody();
     let answer = StoredAnswer {
         key_hash: b"trial of writing".to_vec(),
         fingerprint: Vec::new(),
@@ -44,9 +49,11 @@ pub(super) fn trial(conn: &mut Conn) -> Result<(), StoreError> {
         headers: serde_json::Value::Null,
         body: (0_u32..2048)
             .flat_map(|number| Sha256::digest(number.to_le_bytes()))
-            .collect(),
+            .collect::<Vec<_>>()
+            .into(),
         created_at: jiff::Timestamp::UNIX_EPOCH,
         expires_at: jiff::Timestamp::UNIX_EPOCH,
+        erased: false,
     };
     idempotency::insert(conn, nobody, &answer)?;
     each_backend!(conn, |c| diesel::delete(idempotency_keys::table)

@@ -112,6 +112,41 @@ pub fn look_ahead_in_order(now: Timestamp) {
         .set(now.as_second() as f64);
 }
 
+/// Counts rows that were erased by a night's run.
+pub fn retention_erased(class: &'static str, rows: i64) {
+    let rows = u64::try_from(rows).unwrap_or_default();
+    metrics::counter!("plimsoll_retention_rows_erased_total", "class" => class).increment(rows);
+}
+
+/// Counts a club whose run could not be made at a look.
+pub fn retention_failed() {
+    metrics::counter!("plimsoll_retention_failures_total").increment(1);
+}
+
+/// Remembers when every run that was due had been made.
+#[expect(clippy::cast_precision_loss, reason = "seconds since 1970 fit")]
+pub fn retention_in_order(now: Timestamp) {
+    metrics::gauge!("plimsoll_retention_last_success_timestamp_seconds")
+        .set(now.as_second() as f64);
+}
+
+/// Shows how many erasures are not written down outside the database, or not cleaned up after.
+pub fn erasures_unfinished(number: u32) {
+    metrics::gauge!("plimsoll_erasures_unfinished").set(number);
+}
+
+/// Counts an audit list whose end could not be signed and kept at a look.
+pub fn audit_heads_failed() {
+    metrics::counter!("plimsoll_audit_heads_failures_total").increment(1);
+}
+
+/// Remembers when the end of every audit list had been signed.
+#[expect(clippy::cast_precision_loss, reason = "seconds since 1970 fit")]
+pub fn audit_heads_in_order(now: Timestamp) {
+    metrics::gauge!("plimsoll_audit_heads_last_success_timestamp_seconds")
+        .set(now.as_second() as f64);
+}
+
 /// Counts stored session reports by outcome.
 pub fn sessions(outcome: &'static str, count: u64) {
     metrics::counter!("plimsoll_session_reports_total", "outcome" => outcome).increment(count);

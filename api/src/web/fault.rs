@@ -12,7 +12,7 @@ use actix_web::{Error, ResponseError, web};
 
 use crate::app::App;
 use crate::error::Problem;
-use crate::store::Conn;
+use crate::store::{Clubs, Conn};
 
 /// The field that asks for a failure.
 const FIELD: &str = "x-test-fault";
@@ -34,8 +34,8 @@ pub async fn fault(
                 .map(ServiceResponse::map_into_boxed_body);
         }
         Some(b"panic") => panic!("{CAUSE}"),
-        Some(b"panic-in-read") => app.store.snapshot(panicking).await.err(),
-        Some(b"panic-in-write") => app.store.write(panicking).await.err(),
+        Some(b"panic-in-read") => app.store.read(Clubs::Every, panicking).await.err(),
+        Some(b"panic-in-write") => app.store.write(Clubs::Every, panicking).await.err(),
         Some(_) => Some(Problem::internal(&CAUSE)),
     };
     let problem = problem.unwrap_or_else(Problem::not_found);

@@ -161,6 +161,11 @@ impl Figure {
         Self::of(figure, |value| value.round(Places::Two).to_f64())
     }
 
+    /// AU that are no sum of session loads, four decimals.
+    pub fn au(figure: domain::Figure<Fraction>) -> Self {
+        Self::of(figure, |value| value.round(Places::Four).to_f64())
+    }
+
     /// A load that may not exist, exact.
     pub fn load(figure: domain::Figure<domain::Load>) -> Self {
         Self::of(figure, domain::Load::to_au)

@@ -1,7 +1,7 @@
 //! Lists: keyset pages with an opaque cursor and a `Link` header (RFC 8288).
 
 use actix_web::http::header;
-use actix_web::{HttpRequest, HttpResponse};
+use actix_web::{HttpRequest, HttpResponse, HttpResponseBuilder};
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use serde::Serialize;
@@ -50,6 +50,11 @@ impl<K: Serialize + DeserializeOwned> PageRequest<K> {
             .saturating_add(1)
     }
 
+    /// The cursor behind a row of this key.
+    pub fn cursor(&self, key: &K) -> String {
+        encode(key, &self.filter)
+    }
+
     /// Cuts fetched rows to the page and makes the cursor of the next.
     pub fn page<T>(&self, mut rows: Vec<T>, key: impl Fn(&T) -> K) -> Page<T> {
         let more = rows.len() > self.limit;
@@ -93,6 +98,20 @@ impl<T> Page<T> {
 impl<T: Serialize> Page<T> {
     /// The answer, with a `Link` to the next page where there is one.
     pub fn answer(&self, request: &HttpRequest) -> Result<HttpResponse, Problem> {
+        Ok(self.head(request).json(self))
+    }
+
+    /// As [`Page::answer`], where more stands beside the rows.
+    pub fn answer_within<W: Serialize>(
+        self,
+        request: &HttpRequest,
+        whole: impl FnOnce(Self) -> W,
+    ) -> HttpResponse {
+        let mut head = self.head(request);
+        head.json(whole(self))
+    }
+
+    fn head(&self, request: &HttpRequest) -> HttpResponseBuilder {
         let mut response = HttpResponse::Ok();
         if let Some(next) = &self.next {
             let kept = request
@@ -105,9 +124,8 @@ impl<T: Serialize> Page<T> {
             let link = format!("<{}?{kept}>; rel=\"next\"", request.path());
             response.insert_header((header::LINK, link));
         }
-        Ok(response
-            .insert_header((header::CACHE_CONTROL, "no-store"))
-            .json(self))
+        response.insert_header((header::CACHE_CONTROL, "no-store"));
+        response
     }
 }
 

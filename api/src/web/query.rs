@@ -49,6 +49,43 @@ pub fn bad(error: FieldProblem) -> Problem {
     }
 }
 
+/// The one of some values that a parameter, which must be there, names.
+///
+/// # Errors
+/// 400.
+pub fn one_of(
+    pointer: &str,
+    given: Option<&str>,
+    allowed: &[&'static str],
+) -> Result<&'static str, Problem> {
+    let list = allowed.join(", ");
+    let Some(text) = given else {
+        return Err(bad(FieldProblem::missing(pointer, list)));
+    };
+    let known = allowed.iter().find(|one| **one == text);
+    known.copied().ok_or_else(|| {
+        let given = json::shorten_text(text);
+        bad(FieldProblem::new(pointer, Code::UnknownValue, given).allowed(list))
+    })
+}
+
+/// A parameter that is `true` or `false`, and false where it is left out.
+///
+/// # Errors
+/// 400.
+pub fn truth(pointer: &str, given: Option<&str>) -> Result<bool, Problem> {
+    match given {
+        None | Some("false") => Ok(false),
+        Some("true") => Ok(true),
+        Some(other) => {
+            let given = json::shorten_text(other);
+            Err(bad(
+                FieldProblem::new(pointer, Code::UnknownValue, given).allowed("true or false")
+            ))
+        }
+    }
+}
+
 fn url_pairs(query: &str) -> Result<Vec<(String, String)>, Problem> {
     let pairs = actix_web::web::Query::<Vec<(String, String)>>::from_query(query);
     pairs.map(actix_web::web::Query::into_inner).map_err(|_| {

@@ -2,7 +2,8 @@
 
 use jiff::Timestamp;
 use jiff::civil::Date;
-use plimsoll_domain::{IsoWeek, Setting};
+use plimsoll_domain::{IsoWeek, Rpe, Setting};
+use serde_json::Number;
 
 use super::query::bad;
 use crate::error::{Code, FieldProblem, Problem};
@@ -89,6 +90,17 @@ pub fn week(name: &str, text: &str) -> Result<IsoWeek, Problem> {
 pub fn as_of(text: Option<&str>) -> Result<Option<Timestamp>, Problem> {
     let read = |text| local_time::instant("?as_of", text).map_err(bad);
     text.map(read).transpose()
+}
+
+/// Reads `rpe`: a session RPE.
+pub fn rpe(text: &str) -> Result<Rpe, Problem> {
+    let number: Result<Number, _> = text.parse();
+    let number = number.map_err(|_| {
+        let given = super::json::shorten_text(text);
+        let fault = FieldProblem::new("?rpe", Code::RpeOutOfRange, given);
+        bad(fault.allowed("0 to 10 in steps of 0.5"))
+    })?;
+    fields::rpe("?rpe", Some(&number)).map_err(bad)
 }
 
 /// Reads `explain`.

@@ -6,8 +6,15 @@ use actix_web::{HttpRequest, HttpResponse, HttpResponseBuilder, Responder};
 use serde::Serialize;
 use serde_json::{Value, json};
 
+#[cfg(not(feature = "pdf"))]
+use crate::error::Code;
 use crate::error::Problem;
 use crate::pages::html::SECURITY_POLICY;
+use crate::pages::paper::Paper;
+#[cfg(feature = "pdf")]
+use crate::pages::pdf::write as print;
+use crate::pages::sheet::Sheet;
+use crate::web::representation::PDF;
 
 /// Status, a few headers and a finished body.
 #[derive(Debug, Clone, PartialEq)]
@@ -67,6 +74,17 @@ impl Reply {
             body,
             ..Self::empty()
         })
+    }
+
+    /// 200 with a table.
+    pub fn csv(body: Vec<u8>) -> Self {
+        let content_type = "text/csv; charset=utf-8; header=present".to_owned();
+        Self {
+            status: 200,
+            content_type,
+            body,
+            ..Self::empty()
+        }
     }
 
     /// 303: go on there.
@@ -186,6 +204,29 @@ pub fn csv(mut head: HttpResponseBuilder, name: &str, file: Vec<u8>) -> HttpResp
     head.content_type("text/csv; charset=utf-8; header=present")
         .insert_header((header::CONTENT_DISPOSITION, disposition))
         .body(file)
+}
+
+/// The answer as a sheet to print, of this name.
+///
+/// # Errors
+/// Those of setting it; 406 where the program was built without PDF, which `Representation::of` has refused before.
+pub async fn sheet(
+    mut head: HttpResponseBuilder,
+    name: &str,
+    sheet: Sheet,
+    paper: Paper,
+) -> Result<HttpResponse, Problem> {
+    let file = print(sheet, paper).await?;
+    let disposition = format!("inline; filename=\"{name}.pdf\"");
+    Ok(head
+        .content_type(PDF)
+        .insert_header((header::CONTENT_DISPOSITION, disposition))
+        .body(file))
+}
+
+#[cfg(not(feature = "pdf"))]
+async fn print(_: Sheet, _: Paper) -> Result<Vec<u8>, Problem> {
+    Err(Problem::new(Code::NotAcceptable, PDF))
 }
 
 /// The answer of a read of one resource: 200 with its version as ETag.

@@ -14,8 +14,8 @@ use sha2::{Digest, Sha256};
 
 use super::object::Unambiguous;
 use super::reply::etag;
-use super::{body, json};
-use crate::error::{Code, FieldProblem, Problem};
+use super::{body, json, query};
+use crate::error::{Code, Problem};
 
 /// A write as it came in, its body read but not yet understood.
 #[derive(Debug, Clone)]
@@ -57,7 +57,16 @@ impl WriteRequest {
         payload: Payload,
         limit: usize,
     ) -> Result<Self, Problem> {
-        let dry_run = dry_run(request)?;
+        Self::read_as(dry_run(request)?, request, payload, limit).await
+    }
+
+    /// Reads a write whose query has more than `dry_run` and was read before.
+    pub async fn read_as(
+        dry_run: bool,
+        request: &HttpRequest,
+        payload: Payload,
+        limit: usize,
+    ) -> Result<Self, Problem> {
         let body = body::read(request, payload, limit).await?;
         let content_type = if body.is_empty() {
             None
@@ -82,6 +91,11 @@ impl WriteRequest {
             content_type: None,
             body: Bytes::new(),
         })
+    }
+
+    /// The body as it came.
+    pub fn raw_body(&self) -> &[u8] {
+        &self.body
     }
 
     /// The body as JSON of type `T`.
@@ -210,14 +224,8 @@ fn dry_run(request: &HttpRequest) -> Result<bool, Problem> {
     struct DryRun {
         dry_run: Option<String>,
     }
-    let given: DryRun = super::query::parse(request.query_string())?;
-    match given.dry_run.as_deref() {
-        None | Some("false") => Ok(false),
-        Some("true") => Ok(true),
-        Some(other) => Err(super::query::bad(
-            FieldProblem::new("?dry_run", Code::UnknownValue, other).allowed("true or false"),
-        )),
-    }
+    let given: DryRun = query::parse(request.query_string())?;
+    query::truth("?dry_run", given.dry_run.as_deref())
 }
 
 fn idempotency_key(request: &HttpRequest, body: &[u8]) -> Result<Option<IdempotencyKey>, Problem> {

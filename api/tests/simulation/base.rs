@@ -23,13 +23,15 @@ use plimsoll_api::services::revocations::Revocations;
 use plimsoll_api::services::sessions::bulk;
 use plimsoll_api::services::write::{self, Change};
 use plimsoll_api::store::athletes::{self, Athlete};
+use plimsoll_api::store::look_aheads::LookAheadTime;
 use plimsoll_api::store::memberships::{self, Membership};
 use plimsoll_api::store::notices::endpoints::{self, Endpoint};
 use plimsoll_api::store::policies::{self, NewPolicy};
 use plimsoll_api::store::squads::{self, SquadContent};
-use plimsoll_api::store::testing::execute_elsewhere;
+use plimsoll_api::store::testing::{TestDatabase, execute_elsewhere};
 use plimsoll_api::store::{
-    Channel, DatabaseUrl, MembershipRole, NameKey, Store, StoreSettings, Tenant, clubs, migrate,
+    Channel, DatabaseUrl, MasterKeys, MembershipRole, NameKey, Store, StoreSettings, Tenant, clubs,
+    look_aheads, migrate,
 };
 use plimsoll_api::web::rate_limit::Limiter;
 use plimsoll_domain::IsoWeek;
@@ -66,14 +68,112 @@ pub(crate) struct Club {
     pub(crate) steady: NoticeEndpointId,
     /// An endpoint that fails in every way.
     pub(crate) troubled: NoticeEndpointId,
+    /// A recipient of mail.
+    pub(crate) mail: NoticeEndpointId,
 }
 
-/// A database with two clubs on a file in memory.
+/// A database with two clubs.
 pub(crate) struct Base {
     pub(crate) begin: Timestamp,
     pub(crate) clubs: Vec<Club>,
-    file: PathBuf,
-    _folder: TempDir,
+    place: Place,
+}
+
+/// On which database a simulation is played.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum On {
+    Sqlite,
+    Postgres,
+}
+
+/// Where a database is; it goes with this.
+pub(crate) enum Place {
+    /// A file in memory, in a folder of its own.
+    File(
+        PathBuf,
+        #[expect(dead_code, reason = "removes the folder when dropped")] TempDir,
+    ),
+    Server(TestDatabase),
+}
+
+impl Place {
+    fn migrated(on: On) -> Self {
+        let place = match on {
+            On::Postgres => return Self::Server(TestDatabase::postgres()),
+            On::Sqlite => Self::file(),
+        };
+        migrate::apply(&place.url()).unwrap();
+        place
+    }
+
+    fn file() -> Self {
+        let folder = folder();
+        Self::File(folder.path().join("plimsoll.sqlite"), folder)
+    }
+
+    fn url(&self) -> DatabaseUrl {
+        match self {
+            Self::File(file, _) => DatabaseUrl::sqlite(file),
+            Self::Server(database) => database.url().clone(),
+        }
+    }
+
+    /// Brings a SQLite database with its log into one file, which can then be copied.
+    fn settled(self) -> Self {
+        let Self::File(..) = &self else {
+            return self;
+        };
+        let whole = Self::file();
+        let Self::File(to, _) = &whole else {
+            unreachable!("it was made as a file");
+        };
+        let copy = format!("VACUUM INTO '{}'", to.display());
+        execute_elsewhere(&self.url(), &copy).unwrap();
+        whole
+    }
+
+    fn copy(&self) -> Self {
+        match self {
+            Self::File(file, _) => {
+                let folder = folder();
+                let to = folder.path().join("plimsoll.sqlite");
+                std::fs::copy(file, &to).unwrap();
+                Self::File(to, folder)
+            }
+            Self::Server(database) => Self::Server(database.copy()),
+        }
+    }
+
+    /// Whether a notice's payload names an id of this column.
+    pub(crate) fn payload_names(&self, id: &str) -> String {
+        match self {
+            Self::File(..) => format!("instr(replace(n.payload, '-', ''), lower(hex({id}))) > 0"),
+            Self::Server(_) => {
+                format!("position(CAST({id} AS text) IN CAST(n.payload AS text)) > 0")
+            }
+        }
+    }
+
+    /// The moment, in microseconds, from which a pending delivery may be taken up.
+    pub(crate) fn takeable_from(&self) -> &'static str {
+        match self {
+            Self::File(..) => "max(due_at, coalesce(lease_until, 0))",
+            Self::Server(_) => "extract(epoch FROM greatest(due_at, lease_until)) * 1000000",
+        }
+    }
+
+    /// A store on it; no wait in it ends before the simulation does.
+    pub(crate) fn store(&self) -> Store {
+        let settings = StoreSettings {
+            read_connections: 1,
+            permit_wait: Duration::from_secs(300),
+            lock_timeout: Duration::from_secs(300),
+            commit_timeout: Duration::from_secs(300),
+            ..StoreSettings::default()
+        };
+        let masters = MasterKeys::new(&[[7; 32]]).unwrap();
+        Store::connect(&self.url(), settings, masters).unwrap()
+    }
 }
 
 /// A folder on a file system in memory, where there is one.
@@ -86,18 +186,6 @@ pub(crate) fn folder() -> TempDir {
     }
 }
 
-/// A store on a file; no wait in it ends before the simulation does.
-pub(crate) fn store(file: &Path) -> Store {
-    let settings = StoreSettings {
-        read_connections: 1,
-        permit_wait: Duration::from_secs(300),
-        lock_timeout: Duration::from_secs(300),
-        commit_timeout: Duration::from_secs(300),
-        ..StoreSettings::default()
-    };
-    Store::connect(&DatabaseUrl::sqlite(file), settings).unwrap()
-}
-
 /// The service on a machine with this clock, its keys in a folder.
 pub(crate) fn app(store: &Store, hand: &'static AtomicI64, ids: Ids, keys: &Path) -> App {
     let config = Config::default();
@@ -108,6 +196,9 @@ pub(crate) fn app(store: &Store, hand: &'static AtomicI64, ids: Ids, keys: &Path
         revocations: Revocations::default(),
         closing: Watch::default(),
         looking_ahead: Watch::default(),
+        signing: Watch::default(),
+        retention: Watch::default(),
+        stop: tokio::sync::watch::Sender::new(false),
         audit: AuditLog::start(store.clone(), chain),
         links: LinkKey::open(&keys.join("page.key")).unwrap(),
         store: store.clone(),
@@ -123,42 +214,36 @@ impl Base {
     pub(crate) const COUNT: usize = BEGINNINGS.len();
 
     /// Makes one.
-    pub(crate) async fn make(number: usize) -> Self {
+    pub(crate) async fn make(number: usize, on: On) -> Self {
         let (begin, zones) = BEGINNINGS[number];
         let begin: Timestamp = begin.parse().unwrap();
-        let folder = folder();
-        let draft = folder.path().join("draft.sqlite");
-        migrate::apply(&DatabaseUrl::sqlite(draft.clone())).unwrap();
-        let store = store(&draft);
+        let (keys, place) = (folder(), Place::migrated(on));
+        let store = place.store();
         let hand: &'static AtomicI64 = Box::leak(Box::new(begin.as_microsecond().into()));
-        let app = app(&store, hand, Ids::seeded(number as u64), folder.path());
+        let app = app(&store, hand, Ids::seeded(number as u64), keys.path());
         let mut clubs = Vec::new();
         for zone in zones {
             clubs.push(club(&app, zone, begin).await);
         }
-        let file = folder.path().join("base.sqlite");
-        let copy = format!("VACUUM INTO '{}'", file.display());
-        execute_elsewhere(&DatabaseUrl::sqlite(draft), &copy).unwrap();
         Self {
             begin,
             clubs,
-            file,
-            _folder: folder,
+            place: place.settled(),
         }
     }
 
-    /// A copy of its own for one simulation.
-    pub(crate) fn copy(&self, folder: &Path) -> PathBuf {
-        let file = folder.join("plimsoll.sqlite");
-        std::fs::copy(&self.file, &file).unwrap();
-        file
+    /// A copy of the database of its own for one simulation.
+    pub(crate) fn copy(&self) -> Place {
+        self.place.copy()
     }
 }
 
 async fn club(app: &App, zone: &'static str, begin: Timestamp) -> Club {
     let tenant = Tenant::granted(app.ids.next(begin).into());
     app.store
-        .write(move |conn| clubs::insert(conn, tenant, "Havneby Handball", zone, begin))
+        .write(tenant, move |conn| {
+            clubs::insert(conn, tenant, "Havneby Handball", zone, begin)
+        })
         .await
         .unwrap();
     let caller = Caller::system(tenant, "club-app", begin);
@@ -167,7 +252,7 @@ async fn club(app: &App, zone: &'static str, begin: Timestamp) -> Club {
         .unwrap()
 }
 
-/// A squad of two, four weeks of sessions, a policy and two endpoints.
+/// A squad of two, four weeks of sessions, a policy, two webhooks, a recipient of mail, and a look ahead on Thursdays.
 fn fill(change: &mut Change<'_>, zone: &'static str) -> Result<Club, Problem> {
     let tenant = change.tenant();
     let today = change.at().in_tz(zone).unwrap().date();
@@ -196,12 +281,21 @@ fn fill(change: &mut Change<'_>, zone: &'static str) -> Result<Club, Problem> {
         stored.iter().all(|row| row.outcome == "accepted"),
         "{stored:?}"
     );
+    let time = LookAheadTime {
+        enabled: true,
+        weekday: 4,
+        minute: LOOK_AHEAD * 60,
+        set_at: change.at(),
+        version: 1,
+    };
+    look_aheads::set_time(change.conn, tenant, &time)?;
     Ok(Club {
         tenant,
         zone,
         athletes,
-        steady: endpoint(change)?,
-        troubled: endpoint(change)?,
+        steady: endpoint(change, Channel::Webhook)?,
+        troubled: endpoint(change, Channel::Webhook)?,
+        mail: endpoint(change, Channel::Email)?,
     })
 }
 
@@ -214,7 +308,7 @@ fn squad(change: &mut Change<'_>, joined_on: Date) -> Result<Vec<AthleteId>, Pro
     squads::insert(
         change.conn,
         change.tenant(),
-        change.moment.at(),
+        change.moment,
         std::slice::from_ref(&squad),
     )?;
     let athlete = |code: &str| Athlete {
@@ -260,13 +354,17 @@ fn adopt_policy(change: &mut Change<'_>, effective_from: Date) -> Result<(), Pro
     Ok(())
 }
 
-fn endpoint(change: &mut Change<'_>) -> Result<NoticeEndpointId, Problem> {
+fn endpoint(change: &mut Change<'_>, channel: Channel) -> Result<NoticeEndpointId, Problem> {
+    let (address, secret) = match channel {
+        Channel::Webhook => ("https://club.example.org/notices", Some(vec![7; 32].into())),
+        Channel::Email => ("coach@club.example.org", None),
+    };
     let endpoint = Endpoint {
         endpoint_id: change.new_id(),
-        channel: Channel::Webhook,
-        address: "https://club.example.org/notices".to_owned(),
+        channel,
+        address: address.to_owned().into(),
         squads: Vec::new(),
-        secret: Some(vec![7; 32]),
+        secret,
         old_secret: None,
         old_secret_until: None,
         failing_since: None,
@@ -282,6 +380,9 @@ fn endpoint(change: &mut Change<'_>) -> Result<NoticeEndpointId, Problem> {
     endpoints::insert(change.conn, tenant, &endpoint)?;
     Ok(endpoint.endpoint_id)
 }
+
+/// The hour of the Thursday at which clubs look ahead.
+pub(crate) const LOOK_AHEAD: i32 = 18;
 
 /// So long after the last clock anybody has seen, everything is over.
 pub(crate) const AFTERWARDS: SignedDuration = SignedDuration::from_hours(3);

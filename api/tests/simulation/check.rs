@@ -8,17 +8,20 @@ use plimsoll_api::services::{audit_chain, flags, write};
 use plimsoll_api::store::flags::{self as stored, Judged};
 use plimsoll_api::store::notices::deliveries::{self, Delivery, StoredNotice};
 use plimsoll_api::store::notices::endpoints::{self, Endpoint};
+use plimsoll_api::store::sessions::{self, Session};
 use plimsoll_api::store::testing::number;
 use plimsoll_api::store::weeks::{self, ClosedWeek};
-use plimsoll_api::store::{Conn, DeliveryState, Known, NoticeKind, StoreError, Tenant, Who};
+use plimsoll_api::store::{
+    Clubs, Conn, DeliveryState, Known, NoticeKind, StoreError, Tenant, Versioned, Who,
+};
 use plimsoll_domain::IsoWeek;
 
-use crate::base::Club;
+use crate::base::{Club, LOOK_AHEAD};
 use crate::client::{Kind, Sent};
 use crate::world::World;
 
 /// Queries that count what must not be there.
-const NOWHERE: [(&str, &str); 6] = [
+const NOWHERE: [(&str, &str); 10] = [
     (
         "closed weeks without exactly one notice of their moment",
         "SELECT count(*) FROM closed_weeks w WHERE 1 <> (SELECT count(*) FROM notices n WHERE n.club_id = w.club_id \
@@ -35,13 +38,35 @@ const NOWHERE: [(&str, &str); 6] = [
          JOIN flags USING (club_id, flag_id) WHERE cause <> 'week_closed' GROUP BY club_id, flag_id, monday, received_at) v \
          WHERE corrected <> (SELECT count(*) FROM notices n WHERE n.club_id = v.club_id AND n.monday = v.monday \
          AND n.kind = 'week_corrected' AND n.created_at = v.received_at \
-         AND instr(replace(n.payload, '-', ''), lower(hex(v.flag_id))) > 0)",
+         AND payload_names(v.flag_id))",
     ),
     (
         "notices of corrections that there were not",
         "SELECT count(*) FROM notices n WHERE n.kind = 'week_corrected' AND NOT EXISTS (SELECT 1 FROM flag_versions v \
          JOIN flags f USING (club_id, flag_id) WHERE f.club_id = n.club_id AND f.monday = n.monday \
          AND v.received_at = n.created_at AND v.cause <> 'week_closed')",
+    ),
+    (
+        "look-aheads without exactly one notice of their moment",
+        "SELECT count(*) FROM look_aheads l WHERE 1 <> (SELECT count(*) FROM notices n WHERE n.club_id = l.club_id \
+         AND n.monday = l.monday AND n.kind = 'look_ahead' AND n.created_at = l.made_at)",
+    ),
+    (
+        "notices of look-aheads that there were not",
+        "SELECT count(*) FROM notices n WHERE n.kind = 'look_ahead' AND NOT EXISTS \
+         (SELECT 1 FROM look_aheads l WHERE l.club_id = n.club_id AND l.monday = n.monday)",
+    ),
+    (
+        "endpoints disabled for their failures without exactly one notice",
+        "SELECT count(*) FROM notice_endpoints e WHERE e.disabled_at IS NOT NULL AND 1 <> (SELECT count(*) FROM notices n \
+         WHERE n.club_id = e.club_id AND n.kind = 'endpoint_disabled' \
+         AND payload_names(e.endpoint_id))",
+    ),
+    (
+        "notices of endpoints that are not disabled",
+        "SELECT count(*) FROM notices n WHERE n.kind = 'endpoint_disabled' AND NOT EXISTS (SELECT 1 FROM notice_endpoints e \
+         WHERE e.club_id = n.club_id AND e.disabled_at IS NOT NULL \
+         AND payload_names(e.endpoint_id))",
     ),
     (
         "rows without a club",
@@ -54,6 +79,9 @@ const NOWHERE: [(&str, &str); 6] = [
     ),
 ];
 
+/// All dates that a simulation can reach; PostgreSQL has fewer than the calendar.
+const EVER: (Date, Date) = (Date::constant(2000, 1, 1), Date::constant(4000, 1, 1));
+
 /// What was there to be judged.
 #[derive(Default, Clone, Copy)]
 pub(crate) struct Found {
@@ -61,6 +89,9 @@ pub(crate) struct Found {
     pub(crate) late: usize,
     pub(crate) corrections: usize,
     pub(crate) notices: usize,
+    pub(crate) letters: usize,
+    pub(crate) ahead: usize,
+    pub(crate) disabled: usize,
     pub(crate) writes: usize,
 }
 
@@ -80,10 +111,16 @@ pub(crate) async fn check(world: &mut World) -> Found {
     found
 }
 
-async fn count(world: &World, query: String) -> i64 {
+async fn count(world: &World, mut query: String) -> i64 {
+    for id in ["v.flag_id", "e.endpoint_id"] {
+        query = query.replace(
+            &format!("payload_names({id})"),
+            &world.database.payload_names(id),
+        );
+    }
     world
         .store
-        .read(move |conn| number(conn, &query))
+        .read(Clubs::Every, move |conn| number(conn, &query))
         .await
         .unwrap()
 }
@@ -92,8 +129,8 @@ async fn count(world: &World, query: String) -> i64 {
 /// late when it was.
 async fn check_weeks(world: &mut World, club: &Club, found: &mut Found) {
     let (tenant, zone) = (club.tenant, club.zone);
-    let all = move |conn: &mut Conn| weeks::in_dates(conn, tenant, Date::MIN, Date::MAX);
-    let closed: Vec<ClosedWeek> = world.store.read(all).await.unwrap();
+    let all = move |conn: &mut Conn| weeks::in_dates(conn, tenant, EVER.0, EVER.1);
+    let closed: Vec<ClosedWeek> = world.store.read(tenant, all).await.unwrap();
     let due = |monday: Date| -> Timestamp {
         let at = monday.saturating_add(7.days()).at(7, 0, 0, 0);
         at.in_tz(zone).unwrap().timestamp()
@@ -126,30 +163,23 @@ async fn check_weeks(world: &mut World, club: &Club, found: &mut Found) {
     world.trace.note(format!("{closed:?}"));
 }
 
-/// Each notice has one delivery to each endpoint that took any, and each delivery has arrived or says why not.
+/// Each notice has the deliveries it must have, and each delivery has arrived or says why not.
 async fn check_notices(world: &mut World, club: &Club, found: &mut Found) {
     let rows = outbox(world, club).await;
     for (notice, deliveries) in &rows.notices {
         found.notices += 1;
         found.corrections += usize::from(notice.kind == NoticeKind::WeekCorrected);
-        let to = |endpoint| {
-            deliveries
-                .iter()
-                .filter(|one| one.endpoint_id == endpoint)
-                .count()
-        };
-        if notice.kind != NoticeKind::Test {
-            assert_eq!(to(club.steady), 1, "{notice:?}");
-            let disabled = rows.troubled.disabled_at.is_some();
-            assert!(
-                to(club.troubled) == 1 || disabled && to(club.troubled) == 0,
-                "{notice:?}"
-            );
-        }
+        found.ahead += usize::from(notice.kind == NoticeKind::LookAhead);
+        found.disabled += usize::from(notice.kind == NoticeKind::EndpointDisabled);
+        check_addressees(club, &rows, notice, deliveries);
+        check_moment(club, notice);
         for delivery in deliveries {
             let delivered = delivery.state == DeliveryState::Delivered;
+            let by_mail = delivery.endpoint_id == club.mail;
+            found.letters += usize::from(by_mail);
+            let given_up = by_mail && delivery.attempts == 10;
             assert!(
-                delivered || delivery.endpoint_id == club.troubled,
+                delivered || given_up || delivery.endpoint_id == club.troubled,
                 "{delivery:?}"
             );
             assert!(
@@ -160,6 +190,69 @@ async fn check_notices(world: &mut World, club: &Club, found: &mut Found) {
         }
         world.trace.note(format!("{notice:?} {deliveries:?}"));
     }
+}
+
+/// Each webhook is told once, unless it was disabled, and so is who gets mail; a correction may be told in a letter that is still
+/// on its way.
+fn check_addressees(club: &Club, rows: &Outbox, notice: &StoredNotice, deliveries: &[Delivery]) {
+    let to = |endpoint| {
+        deliveries
+            .iter()
+            .filter(|one| one.endpoint_id == endpoint)
+            .count()
+    };
+    let (webhooks, letters) = match notice.kind {
+        NoticeKind::Test | NoticeKind::Challenge => return,
+        NoticeKind::WeekClosed | NoticeKind::LookAhead => (1, 1..=1),
+        NoticeKind::WeekCorrected => (1, 0..=1),
+        NoticeKind::EndpointDisabled => (0, 1..=1),
+    };
+    assert_eq!(to(club.steady), webhooks, "{notice:?}");
+    let disabled = rows.troubled.disabled_at.is_some();
+    assert!(
+        to(club.troubled) == webhooks || disabled && to(club.troubled) == 0,
+        "{notice:?}"
+    );
+    assert!(letters.contains(&to(club.mail)), "{notice:?}");
+    if notice.kind == NoticeKind::WeekCorrected && is_told(club, notice) {
+        let all = rows
+            .notices
+            .iter()
+            .filter(|(one, _)| one.monday == notice.monday);
+        let letters = all.flat_map(|(_, deliveries)| deliveries);
+        let mut letters = letters.filter(|one| one.endpoint_id == club.mail);
+        assert!(
+            letters.any(|letter| as_of(letter) >= notice.created_at),
+            "no letter tells {notice:?}"
+        );
+    }
+}
+
+/// Whether a correction is told by mail: for so long everybody may enter reports.
+fn is_told(club: &Club, correction: &StoredNotice) -> bool {
+    let on = correction.created_at.in_tz(club.zone).unwrap().date();
+    on <= correction.monday.saturating_add((6 + 14).days())
+}
+
+/// The instant that a letter tells of.
+fn as_of(letter: &Delivery) -> Timestamp {
+    let body: serde_json::Value = serde_json::from_str(&letter.body).unwrap();
+    body["as_of"].as_str().unwrap().parse().unwrap()
+}
+
+/// A look-ahead was made between its time and the end of its week.
+fn check_moment(club: &Club, notice: &StoredNotice) {
+    if notice.kind != NoticeKind::LookAhead {
+        return;
+    }
+    let made = notice.created_at.in_tz(club.zone).unwrap().datetime();
+    let thursday = notice.monday.saturating_add(3.days());
+    let hour = i8::try_from(LOOK_AHEAD).unwrap();
+    let over = notice.monday.saturating_add(7.days()).at(0, 0, 0, 0);
+    assert!(
+        thursday.at(hour, 0, 0, 0) <= made && made < over,
+        "{notice:?}"
+    );
 }
 
 struct Outbox {
@@ -183,7 +276,7 @@ async fn outbox(world: &World, club: &Club) -> Outbox {
             troubled: endpoints::find(conn, tenant, troubled)?.ok_or(StoreError::NotFound)?,
         })
     };
-    world.store.snapshot(read).await.unwrap()
+    world.store.read(tenant, read).await.unwrap()
 }
 
 /// The last closed weeks, judged once more from what is stored, bring nothing new.
@@ -192,7 +285,7 @@ async fn judge_again(world: &World, tenant: Tenant) {
     let caller = Caller::job(tenant, "weekly_close", app.clock.now());
     let judged = write::trial(app, caller, move |change| {
         let before = standing(change)?;
-        let closed = weeks::in_dates(change.conn, tenant, Date::MIN, Date::MAX)?;
+        let closed = weeks::in_dates(change.conn, tenant, EVER.0, EVER.1)?;
         for week in closed.iter().rev().take(6) {
             let week = IsoWeek::of(week.monday).map_err(|error| Problem::internal(&error))?;
             flags::judge_closed(change, week)?;
@@ -208,7 +301,7 @@ async fn judge_again(world: &World, tenant: Tenant) {
 }
 
 fn standing(change: &mut write::Change<'_>) -> Result<Vec<Judged>, StoreError> {
-    let (tenant, all) = (change.tenant(), (Date::MIN, Date::MAX));
+    let (tenant, all) = (change.tenant(), EVER);
     stored::in_weeks(
         change.conn,
         tenant,
@@ -219,17 +312,27 @@ fn standing(change: &mut write::Change<'_>) -> Result<Vec<Judged>, StoreError> {
     )
 }
 
+/// How many versions of reports have the note of this one.
+async fn reports(world: &World, sent: &Sent) -> i64 {
+    let tenant = sent.tenant;
+    let read = move |conn: &mut Conn| {
+        let (from, to) = EVER;
+        let reports = sessions::in_dates(conn, tenant, Who::WholeClub, from, to, Known::Now)?;
+        let versions = reports.into_iter();
+        let versions = versions.map(|one| sessions::history(conn, tenant, one.content.session_id));
+        versions.collect::<Result<Vec<_>, StoreError>>()
+    };
+    let found = world.store.read(tenant, read).await.unwrap();
+    let found: Vec<_> = found.into_iter().flatten().collect();
+    let with_note = |one: &&Versioned<Session>| one.content.note.as_deref() == Some(&*sent.key);
+    i64::try_from(found.iter().filter(with_note).count()).unwrap()
+}
+
 /// What was answered with success is there, once; what was refused is not; what was not answered is there once or not at all.
 async fn check_writes(world: &World) {
     for sent in &world.sent {
         let effects = match sent.kind {
-            Kind::Report => {
-                let query = format!(
-                    "SELECT count(*) FROM session_reports WHERE note = '{}'",
-                    sent.key
-                );
-                count(world, query).await
-            }
+            Kind::Report => reports(world, sent).await,
             Kind::TestNotice(_) => i64::from(notice_is_there(world, sent).await),
         };
         let expected = match &sent.answer {
@@ -267,7 +370,7 @@ async fn notice_is_there(world: &World, sent: &Sent) -> bool {
         return false;
     };
     let find = move |conn: &mut Conn| deliveries::find_notice(conn, tenant, id);
-    world.store.read(find).await.unwrap().is_some()
+    world.store.read(tenant, find).await.unwrap().is_some()
 }
 
 /// The audit list is whole and has every read.
@@ -275,8 +378,8 @@ async fn check_audit(world: &World) {
     let mut reads = 0;
     for club in &world.clubs {
         let (tenant, key) = (club.tenant, world.key.clone());
-        let verify = move |conn: &mut Conn| audit_chain::verify(conn, tenant, &key);
-        let head = world.store.snapshot(verify).await.unwrap();
+        let verify = move |conn: &mut Conn| audit_chain::verify(conn, tenant, &key, &[]);
+        let head = world.store.read(tenant, verify).await.unwrap();
         reads += head.unwrap().number;
     }
     assert_eq!(

@@ -1,5 +1,5 @@
-//! The closing job and the delivery worker under any interleaving: the real ones, over a real SQLite database, while a seed says
-//! what happens in which order.
+//! The closing job and the delivery worker under any interleaving: the real ones, over a real database, SQLite and
+//! PostgreSQL, while a seed says what happens in which order.
 //!
 //! Two machines run the service on one database. Time passes; jobs look, twice at once too; clubs' apps report, amend and send
 //! again; each job is held before each of its calls to the store and while it sends, others go on meanwhile, and there it may
@@ -7,11 +7,13 @@
 //! are set forward and back by seconds to years. Then the faults end, everything runs until nothing is due, and `check` judges:
 //!
 //! - one close a club and week, in order, none passed over, none before its time; one notice a close and a correction, of its moment;
+//! - at most one look-ahead a club and week, between its time and the end of the week, with one notice;
+//! - who gets mail has one letter a close, a look-ahead and an endpoint that was disabled, and every correction is told in one;
 //! - every delivery has arrived, or is dead for a reason that is shown; each message of a notice has the same id and the same bytes;
 //!   nothing leaves before it is due, after it was delivered, or while another has it;
 //! - what was answered with success is there, once a key; the flags of closed weeks are what their inputs say; the audit chain holds.
 //!
-//! That it finds something was tried by hand, one fault at a time put into the service; each fails within the first eight seeds:
+//! That it finds something was tried by hand, one fault at a time put into the service; each failed within the first eight seeds:
 //! the notice of a close written in a transaction of its own; a close that goes on where the week was closed before; no notice of
 //! a correction; a lease that keeps nobody out; an end written down by one whose lease was lost; attempts that are not counted;
 //! the first wait of the timetable for every attempt; kept answers that are not found. One was there: a job whose clock was set
@@ -35,7 +37,9 @@ mod task;
 mod trace;
 mod world;
 
-use base::Base;
+use base::{Base, On};
+use std::ops::Range;
+
 use jiff::SignedDuration;
 use play::{Played, play};
 
@@ -43,6 +47,8 @@ use play::{Played, play};
 const BATCH: u64 = 100;
 /// The same with `tests/run --long`.
 const LONG_BATCH: u64 = 1_000;
+/// Time that passes in a seed, on the average of a batch, without what clocks are set by: 1,000 seeds are 100 years and 10,000 seeds 1,000.
+const DAYS_A_SEED: i32 = 37;
 
 /// One runtime a seed: what a simulation leaves behind ends with it.
 fn run<T>(work: impl Future<Output = T>) -> T {
@@ -54,9 +60,9 @@ fn run<T>(work: impl Future<Output = T>) -> T {
 }
 
 /// The databases to begin with.
-fn bases() -> Vec<Base> {
+fn bases(on: On) -> Vec<Base> {
     (0..Base::COUNT)
-        .map(|number| run(Base::make(number)))
+        .map(|number| run(Base::make(number, on)))
         .collect()
 }
 
@@ -65,13 +71,19 @@ fn play_one(bases: &[Base], seed: u64) -> Played {
     run(play(&bases[base], seed))
 }
 
-fn play_batch(number: u64) {
-    let long = std::env::var_os("PLIMSOLL_TEST_LONG").is_some();
-    let size = if long { LONG_BATCH } else { BATCH };
-    let bases = bases();
+/// So many seeds in an ordinary run, so many with `tests/run --long`.
+fn many(ordinary: u64, long: u64) -> u64 {
+    match std::env::var_os("PLIMSOLL_TEST_LONG") {
+        None => ordinary,
+        Some(_) => long,
+    }
+}
+
+fn play_batch(on: On, seeds: Range<u64>) {
+    let bases = bases(on);
     let mut simulated = SignedDuration::ZERO;
-    let mut sums = [0_usize; 13];
-    for seed in number * size..(number + 1) * size {
+    let mut sums = [0_usize; 16];
+    for seed in seeds.clone() {
         let played = play_one(&bases, seed);
         simulated += played.simulated;
         let (found, done) = (played.found, played.done);
@@ -80,6 +92,9 @@ fn play_batch(number: u64) {
             found.late,
             found.notices,
             found.corrections,
+            found.letters,
+            found.ahead,
+            found.disabled,
             played.messages,
             played.repeated,
             found.writes,
@@ -99,6 +114,9 @@ fn play_batch(number: u64) {
         late,
         notices,
         corrections,
+        letters,
+        ahead,
+        disabled,
         messages,
         repeated,
         writes,
@@ -111,15 +129,30 @@ fn play_batch(number: u64) {
     ] = sums;
     let years = simulated.as_secs_f64() / (365.2425 * 86_400.0);
     println!(
-        "seeds {} to {}: {years:.1} years; {closed} weeks closed ({late} late), {notices} notices ({corrections} of corrections), \
-         {messages} messages ({repeated} arrived again), {writes} writes and {reads} reads answered; {steps} steps, {crashes} crashes, \
+        "{on:?}, seeds {} to {}: {years:.1} years, steps of clocks apart; {closed} weeks closed ({late} late), {notices} notices ({corrections} of \
+         corrections, {ahead} of look-aheads, {disabled} of endpoints disabled), {letters} letters, {messages} messages ({repeated} arrived again), {writes} writes and {reads} reads answered; {steps} steps, {crashes} crashes, \
          {refused} calls refused, {lost} answers lost, {clocks} clocks set; 0 lost, 0 doubled",
-        number * size,
-        (number + 1) * size - 1,
+        seeds.start,
+        seeds.end - 1,
     );
+    let tried = [
+        closed,
+        late,
+        corrections,
+        letters,
+        ahead,
+        disabled,
+        repeated,
+        writes,
+    ];
     assert!(
-        closed > 0 && late > 0 && corrections > 0 && repeated > 0 && writes > 0,
-        "nothing was tried"
+        tried.iter().all(|number| *number > 0),
+        "nothing was tried: {tried:?}"
+    );
+    let seeds = i32::try_from(seeds.end - seeds.start).unwrap();
+    assert!(
+        simulated >= SignedDuration::from_hours(24) * DAYS_A_SEED * seeds,
+        "too little time for {seeds} seeds: {years:.1} years"
     );
 }
 
@@ -127,7 +160,8 @@ macro_rules! batches {
     ($($name:ident = $number:literal),+ $(,)?) => {$(
         #[test]
         fn $name() {
-            play_batch($number);
+            let size = many(BATCH, LONG_BATCH);
+            play_batch(On::Sqlite, $number * size..($number + 1) * size);
         }
     )+};
 }
@@ -137,19 +171,28 @@ batches! {
     batch_5 = 5, batch_6 = 6, batch_7 = 7, batch_8 = 8, batch_9 = 9,
 }
 
+/// Fewer, since each has a database of its own on a server.
 #[test]
-fn one_seed_plays_the_same_again() {
+fn batch_on_postgres() {
+    play_batch(On::Postgres, 0..many(30, 1_000));
+}
+
+/// One step after another is the same, on either database too: the digest is of all that happens.
+#[test]
+fn one_seed_plays_the_same_again_on_postgres_too() {
     let named = std::env::var("PLIMSOLL_TEST_SEED").ok();
     let seeds: Vec<u64> = match named {
         Some(seed) => vec![seed.parse().unwrap()],
-        // In the last, a session over midnight reaches from a running week into a closed one.
         None => vec![7, 1_000_003, 2_718_281, 9_228],
     };
-    let bases = bases();
+    let (sqlite, postgres) = (bases(On::Sqlite), bases(On::Postgres));
     let mut digests = Vec::new();
     for seed in seeds {
-        let (first, second) = (play_one(&bases, seed), play_one(&bases, seed));
-        assert_eq!(first.digest, second.digest, "seed {seed}");
+        let first = play_one(&sqlite, seed);
+        for bases in [&sqlite, &postgres] {
+            let again = play_one(bases, seed);
+            assert_eq!(first.digest, again.digest, "seed {seed}");
+        }
         digests.push(first.digest);
     }
     digests.dedup();

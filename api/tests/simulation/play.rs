@@ -11,7 +11,7 @@ use crate::client::Kind;
 use crate::world::{Done, Weather, World};
 
 /// Things that happen in a simulation.
-const EVENTS: usize = 125;
+const EVENTS: usize = 140;
 /// Tasks that are under way at once.
 const AT_ONCE: usize = 6;
 
@@ -35,7 +35,7 @@ pub(crate) async fn play(base: &Base, seed: u64) -> Played {
     let found = check::check(&mut world).await;
     Played {
         digest: world.trace.digest(),
-        simulated: world.simulated(),
+        simulated: world.passed,
         messages: world.receivers.messages,
         repeated: world.receivers.repeated,
         found,
@@ -51,8 +51,9 @@ async fn happen(world: &mut World) {
             let time = some_time(world);
             world.pass(time);
         }
-        16..30 if !full => world.look(machine).await,
-        30..46 if !full => world.deliver(machine).await,
+        16..28 if !full => world.look(machine).await,
+        28..31 if !full => world.look_ahead(machine).await,
+        31..46 if !full => world.deliver(machine).await,
         46..56 if !full => write(world, machine).await,
         56..59 if !full => write_again(world, machine).await,
         59..61 => {
@@ -88,13 +89,13 @@ fn how_far(world: &mut World) -> usize {
 
 /// Minutes to days; often to just about when a club's week is to be closed.
 fn some_time(world: &mut World) -> SignedDuration {
-    match world.random.random_range(0..5) {
-        0 => {
+    match world.random.random_range(0..6) {
+        0 | 1 => {
             let about = SignedDuration::from_secs(world.random.random_range(-60..900));
             world.until_monday() + about
         }
-        1 | 2 => SignedDuration::from_secs(world.random.random_range(1..3_600)),
-        3 => SignedDuration::from_mins(world.random.random_range(60..720)),
+        2 | 3 => SignedDuration::from_secs(world.random.random_range(1..3_600)),
+        4 => SignedDuration::from_mins(world.random.random_range(60..720)),
         _ => SignedDuration::from_hours(world.random.random_range(12..48)),
     }
 }

@@ -8,20 +8,20 @@ use plimsoll_api::app::App;
 use plimsoll_api::auth::tenant::Caller;
 use plimsoll_api::delivery::Outcome;
 use plimsoll_api::error::Code;
-use plimsoll_api::ids::Ids;
+use plimsoll_api::ids::{Ids, NoticeEndpointId};
 use plimsoll_api::jobs::deliver::Courier;
-use plimsoll_api::jobs::weekly_close;
+use plimsoll_api::jobs::{look_ahead, weekly_close};
 use plimsoll_api::services::audit::Reading;
 use plimsoll_api::services::audit_chain::ChainKey;
 use plimsoll_api::store::notices::deliveries;
 use plimsoll_api::store::testing::gate::Verdict;
 use plimsoll_api::store::testing::number;
-use plimsoll_api::store::{AttemptOutcome, Store, Tenant};
+use plimsoll_api::store::{AttemptOutcome, Clubs, Store, Tenant};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha20Rng;
 use tempfile::TempDir;
 
-use crate::base::{self, AFTERWARDS, Base, Club};
+use crate::base::{self, AFTERWARDS, Base, Club, Place};
 use crate::client::{Kind, Sent};
 use crate::receivers::Receivers;
 use crate::task::{Attempted, End, Stop, Task};
@@ -35,6 +35,17 @@ const ROUNDS: usize = 200;
 pub(crate) enum Weather {
     Rough,
     Calm,
+}
+
+/// Who is sent something.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Whom {
+    /// A webhook that takes everything, soon or late.
+    Steady,
+    /// A webhook that fails in every way.
+    Troubled,
+    /// A recipient of mail; the mail server is away at times.
+    Mail,
 }
 
 pub(crate) struct Machine {
@@ -67,15 +78,20 @@ pub(crate) struct World {
     pub(crate) done: Done,
     pub(crate) begin: Timestamp,
     pub(crate) now: Timestamp,
+    /// How much time has passed, steps of clocks apart.
+    pub(crate) passed: SignedDuration,
     /// The latest that any clock has shown.
     latest: Timestamp,
     _folder: TempDir,
+    /// Gone with the world.
+    pub(crate) database: Place,
 }
 
 impl World {
     pub(crate) fn new(base: &Base, seed: u64) -> Self {
         let folder = base::folder();
-        let store = base::store(&base.copy(folder.path()));
+        let database = base.copy();
+        let store = database.store();
         let key = ChainKey::open(&folder.path().join("audit.key")).unwrap();
         let machine = |number: u64| {
             let hand: &'static AtomicI64 = Box::leak(Box::new(base.begin.as_microsecond().into()));
@@ -99,14 +115,11 @@ impl World {
             done: Done::default(),
             begin: base.begin,
             now: base.begin,
+            passed: SignedDuration::ZERO,
             latest: base.begin,
             _folder: folder,
+            database,
         }
-    }
-
-    /// How much time has passed on the clock that went furthest.
-    pub(crate) fn simulated(&self) -> SignedDuration {
-        self.latest.duration_since(self.begin)
     }
 
     pub(crate) fn clock(&self, machine: usize) -> Timestamp {
@@ -124,7 +137,9 @@ impl World {
 
     /// Time passes everywhere.
     pub(crate) fn pass(&mut self, time: SignedDuration) {
-        self.now += time.max(SignedDuration::ZERO);
+        let time = time.max(SignedDuration::ZERO);
+        self.now += time;
+        self.passed += time;
         self.set_clocks();
     }
 
@@ -151,6 +166,16 @@ impl World {
         let task = Task::new(machine, "look".to_owned(), |_| async move {
             weekly_close::look(&app).await;
             End::Job("looked")
+        });
+        self.begin_task(task).await;
+    }
+
+    /// One look of the job that looks ahead begins.
+    pub(crate) async fn look_ahead(&mut self, machine: usize) {
+        let app = self.machines[machine].app.clone();
+        let task = Task::new(machine, "look ahead".to_owned(), |_| async move {
+            look_ahead::look(&app).await;
+            End::Job("looked ahead")
         });
         self.begin_task(task).await;
     }
@@ -248,11 +273,8 @@ impl World {
                 call.judge(verdict);
             }
             Stop::Sending(message) => {
-                let steady = self
-                    .clubs
-                    .iter()
-                    .any(|club| club.steady == message.delivery.endpoint_id);
-                let Some((outcome, arrives)) = self.answer(weather, steady) else {
+                let to = self.whom(message.delivery.endpoint_id);
+                let Some((outcome, arrives)) = self.answer(weather, to) else {
                     self.tasks[index].stop = Some(Stop::Sending(message));
                     return false;
                 };
@@ -316,8 +338,20 @@ impl World {
         }
     }
 
+    fn whom(&self, endpoint: NoticeEndpointId) -> Whom {
+        let is =
+            |of: fn(&Club) -> NoticeEndpointId| self.clubs.iter().any(|club| of(club) == endpoint);
+        if is(|club| club.steady) {
+            Whom::Steady
+        } else if is(|club| club.mail) {
+            Whom::Mail
+        } else {
+            Whom::Troubled
+        }
+    }
+
     /// What a sender learns, and whether its message has come through; `None` when there is no answer yet.
-    fn answer(&mut self, weather: Weather, steady: bool) -> Option<(Outcome, bool)> {
+    fn answer(&mut self, weather: Weather, to: Whom) -> Option<(Outcome, bool)> {
         let refused = |status, retry_after| Outcome {
             status: Some(status),
             retry_after,
@@ -334,7 +368,8 @@ impl World {
         Some(match chance {
             0..50 => (accepted, true),
             50..65 => return None,
-            _ if steady => (accepted, true),
+            _ if to == Whom::Steady => (accepted, true),
+            _ if to == Whom::Mail => (Outcome::unanswered(AttemptOutcome::NotSent), false),
             65..75 => (refused(500, None), true),
             75..80 => (
                 refused(429, Some(self.random.random_range(0..200_000))),
@@ -358,7 +393,7 @@ impl World {
 
     async fn judge_written(&mut self, attempt: &Attempted) {
         let (id, clubs) = (attempt.delivery.delivery_id, self.clubs.clone());
-        let row = self.store.read(move |conn| {
+        let row = self.store.read(Clubs::Every, move |conn| {
             let mut rows = clubs
                 .iter()
                 .map(|club| deliveries::find(conn, club.tenant, id));
@@ -398,8 +433,8 @@ impl World {
         for machine in &mut self.machines {
             machine.skew = SignedDuration::ZERO;
         }
-        self.now = self.latest + AFTERWARDS;
-        self.set_clocks();
+        self.now = self.latest;
+        self.pass(AFTERWARDS);
         for _ in 0..ROUNDS {
             for machine in 0..self.machines.len() {
                 self.look(machine).await;
@@ -409,8 +444,8 @@ impl World {
             let Some(due) = self.next_due().await else {
                 return;
             };
-            self.now = due.max(self.now + SignedDuration::from_secs(1));
-            self.set_clocks();
+            let until = due.duration_since(self.now);
+            self.pass(until.max(SignedDuration::from_secs(1)));
         }
         panic!("deliveries are pending for ever");
     }
@@ -422,9 +457,14 @@ impl World {
     }
 
     async fn next_due(&self) -> Option<Timestamp> {
-        const NEXT: &str = "SELECT coalesce(min(max(due_at, coalesce(lease_until, 0))), 0) FROM deliveries \
-             WHERE state = 'pending'";
-        let next = self.store.read(|conn| number(conn, NEXT)).await.unwrap();
+        let moment = self.database.takeable_from();
+        let next =
+            format!("SELECT coalesce(min({moment}), 0) FROM deliveries WHERE state = 'pending'");
+        let next = self
+            .store
+            .read(Clubs::Every, move |conn| number(conn, &next))
+            .await
+            .unwrap();
         (next > 0).then(|| Timestamp::from_microsecond(next).unwrap())
     }
 

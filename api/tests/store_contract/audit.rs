@@ -2,7 +2,7 @@
 
 use plimsoll_api::ids::AthleteId;
 use plimsoll_api::store::audit::{self, AuditHead, AuditRead, ChainedRead};
-use plimsoll_api::store::{Conn, StoreError, Tenant};
+use plimsoll_api::store::{Clubs, Conn, StoreError, Tenant, testing};
 
 use crate::support::{Fixture, later, on_both_databases};
 
@@ -12,6 +12,10 @@ on_both_databases!(
     a_chain_is_read_back_in_its_order,
     a_number_is_given_once,
     another_key_is_noticed,
+    reads_of_one_athlete_come_latest_first;
+    filtered:
+    what_was_written_stays,
+    the_ends_of_all_clubs_are_listed,
 );
 
 /// Where the chains of these tests end: the links are the store's to keep, not to understand.
@@ -123,7 +127,10 @@ async fn a_chain_is_read_back_in_its_order(on: Fixture) {
         link: vec![number; 32],
     });
     assert_eq!(part, expected);
-    assert_eq!(on.read(audit::outside_chain).await, None);
+    let outside = |length| on.read(move |conn, tenant| audit::outside_chain(conn, tenant, length));
+    assert_eq!(outside(5).await, None);
+    let fifth = reads[4].audit_id;
+    assert_eq!(outside(4).await, Some(fifth));
 }
 
 async fn a_number_is_given_once(on: Fixture) {
@@ -154,4 +161,117 @@ async fn another_key_is_noticed(on: Fixture) {
     .unwrap();
     assert!(!uses_other(&[1, 2, 3]).await);
     assert!(uses_other(&[9]).await);
+}
+
+/// What somebody may try who has the application's rights, and keeps the triggers.
+fn changes(is_sqlite: bool) -> Vec<&'static str> {
+    let everywhere = [
+        "UPDATE audit_reads SET subject = 'nobody' WHERE number = 1",
+        "UPDATE audit_reads SET number = number + 10",
+        "DELETE FROM audit_reads WHERE number = 2",
+        "DELETE FROM audit_reads",
+    ];
+    let here: &[&str] = if is_sqlite {
+        &["UPDATE OR REPLACE audit_reads SET number = 1 WHERE number = 2"]
+    } else {
+        &[
+            "TRUNCATE audit_reads",
+            "TRUNCATE clubs, audit_reads CASCADE",
+            "INSERT INTO audit_reads SELECT * FROM audit_reads ON CONFLICT (club_id, audit_id) DO UPDATE SET subject = 'nobody'",
+        ]
+    };
+    everywhere.iter().chain(here).copied().collect()
+}
+
+async fn what_was_written_stays(on: Fixture) {
+    let rows = [read(&on, None, 1), read(&on, Some(on.id()), 2)];
+    let stored = rows.clone();
+    on.write(later(9), move |conn, tenant, _| {
+        append(conn, tenant, 0, &stored)
+    })
+    .await
+    .unwrap();
+    let is_sqlite = on.database.url().is_sqlite();
+    for change in changes(is_sqlite) {
+        let tried = on
+            .store
+            .write(Clubs::Every, move |conn| testing::execute(conn, change));
+        let refused = tried.await.unwrap_err().to_string();
+        assert!(
+            refused.contains("is only ever added to"),
+            "{change}: {refused}"
+        );
+    }
+    if !is_sqlite {
+        let as_replica = "SET session_replication_role = replica; DELETE FROM audit_reads";
+        let refused = on.database.as_superuser(as_replica).unwrap_err();
+        assert!(refused.contains("is only ever added to"), "{refused}");
+    }
+    if is_sqlite {
+        let replace = "INSERT OR REPLACE INTO audit_reads SELECT club_id, audit_id, at, 'nobody', client, acting_role, purpose, \
+                       athlete_id, action, outcome, request_id, number, link FROM audit_reads";
+        let tried = on
+            .store
+            .write(Clubs::Every, move |conn| testing::execute(conn, replace));
+        assert!(matches!(tried.await, Err(StoreError::Conflict)));
+    }
+    let kept = on
+        .read(|conn, tenant| audit::page(conn, tenant, None, None, 9))
+        .await;
+    assert_eq!(kept, rows);
+}
+
+async fn the_ends_of_all_clubs_are_listed(on: Fixture) {
+    let other = on.other_club().await;
+    let _without_reads = on.other_club().await;
+    let mut expected = Vec::new();
+    for (tenant, length) in [(on.tenant, 2), (other, 3)] {
+        let reads: Vec<AuditRead> = (0..length).map(|second| read(&on, None, second)).collect();
+        let stored = on
+            .store
+            .write(tenant, move |conn| append(conn, tenant, 0, &reads));
+        stored.await.unwrap();
+        expected.push((tenant.club_id(), head(u8::try_from(length).unwrap())));
+    }
+    expected.sort_by_key(|(club, _)| *club);
+    let heads = async |after, limit| {
+        let heads = on
+            .store
+            .read(Clubs::Every, move |conn| audit::heads(conn, after, limit));
+        heads.await.unwrap()
+    };
+    let first = expected[0].0;
+    assert_eq!(heads(None, 9).await, expected);
+    assert_eq!(heads(None, 1).await, expected[..1]);
+    assert_eq!(heads(Some(first), 9).await, expected[1..]);
+}
+
+async fn reads_of_one_athlete_come_latest_first(on: Fixture) {
+    let (mara, jonna) = (on.id(), on.id());
+    let rows = [
+        (Some(mara), 1),
+        (Some(jonna), 2),
+        (Some(mara), 3),
+        (None, 4),
+        (Some(mara), 5),
+    ];
+    let rows = rows.map(|(athlete, second)| read(&on, athlete, second));
+    let stored = rows.clone();
+    on.write(later(9), move |conn, tenant, _| {
+        append(conn, tenant, 0, &stored)
+    })
+    .await
+    .unwrap();
+    let of_mara = |before, limit| {
+        on.read(move |conn, tenant| audit::of_athlete(conn, tenant, mara, before, limit))
+    };
+    let latest = [rows[4].clone(), rows[2].clone(), rows[0].clone()];
+    assert_eq!(of_mara(None, 9).await, latest);
+    assert_eq!(of_mara(None, 2).await, latest[..2]);
+    assert_eq!(of_mara(Some(rows[2].audit_id), 9).await, latest[2..]);
+    let other = on.other_club().await;
+    let foreign = on.store.read(other, move |conn| {
+        audit::of_athlete(conn, other, mara, None, 9)
+    });
+    assert_eq!(foreign.await.unwrap(), []);
 }

@@ -46,8 +46,8 @@ pub(crate) fn restriction(on: &Fixture, athlete_id: AthleteId, from_date: Date) 
         no_jumps: false,
         no_throws: false,
         no_contact: true,
-        instruction: Some("no jump throws".to_owned()),
-        note: Some("for clinicians".to_owned()),
+        instruction: Some("no jump throws".to_owned().into()),
+        note: Some("for clinicians".to_owned().into()),
         written_clearance: Some(WrittenClearance::HeatIllness),
         reason: None,
     }
@@ -60,11 +60,11 @@ pub(crate) fn clearance(on: &Fixture, athlete_id: AthleteId, decided_on: Date) -
         athlete_id,
         restriction_id: Some(on.id()),
         decision: Decision::ReturnToSport,
-        scope: "practice and games".to_owned(),
+        scope: "practice and games".to_owned().into(),
         name: "Vera Holm".to_owned(),
         licence_type: "physiotherapist".to_owned(),
         decided_on,
-        document_reference: "folder 12".to_owned(),
+        document_reference: "folder 12".to_owned().into(),
     }
 }
 

@@ -6,7 +6,7 @@ use std::sync::mpsc;
 use std::time::Duration;
 
 use plimsoll_api::store::{
-    Conn, DatabaseUrl, Store, StoreError, StoreSettings, clubs, squads, testing,
+    Clubs, Conn, DatabaseUrl, MasterKeys, Store, StoreError, StoreSettings, clubs, squads, testing,
 };
 use plimsoll_api::testing::TestDatabase;
 
@@ -28,7 +28,7 @@ async fn hold_reads(store: &Store, count: usize) -> Vec<mpsc::Sender<()>> {
         let store = store.clone();
         tokio::spawn(async move {
             store
-                .read(move |_| {
+                .read(Clubs::Every, move |_| {
                     let (running, wait) = parts.lock().unwrap().take().unwrap();
                     running.send(()).unwrap();
                     // Ends with an error when the test drops its side.
@@ -51,7 +51,9 @@ async fn a_request_without_a_connection_in_time_is_told_so(on: Fixture) {
     };
     let (store, tenant) = (on.database.store_with(short), on.tenant);
     let held = hold_reads(&store, 2).await;
-    let refused = store.read(move |conn| clubs::find(conn, tenant)).await;
+    let refused = store
+        .read(tenant, move |conn| clubs::find(conn, tenant))
+        .await;
     assert!(matches!(refused, Err(StoreError::Busy)), "{refused:?}");
     // Readers do not keep writers out.
     write_as(&store, tenant, now(), |_, _, _| Ok(()))
@@ -60,7 +62,7 @@ async fn a_request_without_a_connection_in_time_is_told_so(on: Fixture) {
     drop(held);
     let patient = on.database.store();
     patient
-        .read(move |conn| clubs::find(conn, tenant))
+        .read(tenant, move |conn| clubs::find(conn, tenant))
         .await
         .unwrap()
         .unwrap();
@@ -97,7 +99,7 @@ async fn a_store_is_shared_by_its_clones(on: Fixture) {
     let (clone, tenant) = (on.store.clone(), on.tenant);
     let squad_id = on.add_squad("U17 girls").await;
     let found = clone
-        .read(move |conn| squads::find(conn, tenant, squad_id))
+        .read(tenant, move |conn| squads::find(conn, tenant, squad_id))
         .await
         .unwrap();
     assert!(found.is_some());
@@ -119,7 +121,9 @@ fn a_request_without_a_thread_in_time_is_told_so() {
         };
         let (store, tenant) = (on.database.store_with(short), on.tenant);
         let held = hold_reads(&store, 1).await;
-        let read = store.read(move |conn| clubs::find(conn, tenant)).await;
+        let read = store
+            .read(tenant, move |conn| clubs::find(conn, tenant))
+            .await;
         assert!(matches!(read, Err(StoreError::Busy)), "{read:?}");
         let write = write_as(&store, tenant, now(), |_, _, moment| Ok(moment.next_seq())).await;
         assert!(matches!(write, Err(StoreError::Busy)), "{write:?}");
@@ -143,7 +147,7 @@ fn nothing_is_reached_by_guessing() {
     // Port 1 of this machine listens to nobody.
     let refused: DatabaseUrl = "postgres://club@127.0.0.1:1/club".parse().unwrap();
     for url in [missing, refused] {
-        let outcome = Store::connect(&url, StoreSettings::default());
+        let outcome = Store::connect(&url, StoreSettings::default(), MasterKeys::none());
         assert!(
             matches!(outcome, Err(StoreError::Unavailable(_))),
             "{outcome:?}"
@@ -187,7 +191,7 @@ mod sqlite_only {
                 let (store, gate) = (store.clone(), Arc::clone(&gate));
                 tokio::spawn(async move {
                     store
-                        .read(move |conn| {
+                        .read(Clubs::Every, move |conn| {
                             gate.wait();
                             pragmas(conn)
                         })
@@ -198,7 +202,10 @@ mod sqlite_only {
         for reader in readers {
             assert_eq!(reader.await.unwrap().unwrap(), [2, 1, 1, 2_000, 1, 1]);
         }
-        assert_eq!(store.write(pragmas).await.unwrap(), [2, 1, 1, 2_000, 1, 0]);
+        assert_eq!(
+            store.write(Clubs::Every, pragmas).await.unwrap(),
+            [2, 1, 1, 2_000, 1, 0]
+        );
     }
 
     #[tokio::test]
@@ -208,18 +215,22 @@ mod sqlite_only {
         // The file may not grow any more: what a full disk does.
         let pages = on
             .store
-            .write(|conn| testing::number(conn, "SELECT page_count FROM pragma_page_count"))
+            .write(Clubs::Every, |conn| {
+                testing::number(conn, "SELECT page_count FROM pragma_page_count")
+            })
             .await
             .unwrap();
         let limit = format!("PRAGMA max_page_count = {pages};");
         on.store
-            .write(move |conn| testing::execute(conn, &limit))
+            .write(Clubs::Every, move |conn| testing::execute(conn, &limit))
             .await
             .unwrap();
         let long = "x".repeat(200_000);
         let refused = on
             .store
-            .write(move |conn| clubs::update(conn, tenant, 1, &long, "UTC"))
+            .write(tenant, move |conn| {
+                clubs::update(conn, tenant, 1, &long, "UTC")
+            })
             .await;
         assert!(
             matches!(refused, Err(StoreError::StorageFull)),
@@ -234,11 +245,13 @@ mod sqlite_only {
 
         let space = "PRAGMA max_page_count = 1000000;";
         on.store
-            .write(move |conn| testing::execute(conn, space))
+            .write(Clubs::Every, move |conn| testing::execute(conn, space))
             .await
             .unwrap();
         on.store
-            .write(move |conn| clubs::update(conn, tenant, 1, "Room", "UTC"))
+            .write(tenant, move |conn| {
+                clubs::update(conn, tenant, 1, "Room", "UTC")
+            })
             .await
             .unwrap();
         on.store.check_writing().await.unwrap();
@@ -280,7 +293,7 @@ mod postgres_only {
         let query = "SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity \
                      WHERE datname = current_database() AND pid <> pg_backend_pid()";
         let ended = other
-            .write(move |conn| testing::number(conn, query))
+            .write(Clubs::Every, move |conn| testing::number(conn, query))
             .await
             .unwrap();
         assert!(ended > 0);
@@ -291,7 +304,10 @@ mod postgres_only {
         let on = fixture(short()).await;
         for _ in 0..3 {
             let slow = "SELECT 1 FROM pg_sleep(60)";
-            let outcome = on.store.read(move |conn| testing::number(conn, slow)).await;
+            let outcome = on
+                .store
+                .read(Clubs::Every, move |conn| testing::number(conn, slow))
+                .await;
             assert!(matches!(outcome, Err(StoreError::Timeout)), "{outcome:?}");
             on.read(clubs::find).await.unwrap();
         }
@@ -317,7 +333,7 @@ mod postgres_only {
         let counter = Arc::clone(&tries);
         let outcome = on
             .store
-            .read(move |conn| {
+            .read(Clubs::Every, move |conn| {
                 if counter.fetch_add(1, Ordering::SeqCst) == 0 {
                     testing::number(conn, "SELECT pg_terminate_backend(pg_backend_pid())::int")
                 } else {
@@ -334,7 +350,7 @@ mod postgres_only {
         let on = fixture(StoreSettings::default()).await;
         let outcome = on
             .store
-            .write(|conn| {
+            .write(Clubs::Every, |conn| {
                 testing::number(conn, "SELECT pg_terminate_backend(pg_backend_pid())::int")
             })
             .await;
@@ -351,7 +367,7 @@ mod postgres_only {
         let (tenant, url) = (on.tenant, on.database.url().clone());
         let outcome = on
             .store
-            .write(move |conn| {
+            .write(tenant, move |conn| {
                 clubs::update(conn, tenant, 1, "Renamed", "UTC")?;
                 let pid = testing::number(conn, "SELECT pg_backend_pid()")?;
                 testing::execute_elsewhere(
@@ -378,7 +394,7 @@ mod postgres_only {
         let on = fixture(settings).await;
         let tenant = on.tenant;
         on.store
-            .write(|conn| {
+            .write(Clubs::Every, |conn| {
                 testing::execute(
                     conn,
                     "CREATE FUNCTION wait_for_standby() RETURNS trigger LANGUAGE plpgsql AS \
@@ -391,7 +407,9 @@ mod postgres_only {
             .unwrap();
         let outcome = on
             .store
-            .write(move |conn| clubs::update(conn, tenant, 1, "Renamed", "UTC"))
+            .write(tenant, move |conn| {
+                clubs::update(conn, tenant, 1, "Renamed", "UTC")
+            })
             .await;
         assert!(
             matches!(outcome, Err(StoreError::OutcomeUnknown)),

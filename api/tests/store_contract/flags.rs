@@ -69,6 +69,24 @@ fn judgement(flag_id: FlagId, state: FlagState) -> NewFlagVersion {
     }
 }
 
+/// An acknowledgement with a note, of a flag of the athlete.
+pub(crate) async fn acknowledged(on: &Fixture, athlete: AthleteId) {
+    let flag_id = on.raise(athlete, "week_end_ratio", MONDAY).await;
+    let new = NewAcknowledgement {
+        acknowledgement_id: on.id(),
+        flag_id,
+        flag_version: 1,
+        squad_id: None,
+        action: "other".to_owned(),
+        note: Some("moved Friday's practice".to_owned().into()),
+    };
+    on.write(later(5), move |conn, tenant, moment| {
+        flags::acknowledge(conn, tenant, moment, AUTHOR, new)
+    })
+    .await
+    .unwrap();
+}
+
 fn ids(found: &[Judged]) -> Vec<FlagId> {
     found.iter().map(|judged| judged.flag.flag_id).collect()
 }
@@ -231,7 +249,7 @@ async fn an_acknowledgement_reads_back_as_it_was_stored(on: Fixture) {
             action: action.to_owned(),
             note: squad_id
                 .is_none()
-                .then(|| "moved Friday's practice".to_owned()),
+                .then(|| "moved Friday's practice".to_owned().into()),
         };
         let kept = on
             .write(later(5), move |conn, tenant, moment| {

@@ -1,9 +1,9 @@
 //! Look-aheads: made once a club and week, for clubs that want them.
 
 use plimsoll_api::store::look_aheads::{self, LookAhead, LookAheadTime};
-use plimsoll_api::store::{StoreError, Tenant};
+use plimsoll_api::store::{Clubs, StoreError, Tenant};
 
-use crate::support::{Fixture, later, now, on_both_databases, september, write_as};
+use crate::support::{Fixture, later, now, on_both_databases, september, write_as, write_of};
 
 on_both_databases!(
     a_week_is_looked_at_once,
@@ -79,9 +79,13 @@ async fn clubs_that_want_it_are_listed(on: Fixture) {
 
 async fn a_look_ahead_of_no_club_is_refused(on: Fixture) {
     let nobody = Tenant::granted(on.id());
-    let refused = write_as(&on.store, on.tenant, now(), move |conn, _, _| {
-        look_aheads::make(conn, nobody, &look(1, None))
-    })
+    let refused = write_of(
+        &on.store,
+        Clubs::Two(on.tenant, nobody),
+        on.tenant,
+        now(),
+        move |conn, _, _| look_aheads::make(conn, nobody, &look(1, None)),
+    )
     .await;
     assert!(matches!(refused, Err(StoreError::Reference)), "{refused:?}");
 }

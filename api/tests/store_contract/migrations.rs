@@ -1,11 +1,11 @@
 //! Migrations and what they make.
 
-use plimsoll_api::store::{DatabaseUrl, Store, StoreSettings, migrate, testing};
+use plimsoll_api::store::{Clubs, DatabaseUrl, MasterKeys, Store, StoreSettings, migrate, testing};
 use plimsoll_api::testing::TestDatabase;
 
 async fn schema(url: &DatabaseUrl) -> Vec<String> {
-    let store = Store::connect(url, StoreSettings::default()).unwrap();
-    store.read(testing::schema).await.unwrap()
+    let store = Store::connect(url, StoreSettings::default(), MasterKeys::none()).unwrap();
+    store.read(Clubs::Every, testing::schema).await.unwrap()
 }
 
 /// Up, down and up again leaves what the first up made.
@@ -38,7 +38,7 @@ async fn up_down_up(database: TestDatabase) {
 /// A row of another club cannot be named, and the tables can be spread over machines by club.
 async fn every_key_begins_with_the_club(database: TestDatabase) {
     let store = database.store();
-    let keys = store.read(testing::keys).await.unwrap();
+    let keys = store.read(Clubs::Every, testing::keys).await.unwrap();
     let tables: std::collections::BTreeSet<_> = keys.iter().map(|key| &key.table_name).collect();
     let distributed = include_str!("../../../deploy/citus.sql");
     for table in &tables {

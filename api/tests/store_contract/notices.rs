@@ -32,9 +32,10 @@ pub async fn due_to(on: &Fixture, channel: Channel) -> (Endpoint, Delivery) {
         address: match channel {
             Channel::Webhook => "https://club.example.org/notices".to_owned(),
             Channel::Email => format!("{endpoint_id}@club.example.org"),
-        },
+        }
+        .into(),
         squads: vec![on.id()],
-        secret: Some(vec![7; 32]),
+        secret: Some(vec![7; 32].into()),
         old_secret: None,
         old_secret_until: None,
         failing_since: None,

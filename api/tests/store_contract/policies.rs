@@ -2,10 +2,10 @@
 
 use jiff::civil::Date;
 use plimsoll_api::store::policies::{self, NewPolicy};
-use plimsoll_api::store::{Known, StoreError, Tenant};
+use plimsoll_api::store::{Clubs, Known, StoreError, Tenant};
 use serde_json::json;
 
-use crate::support::{AUTHOR, Fixture, later, now, on_both_databases, september, write_as};
+use crate::support::{AUTHOR, Fixture, later, now, on_both_databases, september, write_of};
 
 on_both_databases!(
     a_version_reads_back_as_it_was_stored,
@@ -97,9 +97,15 @@ async fn the_policy_of_a_day_is_the_one_that_became_effective_last(on: Fixture) 
 
 async fn a_policy_of_no_club_is_refused(on: Fixture) {
     let nobody = Tenant::granted(on.id());
-    let refused = write_as(&on.store, on.tenant, now(), move |conn, _, moment| {
-        policies::append(conn, nobody, moment, AUTHOR, &policy(september(1), "1.5"))
-    })
+    let refused = write_of(
+        &on.store,
+        Clubs::Two(on.tenant, nobody),
+        on.tenant,
+        now(),
+        move |conn, _, moment| {
+            policies::append(conn, nobody, moment, AUTHOR, &policy(september(1), "1.5"))
+        },
+    )
     .await;
     assert!(matches!(refused, Err(StoreError::Reference)), "{refused:?}");
 }

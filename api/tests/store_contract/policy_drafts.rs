@@ -2,10 +2,10 @@
 
 use plimsoll_api::ids::PolicyDraftId;
 use plimsoll_api::store::policy_drafts::{self, PolicyDraft};
-use plimsoll_api::store::{StoreError, Tenant};
+use plimsoll_api::store::{Clubs, StoreError, Tenant};
 use serde_json::json;
 
-use crate::support::{Fixture, later, now, on_both_databases, write_as};
+use crate::support::{Fixture, later, now, on_both_databases, write_as, write_of};
 
 on_both_databases!(
     a_draft_is_changed_listed_and_taken_away,
@@ -90,9 +90,15 @@ async fn a_draft_that_is_not_there_is_not_found(on: Fixture) {
         assert!(matches!(removed, Err(StoreError::NotFound)), "{removed:?}");
     }
     let nobody = Tenant::granted(on.id());
-    let refused = write_as(&on.store, on.tenant, now(), move |conn, _, _| {
-        policy_drafts::insert(conn, nobody, &draft_of(uuid::Uuid::from_u128(9).into()))
-    })
+    let refused = write_of(
+        &on.store,
+        Clubs::Two(on.tenant, nobody),
+        on.tenant,
+        now(),
+        move |conn, _, _| {
+            policy_drafts::insert(conn, nobody, &draft_of(uuid::Uuid::from_u128(9).into()))
+        },
+    )
     .await;
     assert!(matches!(refused, Err(StoreError::Reference)), "{refused:?}");
 }

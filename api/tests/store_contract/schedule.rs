@@ -30,7 +30,7 @@ async fn store(on: &Fixture, event: &Event) {
     on.write(now(), move |conn, tenant, moment| {
         let (id, squads) = (event.event_id, event.squads.clone());
         events::insert(conn, tenant, moment, AUTHOR, &[event])?;
-        events::set_squads(conn, tenant, id, &squads)
+        events::set_squads(conn, tenant, &[(id, &squads)])
     })
     .await
     .unwrap();
@@ -134,7 +134,8 @@ async fn events_are_found_by_whom_they_invite(on: Fixture) {
             };
             let filters = [all, girls_only, maras, reached, nobody];
             let pages = filters.map(|filter| events::page(conn, tenant, filter, None, 9));
-            let dates = events::dates_of_squad(conn, tenant, women, september(1), september(30))?;
+            let dates =
+                events::dates_of_squads(conn, tenant, &[women], september(1), september(30))?;
             Ok((pages, dates))
         })
         .await;
@@ -150,7 +151,7 @@ async fn events_are_found_by_whom_they_invite(on: Fixture) {
             vec![]
         ]
     );
-    assert_eq!(found.1, [september(8), september(9)]);
+    assert_eq!(found.1, [8, 9].map(|day| (women, september(day))));
     let after = on
         .read(move |conn, tenant| {
             let first = events::page(conn, tenant, all, None, 1)?.remove(0).content;

@@ -31,8 +31,8 @@ async fn a_row_reads_back_as_it_was_stored(on: Fixture) {
     let mut session = on.session(mara, september(7));
     session.event_external_id = Some("series-4#2026-09-07".to_owned());
     session.minutes_before_midnight = Some(45);
-    session.note = Some("Halle kalt, 50 % im Tor".to_owned());
-    session.reason = Some("sent late".to_owned());
+    session.note = Some("Halle kalt, 50 % im Tor".to_owned().into());
+    session.reason = Some("sent late".to_owned().into());
     session.rpe_half = 0;
     on.add_session(session.clone(), later(4)).await;
     let id = session.session_id;
@@ -319,7 +319,9 @@ async fn days_crossed_at_midnight_are_found_once_each(on: Fixture) {
     let other = on.other_club().await;
     let theirs = on
         .store
-        .read(move |conn| sessions::crossing_midnight(conn, other, september(1)))
+        .read(other, move |conn| {
+            sessions::crossing_midnight(conn, other, september(1))
+        })
         .await;
     assert_eq!(theirs.unwrap(), []);
 }

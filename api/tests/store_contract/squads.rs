@@ -8,6 +8,7 @@ use crate::support::{Fixture, later, now, on_both_databases};
 on_both_databases!(
     a_row_reads_back_as_it_was_stored,
     an_update_wants_the_version_that_was_seen,
+    names_are_changed_together_and_nothing_else_is,
     a_page_goes_on_after_its_key_and_keeps_to_the_reach,
     an_external_id_is_one_squads,
 );
@@ -34,8 +35,8 @@ async fn an_update_wants_the_version_that_was_seen(on: Fixture) {
             name: "U18 girls".to_owned(),
             external_id: None,
         };
-        on.write(later(5), move |conn, tenant, _| {
-            squads::update(conn, tenant, version, later(5), &content)
+        on.write(later(5), move |conn, tenant, moment| {
+            squads::update(conn, tenant, version, moment, &content)
         })
     };
     let squad = change(id, 1).await.unwrap();
@@ -49,6 +50,30 @@ async fn an_update_wants_the_version_that_was_seen(on: Fixture) {
         change(on.id(), 1).await,
         Err(StoreError::NotFound)
     ));
+}
+
+async fn names_are_changed_together_and_nothing_else_is(on: Fixture) {
+    let (first, second) = (on.add_squad("A").await, on.add_squad("B").await);
+    let renamed = on
+        .write(later(5), move |conn, tenant, moment| {
+            let mut squads = squads::page(conn, tenant, Some(&[first]), None, 10)?;
+            squads[0].name = "A girls".to_owned();
+            squads::rename(conn, tenant, moment, &squads)?;
+            squads::rename(conn, tenant, moment, &[])?;
+            squads::all(conn, tenant)
+        })
+        .await
+        .unwrap();
+    let told: Vec<_> = renamed
+        .iter()
+        .map(|squad| (squad.squad_id, squad.name.as_str(), squad.version))
+        .collect();
+    assert_eq!(told, [(first, "A girls", 2), (second, "B", 1)]);
+    assert_eq!(renamed[0].external_id.as_deref(), Some("ext-A"));
+    assert_eq!(
+        (renamed[0].created_at, renamed[0].updated_at),
+        (now(), later(5))
+    );
 }
 
 async fn a_page_goes_on_after_its_key_and_keeps_to_the_reach(on: Fixture) {
@@ -96,8 +121,8 @@ async fn an_external_id_is_one_squads(on: Fixture) {
         external_id: Some("ext-U17 girls".to_owned()),
     };
     let refused = on
-        .write(now(), move |conn, tenant, _| {
-            squads::insert(conn, tenant, now(), &[twin])
+        .write(now(), move |conn, tenant, moment| {
+            squads::insert(conn, tenant, moment, &[twin])
         })
         .await;
     assert!(matches!(refused, Err(StoreError::Conflict)), "{refused:?}");
@@ -109,8 +134,8 @@ async fn an_external_id_is_one_squads(on: Fixture) {
             external_id: None,
         })
         .collect();
-    on.write(now(), move |conn, tenant, _| {
-        squads::insert(conn, tenant, now(), &nameless)
+    on.write(now(), move |conn, tenant, moment| {
+        squads::insert(conn, tenant, moment, &nameless)
     })
     .await
     .unwrap();

@@ -6,39 +6,52 @@ use plimsoll_api::clock::Clock;
 use plimsoll_api::ids::{AthleteId, ClubId, Ids, SquadId};
 use plimsoll_api::store::athletes::Athlete;
 use plimsoll_api::store::events::Event;
+use plimsoll_api::store::guardian_links::GuardianLink;
 use plimsoll_api::store::injuries::Injury;
 use plimsoll_api::store::memberships::Membership;
+use plimsoll_api::store::pain_reports::PainReport;
 use plimsoll_api::store::sessions::Session;
 use plimsoll_api::store::squads::SquadContent;
 use plimsoll_api::store::test_results::TestResult;
 use plimsoll_api::store::{
-    Author, Conn, EventStatus, MembershipRole, Moment, NameKey, Store, StoreError, Tenant,
+    Author, Clubs, Conn, EventStatus, MembershipRole, Moment, NameKey, Store, StoreError, Tenant,
     athletes, clubs, memberships, sessions, squads,
 };
 use plimsoll_api::testing::TestDatabase;
-use plimsoll_domain::{Basis, Better, GivenBy, Kind, Phase, Setting, Side, TrialValue, Trials};
+use plimsoll_domain::{
+    Basis, Better, BodyArea, GivenBy, Kind, Phase, Setting, Side, TrialValue, Trials,
+};
 
-/// Makes two tests of each case: `sqlite::case` and `postgres::case`.
+/// Makes three tests of each case: `sqlite::case`, `postgres::case`, and `unfiltered::case` on PostgreSQL with reads that leave the club
+/// out (`TestDatabase::unfiltered`). Not the third of those behind `filtered:`, which read all clubs, look at the database past the
+/// store, or write more rows than twins can be made of in time.
 macro_rules! on_both_databases {
-    ($($case:ident),+ $(,)?) => {
+    ($($case:ident),* $(,)? $(; filtered: $($filtered:ident),+ $(,)?)?) => {
         mod sqlite {
-            $(#[tokio::test]
-            async fn $case() {
-                let database = plimsoll_api::testing::TestDatabase::sqlite();
-                super::$case($crate::support::Fixture::new(database).await).await;
-            })+
+            $crate::support::on_database!(sqlite: $($case,)* $($($filtered,)+)?);
         }
 
         mod postgres {
-            $(#[tokio::test]
-            async fn $case() {
-                let database = plimsoll_api::testing::TestDatabase::postgres();
-                super::$case($crate::support::Fixture::new(database).await).await;
-            })+
+            $crate::support::on_database!(postgres: $($case,)* $($($filtered,)+)?);
+        }
+
+        mod unfiltered {
+            $crate::support::on_database!(unfiltered: $($case,)*);
         }
     };
 }
 pub(crate) use on_both_databases;
+
+macro_rules! on_database {
+    ($database:ident: $($case:ident),* $(,)?) => {$(
+        #[tokio::test]
+        async fn $case() {
+            let database = plimsoll_api::testing::TestDatabase::$database();
+            super::$case($crate::support::Fixture::new(database).await).await;
+        }
+    )*};
+}
+pub(crate) use on_database;
 
 /// Whom the suite's writes are by.
 pub(crate) const AUTHOR: Author<'static> = Author {
@@ -78,7 +91,9 @@ impl Fixture {
 
     async fn add_club(&self, tenant: Tenant) {
         self.store
-            .write(move |conn| clubs::insert(conn, tenant, "HSG Nordufer", "Europe/Berlin", now()))
+            .write(tenant, move |conn| {
+                clubs::insert(conn, tenant, "HSG Nordufer", "Europe/Berlin", now())
+            })
             .await
             .unwrap();
     }
@@ -94,7 +109,7 @@ impl Fixture {
     {
         let tenant = self.tenant;
         self.store
-            .read(move |conn| work(conn, tenant))
+            .read(tenant, move |conn| work(conn, tenant))
             .await
             .unwrap()
     }
@@ -171,6 +186,26 @@ impl Fixture {
         }
     }
 
+    pub(crate) fn pain_report(&self, athlete_id: AthleteId, felt_on: Date) -> PainReport {
+        PainReport {
+            pain_report_id: self.id(),
+            athlete_id,
+            felt_on,
+            area: Some(BodyArea::Knee),
+            side: Some(Side::Left),
+        }
+    }
+
+    pub(crate) fn guardian_link(&self, athlete_id: AthleteId, from_date: Date) -> GuardianLink {
+        GuardianLink {
+            guardian_link_id: self.id(),
+            athlete_id,
+            external_id: "G-11".to_owned(),
+            from_date,
+            to_date: None,
+        }
+    }
+
     pub(crate) fn event(&self, load_date: Date, squads: &[SquadId]) -> Event {
         Event {
             event_id: self.id(),
@@ -189,6 +224,9 @@ impl Fixture {
             status: EventStatus::Planned,
             squads: squads.to_vec(),
             athletes: Vec::new(),
+            calendar_id: None,
+            uid: None,
+            recurrence_id: None,
         }
     }
 
@@ -225,8 +263,8 @@ impl Fixture {
             name: name.to_owned(),
             external_id,
         };
-        self.write(now(), move |conn, tenant, _| {
-            squads::insert(conn, tenant, now(), &[squad])
+        self.write(now(), move |conn, tenant, moment| {
+            squads::insert(conn, tenant, moment, &[squad])
         })
         .await
         .unwrap();
@@ -263,8 +301,23 @@ where
     T: Send + 'static,
     F: FnOnce(&mut Conn, Tenant, &mut Moment) -> Result<T, StoreError> + Send + 'static,
 {
+    write_of(store, tenant.into(), tenant, at, work).await
+}
+
+/// As [`write_as`], where rows of other clubs too may be touched.
+pub(crate) async fn write_of<T, F>(
+    store: &Store,
+    clubs: Clubs,
+    tenant: Tenant,
+    at: Timestamp,
+    work: F,
+) -> Result<T, StoreError>
+where
+    T: Send + 'static,
+    F: FnOnce(&mut Conn, Tenant, &mut Moment) -> Result<T, StoreError> + Send + 'static,
+{
     store
-        .write(move |conn| {
+        .write(clubs, move |conn| {
             let mut moment = clubs::lock(conn, tenant, Clock::Fixed(at))?;
             let value = work(conn, tenant, &mut moment)?;
             clubs::moment_save(conn, tenant, &moment)?;

@@ -4,31 +4,40 @@ use plimsoll_api::ids::{AbsenceId, FlagId, MembershipId, RestDayId};
 use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::attendance::Attendance;
 use plimsoll_api::store::audit::AuditRead;
+use plimsoll_api::store::calendars::StoredCalendar;
 use plimsoll_api::store::clearances::Clearance;
+use plimsoll_api::store::consents::Consent;
 use plimsoll_api::store::day_totals::{Days, Totals};
 use plimsoll_api::store::declared::DeclaredHistory;
 use plimsoll_api::store::events::{Event, EventFilter};
 use plimsoll_api::store::expected::{ExpectedDays, ExpectedSession};
 use plimsoll_api::store::flags::{FlagFilter, NewAcknowledgement, NewFlag, NewFlagVersion};
+use plimsoll_api::store::guardian_links::GuardianLink;
 use plimsoll_api::store::idempotency::StoredAnswer;
 use plimsoll_api::store::injuries::Injury;
 use plimsoll_api::store::licences::Licence;
 use plimsoll_api::store::look_aheads::{LookAhead, LookAheadTime};
+use plimsoll_api::store::pain_reports::PainReport;
 use plimsoll_api::store::policies::NewPolicy;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::restrictions::Restriction;
+use plimsoll_api::store::retention::holds::{self, RetentionHold};
+use plimsoll_api::store::retention::{runs, settings};
 use plimsoll_api::store::sessions::SessionFilter;
+use plimsoll_api::store::sharing_links::SharingLink;
 use plimsoll_api::store::squads::SquadContent;
 use plimsoll_api::store::test_results::TestResult;
 use plimsoll_api::store::weeks::ClosedWeek;
 use plimsoll_api::store::{
-    AbsenceCategory, AttendanceStatus, Certainty, Change, Conn, DaySet, ExpectedState, FlagState,
-    Known, Moment, StoreError, Tenant, Who, absences, athletes, attendance, audit, clearances,
-    clubs, day_totals, declared, events, expected, flags, idempotency, injuries, licences,
-    look_aheads, memberships, policies, policy_drafts, rest_days, restrictions, sessions, squads,
-    test_results, testing, weeks,
+    AbsenceCategory, AttendanceStatus, Certainty, Change, Clubs, Conn, DataClasses, DaySet,
+    ExpectedState, FlagState, Known, Moment, StoreError, Tenant, Who, absences, athletes,
+    attendance, audit, calendars, clearances, clubs, consent_settings, consented_reads, consents,
+    day_totals, declared, events, expected, flags, guardian_links, idempotency, injuries, licences,
+    look_aheads, memberships, pain_reports, policies, policy_drafts, rest_days, restrictions,
+    sessions, shared_day_totals, shares, sharing_links, squads, subject_records, test_results,
+    testing, weeks,
 };
-use plimsoll_domain::{GivenBy, Setting};
+use plimsoll_domain::{GivenBy, RecordClass, Setting};
 use serde_json::json;
 
 use crate::clinical;
@@ -36,37 +45,46 @@ use crate::policy_drafts::draft_of;
 use crate::support::{AUTHOR, Fixture, later, now, on_both_databases, september, write_as};
 
 on_both_databases!(
-    another_club_finds_nothing,
     another_club_changes_nothing,
     the_same_ids_live_in_two_clubs,
-    a_row_cannot_refer_across_clubs,
+    a_row_cannot_refer_across_clubs;
+    filtered:
+    another_club_finds_nothing,
 );
 
+const TEXT: &[u8] = b"BEGIN:VCALENDAR";
+const CALENDAR: uuid::Uuid = uuid::Uuid::from_u128(7);
 const DRAFT: uuid::Uuid = uuid::Uuid::from_u128(6);
 
 /// Every thing a club can hold.
 #[derive(Clone)]
-struct Everything {
-    athlete: athletes::Athlete,
-    squad: SquadContent,
-    membership: memberships::Membership,
-    session: sessions::Session,
-    rest_day: RestDay,
-    absence: Absence,
-    test_result: TestResult,
-    injury: Injury,
-    licence: Licence,
-    restriction: Restriction,
-    clearance: Clearance,
-    event: Event,
-    attendance: Attendance,
-    declared: DeclaredHistory,
-    flag: NewFlag,
-    answer: StoredAnswer,
-    read: AuditRead,
+pub(crate) struct Everything {
+    pub(crate) athlete: athletes::Athlete,
+    pub(crate) squad: SquadContent,
+    pub(crate) membership: memberships::Membership,
+    pub(crate) session: sessions::Session,
+    pub(crate) rest_day: RestDay,
+    pub(crate) absence: Absence,
+    pub(crate) test_result: TestResult,
+    pub(crate) injury: Injury,
+    pub(crate) pain_report: PainReport,
+    pub(crate) guardian_link: GuardianLink,
+    pub(crate) licence: Licence,
+    pub(crate) restriction: Restriction,
+    pub(crate) clearance: Clearance,
+    pub(crate) consent: Consent,
+    pub(crate) link: SharingLink,
+    pub(crate) hold: RetentionHold,
+    pub(crate) event: Event,
+    pub(crate) calendar: StoredCalendar,
+    pub(crate) attendance: Attendance,
+    pub(crate) declared: DeclaredHistory,
+    pub(crate) flag: NewFlag,
+    pub(crate) answer: StoredAnswer,
+    pub(crate) read: AuditRead,
 }
 
-fn everything(on: &Fixture) -> Everything {
+pub(crate) fn everything(on: &Fixture) -> Everything {
     let athlete = on.athlete("Mara");
     let athlete_id = athlete.athlete_id;
     let squad = SquadContent {
@@ -96,10 +114,19 @@ fn everything(on: &Fixture) -> Everything {
         },
         test_result: on.test_result(athlete_id, september(8)),
         injury: on.injury(athlete_id, september(5)),
+        pain_report: on.pain_report(athlete_id, september(5)),
+        guardian_link: on.guardian_link(athlete_id, september(5)),
         licence: clinical::licence(on, september(30)),
         restriction: clinical::restriction(on, athlete_id, september(8)),
         clearance: clinical::clearance(on, athlete_id, september(9)),
-        event: on.event(september(7), &[squad.squad_id]),
+        consent: crate::consents::consent(on, athlete_id),
+        link: crate::sharing::link(on, athlete_id),
+        hold: crate::retention::hold(on, athlete_id),
+        event: Event {
+            calendar_id: Some(CALENDAR.into()),
+            ..on.event(september(7), &[squad.squad_id])
+        },
+        calendar: calendar(),
         attendance: Attendance {
             attendance_id: on.id(),
             event_id: on.id(),
@@ -129,9 +156,10 @@ fn everything(on: &Fixture) -> Everything {
             fingerprint: vec![2],
             status: 200,
             headers: json!({}),
-            body: vec![],
+            body: vec![].into(),
             created_at: now(),
             expires_at: later(99),
+            erased: false,
         },
         read: AuditRead {
             audit_id: on.id(),
@@ -151,7 +179,7 @@ fn everything(on: &Fixture) -> Everything {
 }
 
 /// Stores all of it.
-fn store_all(
+pub(crate) fn store_all(
     conn: &mut Conn,
     tenant: Tenant,
     moment: &mut Moment,
@@ -165,7 +193,7 @@ fn store_all(
         AUTHOR,
         std::slice::from_ref(&all.athlete),
     )?;
-    squads::insert(conn, tenant, now(), std::slice::from_ref(&all.squad))?;
+    squads::insert(conn, tenant, moment, std::slice::from_ref(&all.squad))?;
     memberships::insert(
         conn,
         tenant,
@@ -198,14 +226,38 @@ fn store_all(
     test_results::insert(conn, tenant, moment, AUTHOR, tested)?;
     let injured = std::slice::from_ref(&all.injury);
     injuries::insert(conn, tenant, moment, AUTHOR, injured)?;
+    let hurting = std::slice::from_ref(&all.pain_report);
+    pain_reports::insert(conn, tenant, moment, AUTHOR, hurting)?;
+    let guarded = std::slice::from_ref(&all.guardian_link);
+    guardian_links::insert(conn, tenant, moment, AUTHOR, guarded)?;
     let licence = std::slice::from_ref(&all.licence);
     licences::insert(conn, tenant, moment, AUTHOR, licence)?;
     let restriction = std::slice::from_ref(&all.restriction);
     restrictions::insert(conn, tenant, moment, AUTHOR, restriction)?;
     clearances::append(conn, tenant, moment, AUTHOR, all.clearance.clone())?;
+    let consent = std::slice::from_ref(&all.consent);
+    consents::insert(conn, tenant, moment, AUTHOR, consent)?;
+    let settings = (18, DataClasses(vec![]));
+    consent_settings::append(conn, tenant, moment, AUTHOR, settings)?;
+    holds::insert(
+        conn,
+        tenant,
+        moment,
+        AUTHOR,
+        std::slice::from_ref(&all.hold),
+    )?;
+    settings::append(conn, tenant, moment, AUTHOR, &crate::retention::said())?;
+    runs::insert(conn, tenant, &crate::retention::run(september(7)))?;
+    sharing_links::insert(conn, tenant, &all.link)?;
+    let copies = [crate::sharing::copy(&all.link, september(7), 900)];
+    let (link, copies) = (all.link.link_id, (&copies[..], &[][..]));
+    shared_day_totals::append(conn, tenant, moment, link, copies)?;
+    shares::copied(conn, tenant, all.consent.consent_id, 0)?;
+    calendars::insert(conn, tenant, &all.calendar)?;
+    calendars::set_text(conn, tenant, CALENDAR.into(), TEXT.to_vec().into())?;
     let (event, planned) = (&all.event, on_day(all));
     events::insert(conn, tenant, moment, AUTHOR, std::slice::from_ref(event))?;
-    events::set_squads(conn, tenant, event.event_id, &event.squads)?;
+    events::set_squads(conn, tenant, &[(event.event_id, &event.squads)])?;
     expected::replace(conn, tenant, &planned)?;
     let entry = Attendance {
         event_id: event.event_id,
@@ -272,6 +324,26 @@ fn store_all(
     look_aheads::make(conn, tenant, &look)?;
     idempotency::insert(conn, tenant, &all.answer)?;
     crate::audit::append(conn, tenant, 0, std::slice::from_ref(&all.read))
+}
+
+pub(crate) fn calendar() -> StoredCalendar {
+    StoredCalendar {
+        calendar_id: CALENDAR.into(),
+        name: "Hall".to_owned(),
+        time_zone: None,
+        rules: json!([]),
+        etag: None,
+        last_modified: None,
+        reading: None,
+        next_read_at: Some(now()),
+        failing_since: None,
+        failing_why: None,
+        removal_confirmed: false,
+        version: 1,
+        created_at: now(),
+        updated_at: now(),
+        feed_url: Some("https://hall.example.org/a.ics".to_owned().into()),
+    }
 }
 
 /// The event as it is expected of the athlete.
@@ -381,6 +453,11 @@ fn look_up_all(
         "test result page": test_results::page(conn, tenant, who, (from, to), None, 9)?.len(),
         "injury current": one(injuries::current(conn, tenant, all.injury.injury_id)?.is_some()),
         "injuries until": injuries::until(conn, tenant, who, to, as_of)?.len(),
+        "guardian link current": one(guardian_links::current(conn, tenant, all.guardian_link.guardian_link_id)?.is_some()),
+        "guardian links known": guardian_links::known(conn, tenant, who, as_of)?.len(),
+        "pain report current": one(pain_reports::current(conn, tenant, all.pain_report.pain_report_id)?.is_some()),
+        "pain reports in dates": pain_reports::in_dates(conn, tenant, who, (from, to), as_of)?.len(),
+        "pain report page": pain_reports::page(conn, tenant, who, (from, to), None, 9)?.len(),
         "injury page": injuries::page(conn, tenant, who, (from, to), None, 9)?.len(),
         "licence current": one(licences::current(conn, tenant, all.licence.licence_id)?.is_some()),
         "licence valid": licences::valid(conn, tenant, "trainer-1", to)?.len(),
@@ -390,10 +467,37 @@ fn look_up_all(
         "restriction page": restrictions::page(conn, tenant, who, None, 9)?.len(),
         "clearances known": clearances::known(conn, tenant, who, as_of)?.len(),
         "clearance page": clearances::page(conn, tenant, who, None, 9)?.len(),
+        "consent current": one(consents::current(conn, tenant, all.consent.consent_id)?.is_some()),
+        "consents of": consents::of(conn, tenant, who)?.len(),
+        "consent page": consents::page(conn, tenant, athlete, None, 9)?.len(),
+        "consent settings": consent_settings::history(conn, tenant)?.len(),
+        "reads behind consents": consented_reads::page(conn, tenant, &["load_read"], (now(), uuid::Uuid::nil().into()), 9)?.len(),
+        "hold current": one(holds::current(conn, tenant, all.hold.hold_id)?.is_some()),
+        "holds of": holds::of(conn, tenant, who)?.len(),
+        "hold page": holds::page(conn, tenant, athlete, None, 9)?.len(),
+        "retention settings": settings::history(conn, tenant)?.len(),
+        "retention run": one(runs::latest(conn, tenant)?.is_some()),
+        "last days": memberships::last_days(conn, tenant, as_of)?.len(),
+        "records of load": subject_records::kept(conn, tenant, &[athlete])?.iter().filter(|one| one.1 == RecordClass::Load).count(),
+        "link": one(sharing_links::find(conn, tenant, all.link.link_id)?.is_some()),
+        "links of": sharing_links::of(conn, tenant, who)?.len(),
+        "link page": sharing_links::page(conn, tenant, athlete, None, 9)?.len(),
+        "copies": shared_day_totals::in_dates(conn, tenant, who, (from, to), as_of)?.len(),
+        "copies of link": shared_day_totals::of_link(conn, tenant, all.link.link_id)?.len(),
+        "links with copies": shared_day_totals::links(conn, tenant)?.len(),
+        "shares": shares::all(conn, tenant)?.len(),
         "event current": one(events::current(conn, tenant, event)?.is_some()),
+        "calendar": one(calendars::find(conn, tenant, CALENDAR.into())?.is_some_and(|found| found == all.calendar)),
+        "calendar text": one(calendars::text(conn, tenant, CALENDAR.into())?.is_some_and(|text| &*text == TEXT)),
+        "calendars": usize::try_from(calendars::count(conn, tenant)?).unwrap(),
+        "calendar taken": one(calendars::is_taken(conn, tenant, CALENDAR.into())?),
+        "calendar page": calendars::page(conn, tenant, None, 9)?.len(),
+        "event of calendar": events::of_calendar(conn, tenant, CALENDAR.into(), from)?.len(),
+        "event by keys": events::by_natural_keys(conn, tenant, "hall", &["id:hall-1"])?.len(),
         "event history": events::history(conn, tenant, event)?.len(),
         "event in dates": events::in_dates(conn, tenant, from, to, as_of)?.len(),
-        "event dates of squad": events::dates_of_squad(conn, tenant, squad, from, to)?.len(),
+        "event dates of squads": events::dates_of_squads(conn, tenant, &[squad], from, to)?.len(),
+        "memberships of the club": memberships::all(conn, tenant, as_of)?.len(),
         "event by key": one(events::by_natural_key(conn, tenant, "hall", "id:hall-1")?.is_some()),
         "event by external id": events::by_external_ids(conn, tenant, &["hall-1"])?.len(),
         "event page": events::page(conn, tenant, event_list, None, 9)?.len(),
@@ -409,7 +513,7 @@ fn look_up_all(
         "expected open": expected::open_in_dates(conn, tenant, who, from, to)?.len(),
         "expected on date": expected::on_date(conn, tenant, &[athlete], september(7))?.len(),
         "expected of event": expected::of_event(conn, tenant, event)?.len(),
-        "session naming event": sessions::naming_event(conn, tenant, "hall-1", september(7))?.len(),
+        "session naming event": sessions::naming_events(conn, tenant, &["hall-1"], from, to)?.len(),
         "day totals": day_totals::in_dates(conn, tenant, who, from, to)?.len(),
         "day totals on days": day_totals::on_days(conn, tenant, &days)?.len(),
         "policy latest": one(policies::latest(conn, tenant)?.is_some()),
@@ -445,14 +549,15 @@ async fn another_club_finds_nothing(on: Fixture) {
     })
     .await
     .unwrap();
-    let (own, foreign) = on
-        .read(move |conn, tenant| {
-            Ok((
-                look_up_all(conn, tenant, &all)?,
-                look_up_all(conn, other, &all)?,
-            ))
-        })
-        .await;
+    // Both may be seen, so that the queries alone keep them apart.
+    let (tenant, both) = (on.tenant, Clubs::Two(on.tenant, other));
+    let looked_up = on.store.read(both, move |conn| {
+        Ok::<_, StoreError>((
+            look_up_all(conn, tenant, &all)?,
+            look_up_all(conn, other, &all)?,
+        ))
+    });
+    let (own, foreign) = looked_up.await.unwrap();
     let missed: Vec<_> = own.iter().filter(|(_, found)| *found != 1).collect();
     assert!(missed.is_empty(), "not found by its own club: {missed:?}");
     let leaked: Vec<_> = foreign.iter().filter(|(_, found)| *found != 0).collect();
@@ -480,8 +585,8 @@ async fn another_club_changes_nothing(on: Fixture) {
     .await;
     assert!(matches!(refused, Err(StoreError::NotFound)), "{refused:?}");
     let squad = all.squad.clone();
-    let refused = write_as(&on.store, other, later(1), move |conn, tenant, _| {
-        squads::update(conn, tenant, 1, later(1), &squad)
+    let refused = write_as(&on.store, other, later(1), move |conn, tenant, moment| {
+        squads::update(conn, tenant, 1, moment, &squad)
     })
     .await;
     assert!(matches!(refused, Err(StoreError::NotFound)), "{refused:?}");
@@ -557,7 +662,7 @@ async fn a_row_cannot_refer_across_clubs(on: Fixture) {
     assert!(matches!(refused, Err(StoreError::Reference)), "{refused:?}");
     let seen = on
         .store
-        .read(move |conn| {
+        .read(other, move |conn| {
             athletes::page(conn, other, Who::WholeClub, None, 9).map(|found| found.len())
         })
         .await

@@ -114,7 +114,7 @@ async fn a_trial_stores_nothing_and_answers_the_same(on: Fixture) {
     let tenant = on.tenant;
     let answer = on
         .store
-        .trial(move |conn| {
+        .trial(tenant, move |conn| {
             let mut moment = clubs::lock(conn, tenant, Clock::Fixed(now()))?;
             athletes::insert(conn, tenant, &mut moment, AUTHOR, &[athlete])?;
             clubs::moment_save(conn, tenant, &moment)?;
@@ -149,7 +149,7 @@ async fn a_failed_statement_cannot_be_passed_over_in_a_trial(on: Fixture) {
     let (twin, tenant) = (on.athlete("Mara"), on.tenant);
     let outcome = on
         .store
-        .trial(move |conn| {
+        .trial(tenant, move |conn| {
             let mut moment = clubs::lock(conn, tenant, Clock::Fixed(now()))?;
             let taken = athletes::insert(conn, tenant, &mut moment, AUTHOR, &[twin]);
             assert!(matches!(taken, Err(StoreError::Conflict)));
@@ -177,12 +177,11 @@ async fn a_failed_statement_inside_a_savepoint_can(on: Fixture) {
 async fn a_read_cannot_write(on: Fixture) {
     let tenant = on.tenant;
     let rename = move |conn: &mut Conn| clubs::update(conn, tenant, 1, "Renamed", "UTC");
-    for outcome in [on.store.read(rename).await, on.store.snapshot(rename).await] {
-        assert!(
-            matches!(outcome, Err(StoreError::Internal(_))),
-            "{outcome:?}"
-        );
-    }
+    let outcome = on.store.read(tenant, rename).await;
+    assert!(
+        matches!(outcome, Err(StoreError::Internal(_))),
+        "{outcome:?}"
+    );
     assert_eq!(on.read(clubs::find).await.unwrap().version, 1);
 }
 
@@ -197,7 +196,7 @@ async fn a_snapshot_sees_one_state(on: Fixture) {
     );
     let reading = tokio::spawn(async move {
         store
-            .snapshot(move |conn| {
+            .read(tenant, move |conn| {
                 let count = |conn: &mut Conn| {
                     athletes::page(conn, tenant, Who::WholeClub, None, 99).map(|found| found.len())
                 };
@@ -227,7 +226,7 @@ fn slow_write(
     let (end, told_to_end) = mpsc::channel::<()>();
     let (store, tenant, athlete) = (on.store.clone(), on.tenant, on.athlete("Jonna"));
     let writing = tokio::spawn(async move {
-        let written = store.write(move |conn| {
+        let written = store.write(tenant, move |conn| {
             let mut moment = clubs::lock(conn, tenant, Clock::Fixed(now()))?;
             holds.send(()).unwrap();
             told_to_end.recv().unwrap();
@@ -286,7 +285,7 @@ async fn each_write_has_an_instant_of_its_own(on: Fixture) {
     let mut instants = Vec::new();
     for seconds in [0, -3_600, -7_200] {
         let (tenant, clock) = (on.tenant, Clock::starting_at(later(seconds)));
-        let written = on.store.write(move |conn| {
+        let written = on.store.write(tenant, move |conn| {
             let moment = clubs::lock(conn, tenant, clock)?;
             clubs::moment_save(conn, tenant, &moment)?;
             Ok::<_, StoreError>(moment.at())
@@ -349,7 +348,7 @@ async fn a_request_given_up_is_still_carried_out(on: Fixture) {
     let counter = Arc::clone(&started);
     let request = tokio::spawn(async move {
         store
-            .write(move |conn| {
+            .write(tenant, move |conn| {
                 counter.fetch_add(1, Ordering::SeqCst);
                 running.send(()).unwrap();
                 wait.recv().unwrap();

@@ -5,7 +5,8 @@ use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::{
     AbsenceCategory, Author, Change, Known, MembershipRole, NameKey, StoreError, Who, absences,
-    athletes, injuries, licences, memberships, rest_days, restrictions, sessions, test_results,
+    athletes, consents, guardian_links, injuries, licences, memberships, pain_reports, rest_days,
+    restrictions, sessions, test_results,
 };
 use plimsoll_domain::{GivenBy, Side};
 
@@ -20,8 +21,11 @@ on_both_databases!(
     absences_are_versioned,
     test_results_are_versioned,
     injuries_are_versioned,
+    pain_reports_are_versioned,
+    guardian_links_are_versioned,
     licences_are_versioned,
     restrictions_are_versioned,
+    consents_are_versioned,
     an_earlier_state_of_knowledge_is_read_back,
     a_change_within_the_same_instant_leaves_no_trace_of_two_truths,
 );
@@ -150,7 +154,7 @@ async fn sessions_are_versioned(on: Fixture) {
         on.session(mara, september(7)),
         |session| {
             session.rpe_half = 19;
-            session.reason = Some("typed 9 for 6".to_owned());
+            session.reason = Some("typed 9 for 6".to_owned().into());
         }
     );
 }
@@ -199,6 +203,22 @@ async fn injuries_are_versioned(on: Fixture) {
     });
 }
 
+async fn pain_reports_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let report = on.pain_report(mara, september(1));
+    life_of!(on, pain_reports, pain_report_id, report, |report| {
+        (report.area, report.side) = (None, None);
+    });
+}
+
+async fn guardian_links_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let link = on.guardian_link(mara, september(1));
+    life_of!(on, guardian_links, guardian_link_id, link, |link| link
+        .to_date =
+        Some(september(20)));
+}
+
 async fn licences_are_versioned(on: Fixture) {
     let licence = clinical::licence(&on, september(9));
     life_of!(on, licences, licence_id, licence, |licence| licence
@@ -216,6 +236,14 @@ async fn restrictions_are_versioned(on: Fixture) {
         restriction,
         |restriction| restriction.until_date = Some(september(20))
     );
+}
+
+async fn consents_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let consent = crate::consents::consent(&on, mara);
+    life_of!(on, consents, consent_id, consent, |consent| {
+        consent.withdrawn_at = Some(now());
+    });
 }
 
 async fn an_earlier_state_of_knowledge_is_read_back(on: Fixture) {

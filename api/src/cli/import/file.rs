@@ -34,7 +34,9 @@ pub(super) fn read(path: &Path) -> Result<Rows, Failure> {
         |problem: Problem| Failure::Found(format!("{}: {}", path.display(), problem.detail));
     match path.extension().and_then(|ending| ending.to_str()) {
         Some("csv") => {
-            let lines = csv_rows::read(&whole()?).map_err(unfit)?.into_iter();
+            let lines = csv_rows::read(&whole()?, usize::MAX)
+                .map_err(unfit)?
+                .into_iter();
             Ok(Rows::whole(lines.map(|line| {
                 line.and_then(|cells| bulk::row_of_table(&cells))
             })))

@@ -125,6 +125,7 @@ const ROWS: &[Rows] = &[
             ],
         )],
     },
+    plain("pain_reports", &["date", "hurts", "area", "side"]),
     plain("injuries", &["side", "injured_on", "surgery_on"]),
     plain("absences", &["from", "to", "category"]),
     plain(
@@ -144,6 +145,7 @@ const ROWS: &[Rows] = &[
         ],
     ),
     plain("not_known.days", &["state", "days"]),
+    plain("not_known.not_shared", &["organisation"]),
     plain("not_included", &["what", "why"]),
 ];
 
@@ -175,6 +177,8 @@ const WHOLE: &[&str] = &[
     "decision",
     "evidence",
     "caution",
+    "record_note",
+    "age_note",
     "note",
 ];
 

@@ -1,7 +1,8 @@
-//! Plots of a history, black on white: what was logged is filled, what is open is hatched. The numbers stand in the tables beside them.
+//! Plots of a history, the same on its page and on its sheet, black on white: what was logged is filled, what is open is hatched. The numbers stand in the tables beside them.
 
 use maud::{Markup, html};
 
+use crate::pages::sheet::Block;
 use crate::routes::history::{BackShare, HistoryAnswer, ReturnStep, WeekOfHistory};
 use crate::web::figures::LoadBounds;
 
@@ -14,92 +15,121 @@ const BASE: f64 = 128.0;
 /// Room that a name under a bar needs.
 const NAME: f64 = 40.0;
 
-/// The load of each week, days of absence shaded.
-pub(super) fn weeks(answer: &HistoryAnswer) -> Markup {
-    let weeks = &answer.weeks;
-    let scale = Scale::of(weeks.iter().map(|week| week.load_au.high));
-    let slot = slot(weeks.len());
-    let named = (NAME / slot).ceil();
-    html! {
-        figure {
-            (drawing("weeks", "Load by week, AU", &told_of_weeks(weeks), &html! {
-                @for (place, week) in weeks.iter().enumerate() {
-                    @let x = slot * place_of(place);
-                    @if week.days_absent > 0 { (shade(x, slot)) }
-                    (bar("weeks", week.load_au, x, slot, &scale))
-                    @if place_of(place) % named == 0.0 {
-                        text x=(tenth(x)) y=(BASE + 15.0) { (week.week.get(5..).unwrap_or(&week.week)) }
+/// A plot: a picture with a name, words for who does not see it, and what its marks mean.
+pub(super) struct Plot {
+    id: &'static str,
+    title: &'static str,
+    told: String,
+    key: &'static str,
+    inside: Markup,
+}
+
+impl Plot {
+    /// On a page.
+    pub(super) fn figure(&self) -> Markup {
+        html! {
+            figure {
+                (self.drawing())
+                figcaption class="small" { (self.key) }
+            }
+        }
+    }
+
+    fn drawing(&self) -> Markup {
+        let id = self.id;
+        html! {
+            svg role="img" aria-labelledby={ "title-" (id) " desc-" (id) }
+                viewBox={ "0 0 " (WIDTH) " " (HEIGHT) } xmlns="http://www.w3.org/2000/svg"
+                font-family="sans-serif" font-size="11" {
+                title id={ "title-" (id) } { (self.title) }
+                desc id={ "desc-" (id) } { (self.told) ". Every number is in the table." }
+                defs {
+                    pattern id={ "open-" (id) } width="5" height="5" patternUnits="userSpaceOnUse"
+                        patternTransform="rotate(45)" {
+                        rect width="5" height="5" fill="#fff" {}
+                        line x1="0" y1="0" x2="0" y2="5" stroke="#000" stroke-width="2" {}
                     }
                 }
-            }))
-            figcaption class="small" {
-                "Filled: load as logged, at the least. Hatched: what unlogged or disputed sessions leave open. Grey behind: weeks with days of absence."
+                text x="0" y="12" { (self.title) }
+                (self.inside)
+                line x1="0" y1=(BASE) x2=(WIDTH) y2=(BASE) stroke="#000" {}
             }
+        }
+    }
+
+    /// On a sheet.
+    pub(super) fn block(&self) -> Block {
+        Block::Drawing {
+            svg: self.drawing().into_string(),
+            alt: format!("{}: {}", self.title, self.told),
+            key: self.key.to_owned(),
         }
     }
 }
 
+/// The load of each week, days of absence shaded.
+pub(super) fn weeks(answer: &HistoryAnswer) -> Plot {
+    let weeks = &answer.weeks;
+    let scale = Scale::of(weeks.iter().map(|week| week.load_au.high));
+    let slot = slot(weeks.len());
+    let named = (NAME / slot).ceil();
+    Plot {
+        id: "weeks",
+        title: "Load by week, AU",
+        told: told_of_weeks(weeks),
+        key: "Filled: load as logged, at the least. Hatched: what unlogged or disputed sessions leave open. Grey behind: weeks with days \
+              of absence.",
+        inside: html! {
+            @for (place, week) in weeks.iter().enumerate() {
+                @let x = slot * place_of(place);
+                @if week.days_absent > 0 { (shade(x, slot)) }
+                (bar("weeks", week.load_au, x, slot, &scale))
+                @if place_of(place) % named == 0.0 {
+                    text x=(tenth(x)) y=(BASE + 15.0) { (week.week.get(5..).unwrap_or(&week.week)) }
+                }
+            }
+        },
+    }
+}
+
 /// The weeks since the absence with their ceilings as steps.
-pub(super) fn since_return(answer: &HistoryAnswer) -> Markup {
+pub(super) fn since_return(answer: &HistoryAnswer) -> Plot {
     let weeks = &answer.since_return;
     let highest = weeks
         .iter()
         .map(|week| week.load_au.high.max(week.ceiling_au.high));
     let scale = Scale::of(highest);
     let slot = slot(weeks.len().max(5));
-    html! {
-        figure {
-            (drawing("return", "Weeks since the absence against their ceilings, AU", &told_of_return(weeks), &html! {
-                @for (place, week) in weeks.iter().enumerate() {
-                    @let x = slot * place_of(place);
-                    (bar("return", week.load_au, x, slot, &scale))
-                    (step(week, x, slot, &scale))
-                    text x=(tenth(x + slot / 2.0)) y=(BASE + 15.0) text-anchor="middle" { "week " (week.week) }
-                }
-            }))
-            figcaption class="small" {
-                "Filled: load as logged, at the least. Hatched: what is left open. Line: the ceiling of the week; broken where an earlier \
-                 week may lower it."
+    Plot {
+        id: "return",
+        title: "Weeks since the absence against their ceilings, AU",
+        told: told_of_return(weeks),
+        key: "Filled: load as logged, at the least. Hatched: what is left open. Line: the ceiling of the week; broken where an earlier \
+              week may lower it.",
+        inside: html! {
+            @for (place, week) in weeks.iter().enumerate() {
+                @let x = slot * place_of(place);
+                (bar("return", week.load_au, x, slot, &scale))
+                (step(week, x, slot, &scale))
+                text x=(tenth(x + slot / 2.0)) y=(BASE + 15.0) text-anchor="middle" { "week " (week.week) }
             }
-        }
+        },
     }
 }
 
 /// What of the load before the absence is back, part by part.
-pub(super) fn back(parts: &[BackShare]) -> Markup {
-    html! {
-        figure {
-            (drawing("back", "Share of the load before the absence, per cent", &told_of_back(parts), &html! {
-                @for (place, part) in parts.iter().enumerate() { (row(part, TOP + 26.0 * place_of(place))) }
-                @let full = across(100.0);
-                line x1=(full) y1=(TOP) x2=(full) y2=(BASE) stroke="#000" stroke-dasharray="4 3" {}
-                text x=(full) y=(BASE + 15.0) text-anchor="middle" { "100 %" }
-            }))
-            figcaption class="small" {
-                "Filled: share as logged, at the least. Hatched: what is left open, or not known at all."
-            }
-        }
-    }
-}
-
-/// The frame of a plot: a picture with a name, and words for who does not see it.
-fn drawing(id: &str, title: &str, told: &str, inside: &Markup) -> Markup {
-    html! {
-        svg role="img" aria-labelledby={ "title-" (id) " desc-" (id) }
-            viewBox={ "0 0 " (WIDTH) " " (HEIGHT) } xmlns="http://www.w3.org/2000/svg" {
-            title id={ "title-" (id) } { (title) }
-            desc id={ "desc-" (id) } { (told) ". Every number is in the table." }
-            defs {
-                pattern id={ "open-" (id) } width="5" height="5" patternUnits="userSpaceOnUse"
-                    patternTransform="rotate(45)" {
-                    rect width="5" height="5" fill="#fff" {}
-                    line x1="0" y1="0" x2="0" y2="5" stroke="#000" stroke-width="2" {}
-                }
-            }
-            text x="0" y="12" { (title) }
-            (inside)
-            line x1="0" y1=(BASE) x2=(WIDTH) y2=(BASE) stroke="#000" {}
-        }
+pub(super) fn back(parts: &[BackShare]) -> Plot {
+    Plot {
+        id: "back",
+        title: "Share of the load before the absence, per cent",
+        told: told_of_back(parts),
+        key: "Filled: share as logged, at the least. Hatched: what is left open, or not known at all.",
+        inside: html! {
+            @for (place, part) in parts.iter().enumerate() { (row(part, TOP + 26.0 * place_of(place))) }
+            @let full = across(100.0);
+            line x1=(full) y1=(TOP) x2=(full) y2=(BASE) stroke="#000" stroke-dasharray="4 3" {}
+            text x=(full) y=(BASE + 15.0) text-anchor="middle" { "100 %" }
+        },
     }
 }
 

@@ -1,12 +1,12 @@
-//! Tables of a history's page.
+//! Tables of a history, the same on its page and on its sheet.
 
-use maud::{Markup, html};
-
+use crate::pages::table::{Cell, Column, Table};
 use crate::pages::told::words;
 use crate::routes::history::{
-    BackShare, HistoryAnswer, KindOfSession, SideResult, TestedDay, WeekOfHistory,
+    BackShare, KindOfSession, ReturnStep, SideResult, TestedDay, WeekOfHistory,
 };
 use crate::web::figures::LoadBounds;
+use crate::web::finding::AuBounds;
 
 /// A load with its bounds, where there are any.
 pub(super) fn span(load: LoadBounds) -> String {
@@ -28,34 +28,23 @@ fn because(reason: Option<&str>) -> String {
 }
 
 /// What of the load before the absence is back.
-pub(super) fn back(parts: &[BackShare]) -> Markup {
-    html! {
-        table {
-            caption { "Mean week of the last 28 days of the span against the mean week before the absence" }
-            thead {
-                tr {
-                    th scope="col" { "Part" }
-                    th scope="col" { "Before" }
-                    th scope="col" { "Now" }
-                    th scope="col" { "Share" }
-                }
-            }
-            tbody {
-                @for part in parts {
-                    tr {
-                        th scope="row" { (part.part) }
-                        td { @if let Some(au) = part.before_au_week { (au) " AU" } @else { "not known" } }
-                        td {
-                            @match part.now_au_week {
-                                Some(now) => (bounds(now.low, now.point, now.high, "AU")),
-                                None => "not known",
-                            }
-                        }
-                        td { (share(part)) }
-                    }
-                }
-            }
-        }
+pub(super) fn back(parts: &[BackShare]) -> Table {
+    let row = |part: &BackShare| {
+        let before = part.before_au_week.map(|au| format!("{au} AU"));
+        let now = part.now_au_week;
+        let now = now.map(|now| bounds(now.low, now.point, now.high, "AU"));
+        let told = |load: Option<String>| load.unwrap_or_else(|| "not known".to_owned());
+        vec![
+            Cell::from(part.part),
+            told(before).into(),
+            told(now).into(),
+            share(part).into(),
+        ]
+    };
+    Table {
+        caption: "Mean week of the last 28 days of the span against the mean week before the absence",
+        columns: ["Part", "Before", "Now", "Share"].map(Column::words).into(),
+        rows: parts.iter().map(row).collect(),
     }
 }
 
@@ -68,74 +57,63 @@ fn share(part: &BackShare) -> String {
 }
 
 /// The weeks since the absence against their ceilings.
-pub(super) fn since_return(answer: &HistoryAnswer) -> Markup {
-    html! {
-        table {
-            caption { "Weeks of seven days since the absence" }
-            thead {
-                tr {
-                    th scope="col" { "Week" }
-                    th scope="col" class="n" { "Step" }
-                    th scope="col" { "Done" }
-                    th scope="col" { "Ceiling, AU" }
-                    th scope="col" class="n" { "Above it by, AU" }
-                    th scope="col" class="n" { "Of the week before, %" }
-                }
-            }
-            tbody {
-                @for week in &answer.since_return {
-                    tr {
-                        th scope="row" { (week.week) " (" (week.from) " to " (week.to) ")" }
-                        td class="n" { (week.step) }
-                        td { (span(week.load_au)) }
-                        td {
-                            @let ceiling = week.ceiling_au;
-                            @if ceiling.low == ceiling.high { (ceiling.point) }
-                            @else { (ceiling.low) " to " (ceiling.high) ", " (ceiling.point) " as logged" }
-                            " (" (week.binding) ")"
-                        }
-                        td class="n" { (week.over_by_au) }
-                        td class="n" {
-                            @if let Some(share) = week.share_of_pre_absence_pct { (share) }
-                        }
-                    }
-                }
-            }
-        }
+pub(super) fn since_return(weeks: &[ReturnStep]) -> Table {
+    let row = |week: &ReturnStep| {
+        let share = week.share_of_pre_absence_pct;
+        vec![
+            Cell::from(format!("{} ({} to {})", week.week, week.from, week.to)),
+            week.step.into(),
+            span(week.load_au).into(),
+            format!("{} ({})", ceiling(week.ceiling_au), week.binding).into(),
+            week.over_by_au.into(),
+            share
+                .map(|share| share.to_string())
+                .unwrap_or_default()
+                .into(),
+        ]
+    };
+    Table {
+        caption: "Weeks of seven days since the absence",
+        columns: vec![
+            Column::words("Week"),
+            Column::number("Step"),
+            Column::words("Done"),
+            Column::words("Ceiling, AU"),
+            Column::number("Above it by, AU"),
+            Column::number("Of the week before, %"),
+        ],
+        rows: weeks.iter().map(row).collect(),
+    }
+}
+
+fn ceiling(ceiling: AuBounds) -> String {
+    match ceiling.low == ceiling.high {
+        true => ceiling.point.to_string(),
+        false => format!(
+            "{} to {}, {} as logged",
+            ceiling.low, ceiling.high, ceiling.point
+        ),
     }
 }
 
 /// Every week of the span.
-pub(super) fn weeks(weeks: &[WeekOfHistory]) -> Markup {
-    html! {
-        table {
-            caption { "Load by ISO week" }
-            thead {
-                tr {
-                    th scope="col" { "Week" }
-                    th scope="col" { "Load" }
-                    th scope="col" { "Made of" }
-                }
-            }
-            tbody { @for week in weeks { (of_week(week)) } }
-        }
-    }
-}
-
-fn of_week(week: &WeekOfHistory) -> Markup {
-    html! {
-        tr {
-            th scope="row" {
-                (week.week) br;
-                span class="small" { (week.days) " days, absent " (week.days_absent) }
-            }
-            td { (span(week.load_au)) }
-            td {
-                (week.sessions) " sessions, " (week.minutes) " minutes; of " (week.expected) " expected "
-                (week.unlogged) " unlogged"
-                @for kind in &week.by_kind { br; span class="small" { (of_kind(kind)) } }
-            }
-        }
+pub(super) fn weeks(weeks: &[WeekOfHistory]) -> Table {
+    let row = |week: &WeekOfHistory| {
+        let absent = format!("{} days, absent {}", week.days, week.days_absent);
+        let made_of = format!(
+            "{} sessions, {} minutes; of {} expected {} unlogged",
+            week.sessions, week.minutes, week.expected, week.unlogged
+        );
+        vec![
+            Cell::with(week.week.clone(), vec![absent]),
+            span(week.load_au).into(),
+            Cell::with(made_of, week.by_kind.iter().map(of_kind).collect()),
+        ]
+    };
+    Table {
+        caption: "Load by ISO week",
+        columns: ["Week", "Load", "Made of"].map(Column::words).into(),
+        rows: weeks.iter().map(row).collect(),
     }
 }
 
@@ -152,60 +130,61 @@ fn of_kind(kind: &KindOfSession) -> String {
 }
 
 /// Tests of both sides.
-pub(super) fn tests(tests: &[TestedDay]) -> Markup {
-    html! {
-        table {
-            caption { "The involved side in per cent of the other one, and of the other one before the injury" }
-            thead {
-                tr {
-                    th scope="col" { "Test" }
-                    th scope="col" { "Measured" }
-                    th scope="col" { "Of the other side" }
-                    th scope="col" { "Of the other side before" }
-                }
-            }
-            tbody { @for day in tests { (tested(day)) } }
-        }
+pub(super) fn tests(tests: &[TestedDay]) -> Table {
+    let columns = [
+        "Test",
+        "Measured",
+        "Of the other side",
+        "Of the other side before",
+    ];
+    Table {
+        caption: "The involved side in per cent of the other one, and of the other one before the injury",
+        columns: columns.map(Column::words).into(),
+        rows: tests.iter().map(tested).collect(),
     }
 }
 
-fn tested(day: &TestedDay) -> Markup {
-    html! {
-        tr {
-            th scope="row" {
-                (words(&day.test)) ", " (day.unit) br;
-                span class="small" {
-                    (day.tested_on) "; " (day.better) " is better"
-                    @if let Some(side) = day.involved_side { "; involved: " (side) }
-                    @if let Some(days) = day.days_since_injury { "; " (days) " days since the injury" }
-                    @if let Some(days) = day.days_since_surgery { "; " (days) " days since surgery" }
-                }
-            }
-            td { @for side in &day.sides { (measured(side)) br; } }
-            td { (figure(day.symmetry_pct, day.reason)) }
-            td {
-                (figure(day.against_pre_injury_other_side_pct, day.against_reason))
-                @if let Some(lost) = day.other_side_lost_pct {
-                    br; span class="small" { "the other side has lost " (lost) " %" }
-                }
-            }
-        }
-    }
+fn tested(day: &TestedDay) -> Vec<Cell> {
+    let said = [
+        day.involved_side.map(|side| format!("; involved: {side}")),
+        day.days_since_injury
+            .map(|days| format!("; {days} days since the injury")),
+        day.days_since_surgery
+            .map(|days| format!("; {days} days since surgery")),
+    ];
+    let said: String = said.into_iter().flatten().collect();
+    let when = format!("{}; {} is better{said}", day.tested_on, day.better);
+    let lost = day.other_side_lost_pct;
+    let lost = lost.map(|lost| format!("the other side has lost {lost} %"));
+    let against = day.against_pre_injury_other_side_pct;
+    vec![
+        Cell::with(format!("{}, {}", words(&day.test), day.unit), vec![when]),
+        Cell::with("", day.sides.iter().map(measured).collect()),
+        figure(day.symmetry_pct, day.reason).into(),
+        Cell::with(
+            figure(against, day.against_reason),
+            lost.into_iter().collect(),
+        ),
+    ]
 }
 
 fn figure(value: Option<f64>, reason: Option<&str>) -> String {
     value.map_or_else(|| because(reason), |value| format!("{value} %"))
 }
 
-fn measured(side: &SideResult) -> Markup {
+fn measured(side: &SideResult) -> String {
     let trials: Vec<String> = side.trials.iter().map(f64::to_string).collect();
-    html! {
-        (side.side) ": " strong { (side.value) } span class="small" {
-            " of " (trials.join(", ")) span class="screen" { " (" (side.tester) ")" }
-            @if let (Some(before), Some(on)) = (side.pre_injury_value, side.pre_injury_tested_on) {
-                "; before the injury " (before) " (" (on) ")"
-            }
-            @if let Some(share) = side.of_itself_before_pct { ", now " (share) " % of it" }
-        }
-    }
+    let before = side.pre_injury_value.zip(side.pre_injury_tested_on);
+    let before = before.map(|(before, on)| format!("; before the injury {before} ({on})"));
+    let share = side.of_itself_before_pct;
+    let share = share.map(|share| format!(", now {share} % of it"));
+    format!(
+        "{}: {} of {} ({}){}{}",
+        side.side,
+        side.value,
+        trials.join(", "),
+        side.tester,
+        before.unwrap_or_default(),
+        share.unwrap_or_default()
+    )
 }

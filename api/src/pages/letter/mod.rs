@@ -1,12 +1,14 @@
-//! The letter about a week, by mail: one content, as plain text and as HTML.
+//! The letter about a week, by mail, and others to the same recipients: one content, as plain text and as HTML.
 //!
 //! It counts findings and links to the list. It names athletes only where the club's privacy lead has allowed that, and
 //! repeats no figure outside the list's own sentences.
 
+mod disabled;
 mod html;
 mod text;
 mod words;
 
+pub(crate) use disabled::{Disabled, disabled_letter};
 pub(crate) use words::{Ahead, Told, look_ahead_letter, week_letter};
 
 /// What a letter says, in order.

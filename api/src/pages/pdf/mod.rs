@@ -2,7 +2,6 @@
 //!
 //! A document says what stands on its sheet ([`Sheet`]); all sheets have one look.
 
-mod sheet;
 mod world;
 
 use std::fmt::Write;
@@ -16,9 +15,8 @@ use typst::diag::SourceDiagnostic;
 use typst_layout::PagedDocument;
 use typst_pdf::PdfOptions;
 
-pub use sheet::{Block, Item, Sheet, Tone};
-
 use super::paper::Paper;
+use super::sheet::Sheet;
 use crate::error::{Code, Problem};
 use world::OneSheet;
 
@@ -51,7 +49,7 @@ fn set(sheet: &Sheet, paper: Paper) -> Result<Vec<u8>, String> {
         Paper::A4 => "a4",
         Paper::Letter => "us-letter",
     };
-    let data = json!({ "title": sheet.title, "blocks": sheet.blocks, "paper": paper });
+    let data = json!({ "sheet": sheet, "paper": paper });
     let world = OneSheet::new(data.to_string().into_bytes()).ok_or("no template")?;
     let document = typst::compile::<PagedDocument>(&world).output;
     let file = document.and_then(|document| typst_pdf::pdf(&document, &PdfOptions::default()));

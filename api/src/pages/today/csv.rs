@@ -34,6 +34,7 @@ const ATHLETE: &[&str] = &[
     "minutes",
     "logged_sessions",
     "unlogged_sessions",
+    "age_note",
 ];
 
 /// Columns of a session.

@@ -111,6 +111,7 @@ fn athlete(one: &TodayAthlete, sessions: &[TodaySession]) -> Markup {
                 }
             }
             (done(one))
+            @if let Some(note) = one.age_note { p { (note) } }
             (expected(&one.expected_at, sessions))
         }
     }

@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use crate::pages::told::{au, au_range, words};
 use crate::routes::weeks::{UsualRange, UsualWeek, WeeklyEntry};
+use crate::web::figures::Change;
 use crate::web::finding::{HighestWeek, ReturnWeek};
 
 /// A row: what it is, and its value in words and numbers.
@@ -32,6 +33,7 @@ pub(super) fn table(entry: &WeeklyEntry) -> Markup {
 pub(super) fn rows(entry: &WeeklyEntry) -> Vec<Row> {
     let mut rows = judged(entry);
     rows.extend(entry.own_highest.as_ref().map(own_highest));
+    rows.extend(entry.change_from_own_highest.map(from_own_highest));
     rows.extend(entry.returning.iter().flat_map(returning));
     rows.extend(entry.usual.iter().flat_map(usual));
     rows.extend(entry.usual_week.iter().flat_map(usual_week));
@@ -97,6 +99,14 @@ fn own_highest(highest: &HighestWeek) -> Row {
     } = highest;
     let said = format!("{load_au} AU in {week}, of {weeks_used} weeks");
     ("Own highest earlier week", said)
+}
+
+fn from_own_highest(change: Change) -> Row {
+    let pct = figure(change.pct.point, change.pct.low, change.pct.high);
+    let au = change.au.map(|au| format!("{au} AU, "));
+    let why = change.reason.map(|reason| format!(" ({})", words(reason)));
+    let (au, why) = (au.unwrap_or_default(), why.unwrap_or_default());
+    ("Change from it", format!("{au}{pct} %{why}"))
 }
 
 fn returning(week: &ReturnWeek) -> Vec<Row> {

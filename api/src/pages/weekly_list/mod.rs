@@ -5,6 +5,5 @@ pub mod done;
 pub mod figures;
 pub mod page;
 pub mod plot;
-#[cfg(feature = "pdf")]
 pub mod sheet;
 pub mod words;

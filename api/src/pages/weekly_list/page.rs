@@ -215,7 +215,8 @@ fn athlete(entry: &WeeklyEntry, answer: &WeeklyListAnswer, beside: &Beside) -> M
                 p { (words::MISSING) }
                 ul { @for missing in &entry.missing { li { (words::ask(missing, beside)) } } }
             }
-            @if let Some(note) = entry.rating_note { p { (note) } }
+            @if let Some(note) = &entry.rating_note { p { (note) } }
+            @if let Some(note) = entry.age_note { p { (note) } }
             (figures::table(entry))
         }
     }

@@ -2,7 +2,7 @@
 
 use super::page::Beside;
 use super::{done, figures, plot, words};
-use crate::pages::pdf::{Block, Item, Sheet, Tone};
+use crate::pages::sheet::{Block, Heading, Item, Sheet, Tone};
 use crate::pages::told;
 use crate::routes::weeks::{WeeklyEntry, WeeklyListAnswer};
 
@@ -23,8 +23,12 @@ pub fn sheet(answer: &WeeklyListAnswer, beside: &Beside) -> Sheet {
         Block::text(answer.caution),
         Block::small(words::of_squad(answer)),
     ]);
-    let title = words::title(answer, beside);
-    Sheet { title, blocks }
+    Sheet {
+        title: words::title(answer, beside),
+        head: Vec::new(),
+        blocks,
+        columns: 1,
+    }
 }
 
 fn head(answer: &WeeklyListAnswer, beside: &Beside) -> Vec<Block> {
@@ -126,7 +130,7 @@ fn athlete(entry: &WeeklyEntry, answer: &WeeklyListAnswer, beside: &Beside) -> V
         });
         blocks.push(Block::Table {
             caption: plot::CAPTION.to_owned(),
-            columns: plot::COLUMNS.map(str::to_owned).to_vec(),
+            columns: plot::COLUMNS.map(number).into(),
             rows: plot::rows(weeks).map(Vec::from).collect(),
         });
     }
@@ -139,7 +143,8 @@ fn athlete(entry: &WeeklyEntry, answer: &WeeklyListAnswer, beside: &Beside) -> V
     if let Some(missing) = items(missing) {
         blocks.extend([Block::text(words::MISSING), missing]);
     }
-    blocks.extend(entry.rating_note.map(Block::text));
+    blocks.extend(entry.rating_note.clone().map(Block::text));
+    blocks.extend(entry.age_note.map(Block::text));
     let rows = figures::rows(entry).into_iter();
     blocks.push(Block::Table {
         caption: figures::CAPTION.to_owned(),
@@ -157,6 +162,13 @@ fn about(entry: &WeeklyEntry, text: &str, small: Option<String>) -> Item {
         text: text.to_owned(),
         small,
         ..Item::default()
+    }
+}
+
+fn number(name: &str) -> Heading {
+    Heading {
+        name: name.to_owned(),
+        is_number: true,
     }
 }
 

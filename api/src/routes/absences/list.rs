@@ -60,7 +60,7 @@ pub async fn list(
     let (after, fetch, caller) = (page.after, page.fetch(), scope.caller.clone());
     let rows = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let reached = reach::listed(conn, &caller, asked.athlete)?;
             let (tenant, dates) = (caller.tenant, (asked.from, asked.to));
             Ok::<_, Problem>(absences::page(

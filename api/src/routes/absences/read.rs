@@ -37,7 +37,7 @@ pub async fn read(
     let caller = scope.caller.clone();
     let entry = app
         .store
-        .read(move |conn| absences::find(conn, &caller, id))
+        .read(caller.tenant, move |conn| absences::find(conn, &caller, id))
         .await?;
     let reading = Reading {
         athlete: entry.content.athlete_id,

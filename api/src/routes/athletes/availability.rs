@@ -32,6 +32,9 @@ pub struct AvailabilityQuery {
     /// The date; today in the club's zone unless given.
     #[param(value_type = Option<String>, format = Date)]
     date: Option<String>,
+    /// What had been received by this instant, with the policy of then.
+    #[param(value_type = Option<String>, format = DateTime)]
+    as_of: Option<String>,
 }
 
 /// How far an athlete takes part on a date.
@@ -48,7 +51,7 @@ pub struct AvailabilityAnswer {
     /// The date.
     #[schema(value_type = String, format = Date)]
     pub date: Date,
-    /// When it was read.
+    /// The state of knowledge.
     #[schema(value_type = String, format = DateTime)]
     pub as_of: Timestamp,
     /// nothing_entered, limited, ask or not_available; by what is entered, and no statement about her
@@ -75,7 +78,8 @@ pub struct AvailabilityAnswer {
 /// Read how far an athlete takes part
 ///
 /// On one date, as instructions without reasons: absences, restrictions, and for staff the ceiling after an
-/// absence. The read is entered in the audit list before it is answered.
+/// absence. The read is entered in the audit list before it is answered. What is entered needs no arithmetic, and the ceiling's is told
+/// by `read_weeks` with `explain`, so there is no `explain` here.
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_availability",
@@ -97,11 +101,12 @@ pub async fn read(
     let date = query.0.date.as_deref();
     let date = date.map(|text| range::date("?date", text)).transpose()?;
     let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
-    let (now, (date, standing)) = as_of::read(&app, tenant, None, move |conn, as_of| {
+    let asked = range::as_of(query.0.as_of.as_deref())?;
+    let (at, (date, standing)) = as_of::read(&app, tenant, asked, move |conn, as_of| {
         reach::athlete(conn, &caller, athlete_id)?;
-        let seen = (as_of.now, caller.principal.may(Scope::ReadPolicy));
+        let seen = (as_of, caller.principal.may(Scope::ReadPolicy));
         let standing = today::of_one(conn, tenant, athlete_id, date, seen)?;
-        Ok((as_of.now, standing))
+        Ok((as_of.at(), standing))
     })
     .await?;
     let reading = Reading {
@@ -112,7 +117,7 @@ pub async fn read(
     app.audit.record(&app, &scope.caller, reading).await?;
     Ok(HttpResponse::Ok()
         .insert_header((header::CACHE_CONTROL, "no-store"))
-        .json(AvailabilityAnswer::new(athlete_id, date, now, standing)))
+        .json(AvailabilityAnswer::new(athlete_id, date, at, standing)))
 }
 
 impl AvailabilityAnswer {

@@ -78,7 +78,7 @@ pub async fn list(
         PageRequest::<AthleteId>::new(query.limit.as_deref(), query.after.as_deref(), filter)?;
     let answers: Page<AthleteAnswer> = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let caller = &scope.caller;
             let rows = match &external_id {
                 Some(external_id) => named(conn, caller, external_id, squad)?,

@@ -38,7 +38,7 @@ pub async fn read(
     let caller = scope.caller.clone();
     let athlete = app
         .store
-        .snapshot(move |conn| {
+        .read(caller.tenant, move |conn| {
             let athlete = reach::athlete(conn, &caller, athlete_id)?;
             answer::answer(conn, &caller, athlete)
         })

@@ -59,7 +59,7 @@ pub async fn search(
     let name = fields::line("/name", search.name.as_deref()).map_err(Problem::field)?;
     let items = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let caller = &scope.caller;
             let reached = reach::of(conn, caller)?;
             let (tenant, who) = (caller.tenant, reached.who());

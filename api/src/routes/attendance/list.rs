@@ -80,7 +80,7 @@ pub async fn list(
     let (after, fetch, caller) = (page.after, page.fetch(), scope.caller.clone());
     let rows = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let reached = reach::listed(conn, &caller, athlete)?;
             let (tenant, who) = (caller.tenant, reached.who());
             Ok::<_, Problem>(attendance::page(conn, tenant, who, event, after, fetch)?)

@@ -63,8 +63,8 @@ pub struct AuditAnswer {
     pub athlete_id: Option<AthleteId>,
     /// The operation, by its id in this document; of a refusal method and path.
     pub action: String,
-    /// What came of it: read; asked for a change of a setting or a clinician's record; or refused, where the role has no right to a
-    /// clinician's records.
+    /// What came of it: read; asked for a change of a setting or a clinician's record; or refused, where the role has no right to
+    /// one athlete's record or a clinician's, or where the record is absent or out of reach, which is not told apart.
     pub outcome: String,
     /// The request, as in `X-Request-Id` and in the log.
     pub request_id: String,
@@ -115,7 +115,9 @@ pub async fn list(
     let (after, fetch) = (page.after, page.fetch());
     let rows = app
         .store
-        .read(move |conn| audit::page(conn, scope.caller.tenant, athlete, after, fetch))
+        .read(scope.caller.tenant, move |conn| {
+            audit::page(conn, scope.caller.tenant, athlete, after, fetch)
+        })
         .await?;
     page.page(rows, |row| row.audit_id)
         .map(AuditAnswer::from)

@@ -37,7 +37,9 @@ pub async fn read(
     let caller = scope.caller.clone();
     let record = app
         .store
-        .read(move |conn| clearances::find(conn, &caller, id))
+        .read(caller.tenant, move |conn| {
+            clearances::find(conn, &caller, id)
+        })
         .await?;
     let reading = Reading {
         athlete: record.content.athlete_id,

@@ -33,7 +33,9 @@ pub async fn read(
 ) -> Result<HttpResponse, Problem> {
     let club = app
         .store
-        .read(move |conn| clubs::find(conn, scope.caller.tenant))
+        .read(scope.caller.tenant, move |conn| {
+            clubs::find(conn, scope.caller.tenant)
+        })
         .await?;
     let club = club.ok_or_else(Problem::not_found)?;
     Ok(found(club.version, &ClubAnswer::from(club)))

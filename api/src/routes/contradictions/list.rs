@@ -92,7 +92,7 @@ pub async fn list(
     let (after, caller) = (page.after, scope.caller.clone());
     let rows = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let reached = reach::listed(conn, &caller, athlete)?;
             let asked = Asked {
                 from,

@@ -60,7 +60,7 @@ pub async fn read(
     let (now, caller) = (app.clock.now(), scope.caller.clone());
     let answer = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             reach::athlete(conn, &caller, athlete)?;
             let stored = declared::of_athlete(conn, caller.tenant, athlete, Known::Now)?;
             let stored = stored.ok_or_else(Problem::not_found)?;

@@ -88,7 +88,7 @@ pub async fn list(
     let (after, fetch, caller) = (page.after, page.fetch(), scope.caller.clone());
     let rows = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             if let Some(squad) = squad {
                 reach::squad(conn, &caller, squad)?;
             }

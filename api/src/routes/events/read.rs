@@ -36,7 +36,7 @@ pub async fn read(
     let (_, id) = path.into_inner();
     let answer = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let event = events::find(conn, &scope.caller, id)?;
             EventAnswer::new(event, &reach::of(conn, &scope.caller)?)
         })

@@ -8,8 +8,8 @@ use utoipa::ToSchema;
 
 use crate::error::Problem;
 use crate::ids::{AcknowledgementId, AthleteId, FlagId, SquadId};
-use crate::store::FlagState;
 use crate::store::flags::{Acknowledgement, FlagVersion, Judged};
+use crate::store::{FlagState, Private};
 use crate::web::finding::JudgedFigures;
 
 /// A flag: one athlete, rule and ISO week.
@@ -133,7 +133,7 @@ impl From<Acknowledgement> for AcknowledgementAnswer {
         Self {
             acknowledgement_id: one.acknowledgement_id,
             action: one.action,
-            note: one.note,
+            note: one.note.map(Private::into_inner),
             squad_id: one.squad_id,
             version: one.flag_version,
             by: one.by_subject,

@@ -88,7 +88,7 @@ pub async fn list(
     let monday = week.map(plimsoll_domain::IsoWeek::monday);
     let (rows, acknowledgements) = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let reached = reach::listed(conn, &caller, athlete)?;
             let tenant = caller.tenant;
             let filter = FlagFilter {

@@ -36,7 +36,7 @@ pub async fn read(
     let caller = scope.caller.clone();
     let (athlete, answer) = app
         .store
-        .snapshot(move |conn| {
+        .read(caller.tenant, move |conn| {
             let found = flags::current(conn, caller.tenant, flag_id)?;
             let found = found.ok_or_else(Problem::not_found)?;
             let athlete = found.flag.athlete_id;

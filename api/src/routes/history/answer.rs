@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 use jiff::civil::Date;
-use plimsoll_domain::IsoWeek;
+use plimsoll_domain::{BodyArea, IsoWeek, Side};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -14,10 +14,13 @@ use super::weeks::WeekOfHistory;
 use super::words;
 use crate::auth::tenant::Caller;
 use crate::ids::{AthleteId, FlagId};
+use crate::services::explain::Explanation;
 use crate::services::history::History;
+use crate::services::ratings::age_note;
 use crate::store::FlagState;
 use crate::store::absences::Absence;
 use crate::store::flags::Judged;
+use crate::store::pain_reports::PainReport;
 use crate::web::figures::CAUTION;
 use crate::web::finding::AbsenceSpan;
 
@@ -69,6 +72,8 @@ pub struct HistoryAnswer {
     pub trials: &'static str,
     /// How many tests reach the usual pass mark, in words; null where no test has a figure.
     pub tests_note: Option<String>,
+    /// What she said about pain, by day; empty where she said nothing, which is no statement that nothing hurts.
+    pub pain_reports: Vec<SaidOfPain>,
     /// Flags of the span's weeks.
     pub flags: Vec<FlagOfHistory>,
     /// What clinicians decided, by the day they did; empty until one writes it.
@@ -82,8 +87,17 @@ pub struct HistoryAnswer {
     pub evidence: &'static [&'static str],
     /// What the figures are, and are not.
     pub caution: &'static str,
+    /// What kind of records the club says these are; local law decides what follows from it.
+    pub record_note: &'static str,
+    /// Said where she was below about twelve years on the last day.
+    #[schema(value_type = Option<String>)]
+    pub age_note: Option<&'static str>,
     /// Whose decision it is.
     pub note: &'static str,
+    /// The arithmetic of the loads, where it is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Explanation, required = false)]
+    pub explained: Option<Explanation>,
 }
 
 /// Who asked.
@@ -121,6 +135,23 @@ pub struct Away {
     pub category: &'static str,
 }
 
+/// What she said about pain on a day.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"date": "2026-11-08", "hurts": true, "area": "knee", "side": "left"}))]
+pub struct SaidOfPain {
+    /// Which day.
+    #[schema(value_type = String, format = Date)]
+    pub date: Date,
+    /// Whether something hurt.
+    pub hurts: bool,
+    /// Where; null where nothing did.
+    #[schema(value_type = Option<String>)]
+    pub area: Option<&'static str>,
+    /// left, right or both; null where it was not said.
+    #[schema(value_type = Option<String>)]
+    pub side: Option<&'static str>,
+}
+
 /// A flag of a week.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(example = json!({"flag_id": "0199a1b2-8888-7e4f-8a5b-6c7d8e9f0a1b", "week": "2026-W47",
@@ -144,7 +175,12 @@ pub struct FlagOfHistory {
 
 impl HistoryAnswer {
     /// The answer of a history that was read for a purpose.
-    pub fn new(history: &History, caller: &Caller, purpose: &'static str) -> Self {
+    pub fn new(
+        history: &History,
+        explained: Option<Explanation>,
+        caller: &Caller,
+        purpose: &'static str,
+    ) -> Self {
         let span = history.span;
         let weeks = history.weeks.iter();
         let flags = history.flags.iter();
@@ -164,7 +200,11 @@ impl HistoryAnswer {
             today: history.today,
             restrictions: CurrentRestriction::all(history),
             policy_version: history.policy_version,
-            not_known: NotKnown::new(&history.total, history.athlete.joined_on),
+            not_known: NotKnown::new(
+                &history.total,
+                history.athlete.joined_on,
+                &history.not_shared,
+            ),
             absence: span.absence.map(|(from, to)| AbsenceSpan {
                 from,
                 to,
@@ -181,15 +221,19 @@ impl HistoryAnswer {
             tests: TestedDay::all(&history.tests),
             trials: history.tests.trials_by.code(),
             tests_note: words::at_pass_mark(history.tests.at_pass_mark),
+            pain_reports: history.pain.iter().map(SaidOfPain::from).collect(),
             flags: flags
                 .map(|flag| FlagOfHistory::new(flag, history))
                 .collect(),
             clearance_records: decided.clone().map(RecordedDecision::from).collect(),
             decision: decided.last().map(|record| record.content.decision.code()),
-            not_included: NotIncluded::all(),
+            not_included: NotIncluded::all(history),
             evidence: words::EVIDENCE,
             caution: CAUTION,
+            record_note: history.record_note,
+            age_note: age_note(history.athlete.birth_date, span.to),
             note: words::NOTE,
+            explained,
         }
     }
 }
@@ -200,6 +244,17 @@ impl From<&Absence> for Away {
             from: absence.from_date,
             to: absence.to_date,
             category: absence.category.code(),
+        }
+    }
+}
+
+impl From<&PainReport> for SaidOfPain {
+    fn from(report: &PainReport) -> Self {
+        Self {
+            date: report.felt_on,
+            hurts: report.area.is_some(),
+            area: report.area.map(BodyArea::code),
+            side: report.side.map(Side::code),
         }
     }
 }

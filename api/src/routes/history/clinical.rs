@@ -78,11 +78,11 @@ impl From<&ClearanceRecord> for RecordedDecision {
         Self {
             clearance_id: decided.clearance_id,
             decision: decided.decision.code(),
-            scope: decided.scope.clone(),
+            scope: decided.scope.to_string(),
             name: decided.name.clone(),
             licence_type: decided.licence_type.clone(),
             decided_on: decided.decided_on,
-            document_reference: decided.document_reference.clone(),
+            document_reference: decided.document_reference.to_string(),
         }
     }
 }

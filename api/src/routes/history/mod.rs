@@ -9,9 +9,11 @@ mod tests_of_sides;
 mod weeks;
 mod words;
 
-pub use answer::HistoryAnswer;
-pub use since_return::{BackShare, ReturnStep};
-pub use tests_of_sides::{SideResult, TestedDay};
+pub use answer::{Away, FlagOfHistory, HistoryAnswer, SaidOfPain};
+pub use clinical::{CurrentRestriction, RecordedDecision};
+pub use not_known::NotIncluded;
+pub use since_return::{BackShare, BeforeAbsence, ReturnStep};
+pub use tests_of_sides::{HurtSide, SideResult, TestedDay};
 pub use weeks::{KindOfSession, WeekOfHistory};
 
 use utoipa_actix_web::service_config::ServiceConfig;

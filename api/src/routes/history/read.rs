@@ -1,6 +1,5 @@
 //! `GET …/athletes/{athlete_id}/history`: what a clinician reads before a decision.
 
-use actix_web::http::{StatusCode, header};
 use actix_web::{HttpRequest, HttpResponse, get, web};
 use jiff::tz::TimeZone;
 use plimsoll_domain::TrialsBy;
@@ -12,20 +11,19 @@ use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem, ProblemBody};
 use crate::ids::{AthleteId, ClubId};
-use crate::pages::athlete_history::{csv, page};
+use crate::pages::athlete_history::{csv, page, sheet};
+use crate::pages::paper::Paper;
 use crate::services::as_of;
 use crate::services::audit::Reading;
 use crate::services::history::{self, Wanted};
 use crate::web::json::shorten_text;
-use crate::web::query::{Query, bad};
+use crate::web::query::{self, Query, bad};
 use crate::web::range;
 use crate::web::refusals::ReadRefusals;
-use crate::web::{accept, reply};
+use crate::web::reply;
+use crate::web::representation::{self, Representation};
 
 type Needed = right::ReadHistory;
-
-/// As what it is sent.
-const OFFERS: [&str; 3] = ["application/json", "text/csv", "text/html"];
 
 /// What a history may be read for.
 const PURPOSES: [&str; 3] = ["history_before_clearance", "follow_up", "screening"];
@@ -50,15 +48,22 @@ pub struct HistoryQuery {
     /// What had been received by this instant, with the policy of then.
     #[param(value_type = Option<String>, format = DateTime)]
     as_of: Option<String>,
+    /// true: with the arithmetic of the loads, which is the days they are made of with sessions and sources, and the policy.
+    #[param(value_type = Option<bool>)]
+    explain: Option<String>,
+    /// Of the PDF: a4, unless letter is asked for.
+    #[param(value_type = Option<String>)]
+    paper: Option<String>,
 }
 
 /// Athlete's history
 ///
 /// Loads by week around an absence, what is not known of them, the load before the absence and what is back of it, ceilings since the
-/// return, tests of both sides, flags. It describes what was logged and decides nothing. The read is entered in the audit list with its
-/// purpose before it is answered.
+/// return, tests of both sides, flags. It describes what was logged and decides nothing. Where consent to tests is wanting they are left
+/// out, and `not_included` says so. The read is entered in the audit list with its purpose before it is answered.
 ///
-/// By `Accept` the same as a page to read and print on one sheet, or as CSV, one row an element of each list.
+/// By `Accept` the same as a page to read and print on one sheet, as that sheet in PDF (where the program was built with it; without
+/// the weeks one by one, which stand in its plot), or as CSV, one row an element of each list; each without `explain`.
 #[utoipa::path(
     tag = "Tests",
     operation_id = "read_history",
@@ -69,6 +74,7 @@ pub struct HistoryQuery {
             (HistoryAnswer = "application/json"),
             (String = "text/csv"),
             (String = "text/html"),
+            (String = "application/pdf"),
         )),
         (status = 406, description = "The history is not to be had as what `Accept` asks for", body = ProblemBody),
         ReadRefusals,
@@ -83,59 +89,55 @@ pub async fn read(
     query: Query<HistoryQuery>,
 ) -> Result<HttpResponse, Problem> {
     let (_, athlete_id) = path.into_inner();
-    let purpose = query.0.purpose()?;
+    let purpose = query::one_of("?purpose", query.0.purpose.as_deref(), &PURPOSES)?;
     let asked = range::as_of(query.0.as_of.as_deref())?;
     let wanted = query.0.wanted(athlete_id)?;
-    let sent_as = accept::preferred(&request, &OFFERS)?;
+    let representation = match wanted.explain {
+        true => Representation::json_alone(&request)?,
+        false => Representation::of(&request)?,
+    };
+    let paper = representation::paper(query.0.paper.as_deref())?;
     let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
-    let history = as_of::read(&app, tenant, asked, move |conn, as_of| {
+    let mut history = as_of::read(&app, tenant, asked, move |conn, as_of| {
         history::read(conn, &caller, &wanted, as_of)
     })
     .await?;
     let reading = Reading {
         athlete: athlete_id,
-        action: "read_history",
+        action: match (history.tests_withheld, history.pain_withheld) {
+            (false, false) => "read_history",
+            (true, false) => "read_history_without_tests",
+            (false, true) => "read_history_without_pain",
+            (true, true) => "read_history_without_tests_and_pain",
+        },
         purpose: Some(purpose),
     };
     app.audit.record(&app, &scope.caller, reading).await?;
-    let answer = HistoryAnswer::new(&history, &scope.caller, purpose);
-    send(sent_as, &answer, &history.home)
+    let explained = history.explained.take();
+    let answer = HistoryAnswer::new(&history, explained, &scope.caller, purpose);
+    represent(representation, &answer, &history.home, paper).await
 }
 
-/// The history as what was asked for; never kept by anybody on the way.
-fn send(sent_as: &str, answer: &HistoryAnswer, home: &TimeZone) -> Result<HttpResponse, Problem> {
-    let mut response = match sent_as {
-        "text/html" => reply::page(StatusCode::OK),
-        _ => HttpResponse::Ok(),
-    };
-    response
-        .insert_header((header::CACHE_CONTROL, "no-store"))
-        .insert_header((header::VARY, "Accept"))
-        .insert_header((header::X_CONTENT_TYPE_OPTIONS, "nosniff"));
-    let attachment = format!("attachment; filename=\"history-{}.csv\"", answer.span.to);
-    Ok(match sent_as {
-        "text/html" => response.body(page::write(answer, home)),
-        "text/csv" => response
-            .content_type("text/csv; charset=utf-8; header=present")
-            .insert_header((header::CONTENT_DISPOSITION, attachment))
-            .body(csv::write(answer)?),
-        _ => response.json(answer),
+/// The history as what was asked for.
+async fn represent(
+    representation: Representation,
+    answer: &HistoryAnswer,
+    home: &TimeZone,
+    paper: Paper,
+) -> Result<HttpResponse, Problem> {
+    let mut head = reply::represented(representation == Representation::Page);
+    let name = format!("history-{}", answer.span.to);
+    Ok(match representation {
+        Representation::Json => head.json(answer),
+        Representation::Csv => reply::csv(head, &name, csv::write(answer)?),
+        Representation::Page => head.body(page::write(answer, home)),
+        Representation::Sheet => {
+            reply::sheet(head, &name, sheet::sheet(answer, home), paper).await?
+        }
     })
 }
 
 impl HistoryQuery {
-    fn purpose(&self) -> Result<&'static str, Problem> {
-        let allowed = PURPOSES.join(", ");
-        let Some(text) = self.purpose.as_deref() else {
-            return Err(bad(FieldProblem::missing("?purpose", allowed)));
-        };
-        let known = PURPOSES.into_iter().find(|purpose| *purpose == text);
-        known.ok_or_else(|| {
-            let given = shorten_text(text);
-            bad(FieldProblem::new("?purpose", Code::UnknownValue, given).allowed(allowed))
-        })
-    }
-
     fn wanted(&self, athlete_id: AthleteId) -> Result<Wanted, Problem> {
         let date = |name, text: &Option<String>| {
             text.as_deref()
@@ -147,6 +149,7 @@ impl HistoryQuery {
             from: date("?from", &self.from)?,
             to: date("?to", &self.to)?,
             trials_by: trials(self.trials.as_deref())?,
+            explain: range::explain(self.explain.as_deref())?,
         })
     }
 }

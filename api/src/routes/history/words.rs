@@ -16,19 +16,29 @@ pub(super) const EVIDENCE: &[&str] = &[
      person.",
 ];
 
+/// Said where consent to tests is wanting, whether there are any or not.
+pub(super) const TESTS_WITHHELD: (&str, &str) = (
+    "tests",
+    "Nobody has consented to results of tests being read, or no longer does, so whether there are any is not said. Ask her guardians, \
+     or her once she decides for herself.",
+);
+
+/// Said where consent to pain reports is wanting, whether there are any or not.
+pub(super) const PAIN_WITHHELD: (&str, &str) = (
+    "pain_reports",
+    "They are read by consent alone, and nobody has consented, or no longer does. Ask her.",
+);
+
 /// What a clinician may look for here and not find, and why.
 pub(super) const NOT_INCLUDED: &[(&str, &str)] = &[
-    (
-        "pain_reports",
-        "They are read by consent alone, and consent cannot be given here yet. Ask her.",
-    ),
     (
         "jumps_and_throws",
         "No counts of landings or throws are logged, so whether they are back is not known.",
     ),
     (
         "other_clubs",
-        "Sessions of organisations that do not report to this club are not known, nor how many there were.",
+        "Sessions of organisations that do not report to this club are not known, nor how many there were, save for the totals that her \
+         family lets one share. How many share nothing stands under what is not known, as far as her family named them.",
     ),
 ];
 

@@ -1,7 +1,5 @@
 //! `GET …/injuries`.
 
-use std::collections::BTreeSet;
-
 use actix_web::{HttpRequest, HttpResponse, get, web};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -9,8 +7,7 @@ use utoipa::ToSchema;
 use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
-use crate::ids::{AthleteId, ClubId, InjuryId};
-use crate::services::audit::Reading;
+use crate::ids::{ClubId, InjuryId};
 use crate::services::injuries::InjuryAnswer;
 use crate::services::reach;
 use crate::store::injuries;
@@ -62,7 +59,7 @@ pub async fn list(
     let (after, fetch, caller) = (page.after, page.fetch(), scope.caller.clone());
     let rows = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let reached = reach::listed(conn, &caller, asked.athlete)?;
             let (tenant, dates) = (caller.tenant, (asked.from, asked.to));
             Ok::<_, Problem>(injuries::page(
@@ -75,15 +72,15 @@ pub async fn list(
             )?)
         })
         .await?;
-    let shown = rows.iter().map(|row| row.content.athlete_id);
-    let shown: BTreeSet<AthleteId> = shown.chain(asked.athlete).collect();
-    let readings = shown.into_iter().map(|athlete| Reading {
-        athlete,
-        action: "list_injuries",
-        purpose: None,
-    });
-    app.audit.record_each(&app, &scope.caller, readings).await?;
-    page.page(rows, |row| row.content.injury_id)
-        .map(InjuryAnswer::from)
-        .answer(&request)
+    let page = page.page(rows, |row| row.content.injury_id);
+    let shown = page.items.iter().map(|row| row.content.athlete_id);
+    app.audit
+        .record_shown(
+            &app,
+            &scope.caller,
+            "list_injuries",
+            shown.chain(asked.athlete),
+        )
+        .await?;
+    page.map(InjuryAnswer::from).answer(&request)
 }

@@ -53,7 +53,9 @@ pub async fn list(
     let (after, fetch, tenant) = (page.after, page.fetch(), scope.caller.tenant);
     let rows = app
         .store
-        .read(move |conn| licences::page(conn, tenant, after, fetch).map_err(Problem::from))
+        .read(tenant, move |conn| {
+            licences::page(conn, tenant, after, fetch).map_err(Problem::from)
+        })
         .await?;
     page.page(rows, |row| row.content.licence_id)
         .map(LicenceAnswer::from)

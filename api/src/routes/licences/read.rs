@@ -34,7 +34,7 @@ pub async fn read(
     let tenant = scope.caller.tenant;
     let licence = app
         .store
-        .read(move |conn| licences::find(conn, tenant, id))
+        .read(tenant, move |conn| licences::find(conn, tenant, id))
         .await?;
     Ok(found(licence.version.number, &LicenceAnswer::from(licence)))
 }

@@ -17,6 +17,7 @@ use crate::services::audit::Reading;
 use crate::services::explain::{Explanation, explain};
 use crate::services::figures::{self, Asked};
 use crate::services::policy::Policies;
+use crate::services::ratings::age_note;
 use crate::services::{reach, zones};
 use crate::store::Conn;
 use crate::web::figures::{
@@ -79,6 +80,9 @@ pub struct LoadAnswer<'a> {
     pub ratio_note: &'static str,
     /// What the figures are, and are not.
     pub caution: &'static str,
+    /// Said where she was below about twelve years on the last date.
+    #[schema(value_type = Option<String>)]
+    pub age_note: Option<&'static str>,
     /// One entry a day; dates before the first membership date are left out.
     #[schema(value_type = Vec<LoadDay>)]
     pub days: Days<'a>,
@@ -154,8 +158,8 @@ impl From<DayFigures> for LoadDay {
 }
 
 write_object!(LoadAnswer<'_> {
-    athlete_id, from, to, as_of, policy_version, only_settings, ratio_note, caution, days,
-    explained
+    athlete_id, from, to, as_of, policy_version, only_settings, ratio_note, caution, age_note,
+    days, explained
 });
 write_object!(LoadDay {
     date,
@@ -274,6 +278,7 @@ impl Wanted {
             only_settings: IfAny(only.map(|some| some.iter().map(|one| one.code()).collect())),
             ratio_note: RATIO_NOTE,
             caution: CAUTION,
+            age_note: age_note(of_her.athlete.birth_date, to),
             days: Each(Box::new(days.map(LoadDay::from))),
             explained: IfAny(explained),
         };

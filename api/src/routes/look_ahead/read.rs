@@ -36,7 +36,7 @@ pub async fn read(
     let tenant = scope.caller.tenant;
     let answer = app
         .store
-        .snapshot(move |conn| {
+        .read(tenant, move |conn| {
             let stored = setting::stored(conn, tenant)?;
             setting::answer(conn, tenant, &stored)
         })

@@ -36,7 +36,7 @@ pub async fn read(
     let tenant = scope.caller.tenant;
     let stored = app
         .store
-        .read(move |conn| mail::names(conn, tenant))
+        .read(tenant, move |conn| mail::names(conn, tenant))
         .await?;
     Ok(found(stored.version, &MailNamesAnswer::from(stored)))
 }

@@ -36,7 +36,7 @@ pub async fn read(
     let tenant = scope.caller.tenant;
     let stored = app
         .store
-        .read(move |conn| mail::settings(conn, tenant))
+        .read(tenant, move |conn| mail::settings(conn, tenant))
         .await?;
     let answer = MailSettingsAnswer::from(stored);
     Ok(found(answer.version, &answer))

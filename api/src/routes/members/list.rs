@@ -72,7 +72,7 @@ pub async fn list(
         PageRequest::<AthleteId>::new(query.limit.as_deref(), query.after.as_deref(), filter)?;
     let mut members = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let on = match on {
                 Some(on) => on,
                 None => zones::club_date(conn, scope.caller.tenant, now)?,

@@ -36,7 +36,7 @@ pub async fn read(
     let (_, squad_id, id) = path.into_inner();
     let answer = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let member = members::find(conn, &scope.caller, squad_id, id)?;
             members::answer(conn, &scope.caller, &member.content, member.version.number)
         })

@@ -55,7 +55,9 @@ pub async fn list(
     let (tenant, after, fetch) = (scope.caller.tenant, page.after, page.fetch());
     let rows = app
         .store
-        .read(move |conn| endpoints::page(conn, tenant, after, fetch))
+        .read(tenant, move |conn| {
+            endpoints::page(conn, tenant, after, fetch)
+        })
         .await?;
     page.page(rows, |row| row.endpoint_id)
         .map(NoticeEndpointAnswer::from)

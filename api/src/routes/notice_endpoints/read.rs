@@ -35,7 +35,7 @@ pub async fn read(
     let tenant = scope.caller.tenant;
     let endpoint = app
         .store
-        .read(move |conn| endpoints::find(conn, tenant, id))
+        .read(tenant, move |conn| endpoints::find(conn, tenant, id))
         .await?
         .ok_or_else(Problem::not_found)?;
     Ok(found(

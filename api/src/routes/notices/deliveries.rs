@@ -86,7 +86,7 @@ pub async fn list(
     let tenant = scope.caller.tenant;
     let found = app
         .store
-        .snapshot(move |conn| {
+        .read(tenant, move |conn| {
             let notice = deliveries::find_notice(conn, tenant, id)?;
             let rows = deliveries::of_notice(conn, tenant, id)?;
             let attempts = deliveries::attempts_of_notice(conn, tenant, id)?;

@@ -25,7 +25,7 @@ type Needed = right::ManageNotices;
 pub struct NoticeAnswer {
     /// Its id, which every message about it carries.
     pub notice_id: NoticeId,
-    /// week_closed, week_corrected, look_ahead, test, or challenge (a webhook is asked for its echo).
+    /// week_closed, week_corrected, look_ahead, endpoint_disabled, test, or challenge (a webhook is asked for its echo).
     #[schema(value_type = String)]
     pub kind: &'static str,
     /// The week it is about.
@@ -84,7 +84,9 @@ pub async fn list(
     let (tenant, after, fetch) = (scope.caller.tenant, page.after, page.fetch());
     let rows = app
         .store
-        .read(move |conn| deliveries::notices_page(conn, tenant, after, fetch))
+        .read(tenant, move |conn| {
+            deliveries::notices_page(conn, tenant, after, fetch)
+        })
         .await?;
     page.page(rows, |row| row.notice_id)
         .try_map(|row| NoticeAnswer::new(&row))?

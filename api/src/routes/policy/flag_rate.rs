@@ -43,7 +43,7 @@ pub async fn read(
     let tenant = scope.caller.tenant;
     let answer = app
         .store
-        .snapshot(move |conn| flag_rate::read(conn, tenant))
+        .read(tenant, move |conn| flag_rate::read(conn, tenant))
         .await?;
     let is_page = sent_as == "text/html";
     let mut head = reply::represented(is_page);

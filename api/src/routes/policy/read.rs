@@ -36,7 +36,9 @@ pub async fn read(
 ) -> Result<HttpResponse, Problem> {
     let latest = app
         .store
-        .read(move |conn| policies::latest(conn, scope.caller.tenant))
+        .read(scope.caller.tenant, move |conn| {
+            policies::latest(conn, scope.caller.tenant)
+        })
         .await?;
     let answer = PolicyAnswer::new(latest.ok_or_else(Problem::not_found)?)?;
     Ok(found(answer.version, &answer))

@@ -40,7 +40,7 @@ pub async fn rehearse(
     let (tenant, now) = (scope.caller.tenant, app.clock.now());
     let answer = app
         .store
-        .snapshot(move |conn| {
+        .read(tenant, move |conn| {
             let today = zones::club_date(conn, tenant, now)?;
             let plan = Plan::check(conn, tenant, &input, today)?;
             plan.run(conn, tenant, now)

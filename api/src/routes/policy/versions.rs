@@ -52,7 +52,9 @@ pub async fn list(
     let page = PageRequest::<i32>::new(query.limit.as_deref(), query.after.as_deref(), "policy")?;
     let mut rows = app
         .store
-        .read(move |conn| policies::history(conn, scope.caller.tenant, Known::Now))
+        .read(scope.caller.tenant, move |conn| {
+            policies::history(conn, scope.caller.tenant, Known::Now)
+        })
         .await?;
     // A club has a few policies a year, and all of them are read for every figure.
     rows.retain(|row| page.after.is_none_or(|after| row.version > after));

@@ -37,7 +37,9 @@ pub async fn read(
     let caller = scope.caller.clone();
     let entry = app
         .store
-        .read(move |conn| rest_days::find(conn, &caller, id))
+        .read(caller.tenant, move |conn| {
+            rest_days::find(conn, &caller, id)
+        })
         .await?;
     let reading = Reading {
         athlete: entry.content.athlete_id,

@@ -1,7 +1,5 @@
 //! `GET …/restrictions`.
 
-use std::collections::BTreeSet;
-
 use actix_web::{HttpRequest, HttpResponse, get, web};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -9,8 +7,7 @@ use utoipa::ToSchema;
 use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
-use crate::ids::{AthleteId, ClubId, RestrictionId};
-use crate::services::audit::Reading;
+use crate::ids::{ClubId, RestrictionId};
 use crate::services::reach;
 use crate::services::restrictions::RestrictionAnswer;
 use crate::store::restrictions;
@@ -63,7 +60,7 @@ pub async fn list(
     let (after, fetch, caller) = (page.after, page.fetch(), scope.caller.clone());
     let rows = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let reached = reach::listed(conn, &caller, athlete)?;
             let (tenant, who) = (caller.tenant, reached.who());
             Ok::<_, Problem>(restrictions::page(conn, tenant, who, after, fetch)?)
@@ -71,12 +68,9 @@ pub async fn list(
         .await?;
     let page = page.page(rows, |row| row.content.restriction_id);
     let shown = page.items.iter().map(|row| row.content.athlete_id);
-    let shown: BTreeSet<AthleteId> = shown.chain(athlete).collect();
-    let readings = shown.into_iter().map(|athlete| Reading {
-        athlete,
-        action: "list_restrictions",
-        purpose: None,
-    });
-    app.audit.record_each(&app, &scope.caller, readings).await?;
+    let shown = shown.chain(athlete);
+    app.audit
+        .record_shown(&app, &scope.caller, "list_restrictions", shown)
+        .await?;
     page.map(RestrictionAnswer::from).answer(&request)
 }

@@ -53,7 +53,9 @@ pub async fn list(
     let (tenant, after, fetch) = (scope.caller.tenant, page.after, page.fetch());
     let rows = app
         .store
-        .read(move |conn| revocations::page(conn, tenant, after, fetch))
+        .read(tenant, move |conn| {
+            revocations::page(conn, tenant, after, fetch)
+        })
         .await?;
     let page = page.page(rows, |row| row.revocation_id);
     page.try_map(|row| Ok(RevocationAnswer::from(row)))?

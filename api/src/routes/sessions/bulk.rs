@@ -81,7 +81,7 @@ fn from_json(request: &WriteRequest) -> Result<Vec<Row>, Problem> {
 }
 
 fn from_csv(request: &WriteRequest) -> Result<Vec<Row>, Problem> {
-    let rows = csv_rows::read(request.bytes())?;
+    let rows = csv_rows::read(request.bytes(), MOST_ROWS)?;
     Ok(rows
         .into_iter()
         .map(|row| row.and_then(|value| bulk::row_of_table(&value)))
@@ -95,10 +95,7 @@ async fn whole(
     rows: Vec<Row>,
 ) -> Result<Reply, Problem> {
     if rows.len() > MOST_ROWS {
-        let detail = format!(
-            "{} rows; a call takes {MOST_ROWS}, NDJSON any number.",
-            rows.len()
-        );
+        let detail = format!("More than {MOST_ROWS} rows; NDJSON takes any number.");
         return Err(Problem::new(Code::BodyTooLarge, detail));
     }
     let dry_run = request.dry_run;

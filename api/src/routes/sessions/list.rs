@@ -90,7 +90,7 @@ pub async fn list(
     let (after, fetch, caller) = (page.after, page.fetch(), scope.caller.clone());
     let rows = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let tenant = caller.tenant;
             let reached = reach::listed(conn, &caller, athlete)?;
             let filter = SessionFilter {

@@ -37,7 +37,7 @@ pub async fn read(
     let caller = scope.caller.clone();
     let answer = app
         .store
-        .snapshot(move |conn| {
+        .read(caller.tenant, move |conn| {
             let found = sessions::find(conn, &caller, id)?;
             sessions::answer(conn, caller.tenant, &found)
         })

@@ -55,7 +55,7 @@ pub async fn list(
     let (after, fetch) = (page.after, page.fetch());
     let rows = app
         .store
-        .read(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let only = reach::squads(conn, &scope.caller)?;
             squads::page(conn, scope.caller.tenant, only.as_deref(), after, fetch)
         })

@@ -34,7 +34,9 @@ pub async fn read(
     let (_, squad_id) = path.into_inner();
     let squad = app
         .store
-        .read(move |conn| reach::squad(conn, &scope.caller, squad_id))
+        .read(scope.caller.tenant, move |conn| {
+            reach::squad(conn, &scope.caller, squad_id)
+        })
         .await?;
     Ok(found(squad.version, &SquadAnswer::from(squad)))
 }

@@ -4,11 +4,11 @@ use actix_web::{HttpRequest, HttpResponse, get, web};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use plimsoll_domain::Places;
-use serde::Serialize;
-use utoipa::ToSchema;
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
 
 use crate::app::App;
-use crate::auth::tenant::{ClubScope, right};
+use crate::auth::tenant::{Caller, ClubScope, right};
 use crate::error::{Problem, ProblemBody};
 use crate::ids::{AthleteId, ClubId, EventId, SquadId};
 use crate::pages::today::{csv, page};
@@ -16,24 +16,41 @@ use crate::routes::weeks::entry::AuRange;
 use crate::services::as_of;
 use crate::services::availability::Ceiling;
 use crate::services::events::answer::starts_at;
+use crate::services::explain::Explanation;
 use crate::services::today::{self, AthleteDay, SquadDay};
 use crate::services::{reach, zones};
+use crate::store::Conn;
 use crate::store::events::Event;
 use crate::web::figures::{CAUTION, LoadBounds};
+use crate::web::query::Query;
 use crate::web::refusals::ReadRefusals;
-use crate::web::{accept, reply};
+use crate::web::{accept, range, reply};
 
 type Needed = right::ReadSquadDay;
+
+/// Which state of knowledge.
+#[derive(Debug, Clone, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct TodayQuery {
+    /// The day that was today at this instant, by what had been received by then, with the policy and roster of then.
+    #[param(value_type = Option<String>, format = DateTime)]
+    as_of: Option<String>,
+    /// true: each athlete with the arithmetic of what is done and of her ceiling, which is the days they look back to with the
+    /// sessions and sources they are made of, and the policy.
+    #[param(value_type = Option<bool>)]
+    explain: Option<String>,
+}
 
 /// A squad's day.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct TodayAnswer {
     /// The squad.
     pub squad_id: SquadId,
-    /// Today in the club's zone.
+    /// Today in the club's zone, as of that instant.
     #[schema(value_type = String, format = Date)]
     pub date: Date,
-    /// When it was read.
+    /// The state of knowledge.
     #[schema(value_type = String, format = DateTime)]
     pub as_of: Timestamp,
     /// What is planned for any of the athletes, by start, cancelled sessions included.
@@ -81,7 +98,7 @@ pub struct TodaySession {
     "instructions": ["Week 2 after an absence of 35 days: at most 1575 AU from 2026-11-16 to 2026-11-22, 600 AU of it done."],
     "rest_declared": false, "load_au": {"point": 225.0, "low": 225.0, "high": 225.0}, "minutes": 45,
     "logged_sessions": 1, "unlogged_sessions": 0,
-    "expected_at": [{"event_id": "0199a1b2-4444-7e4f-8a5b-6c7d8e9f0a1b", "attendance": null}]}))]
+    "expected_at": [{"event_id": "0199a1b2-4444-7e4f-8a5b-6c7d8e9f0a1b", "attendance": null}], "age_note": null}))]
 pub struct TodayAthlete {
     /// Who.
     pub athlete_id: AthleteId,
@@ -112,6 +129,13 @@ pub struct TodayAthlete {
     pub unlogged_sessions: u32,
     /// Where she is expected today.
     pub expected_at: Vec<ExpectedAt>,
+    /// What her age says of the ratings; null from 12 years on, and where her birth date is not known.
+    #[schema(value_type = Option<String>)]
+    pub age_note: Option<&'static str>,
+    /// The arithmetic, where it is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Explanation, required = false)]
+    pub explained: Option<Explanation>,
 }
 
 /// The ceiling of the running week of a return after an absence: the club's, which is no medical limit, or a clinician's where that
@@ -151,12 +175,13 @@ pub const NOTE: &str = "A ceiling is the club's limit after an absence, not a ta
 ///
 /// For the coach before practice: who is available and under which limits, as instructions without reasons, what each athlete
 /// has done today, and who is expected at what. By `Accept` also as a page to read and print, or as CSV: one row an athlete, a
-/// session, and an athlete at a session.
+/// session, and an athlete at a session; each without `explain`, with which the sessions of each athlete are shown, and each is entered
+/// in the audit list first.
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_squad_today",
     extensions(("x-roles" = json!(Needed::roles()))),
-    params(("club_id" = ClubId, Path), ("squad_id" = SquadId, Path)),
+    params(("club_id" = ClubId, Path), ("squad_id" = SquadId, Path), TodayQuery),
     responses(
         (status = 200, description = "The day", content(
             (TodayAnswer = "application/json"),
@@ -174,20 +199,34 @@ pub async fn read(
     scope: ClubScope<Needed>,
     request: HttpRequest,
     path: web::Path<(ClubId, SquadId)>,
+    query: Query<TodayQuery>,
 ) -> Result<HttpResponse, Problem> {
-    let sent_as = accept::preferred(&request, &["application/json", "text/csv", "text/html"])?;
+    let asked = range::as_of(query.0.as_of.as_deref())?;
+    let explain = range::explain(query.0.explain.as_deref())?;
+    let offers: &[&str] = match explain {
+        true => &["application/json"],
+        false => &["application/json", "text/csv", "text/html"],
+    };
+    let sent_as = accept::preferred(&request, offers)?;
     let (_, squad_id) = path.into_inner();
     let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
-    let (day, beside, now) = as_of::read(&app, tenant, None, move |conn, as_of| {
+    let (answer, beside) = as_of::read(&app, tenant, asked, move |conn, as_of| {
         let beside = page::Beside {
             squad_name: reach::squad(conn, &caller, squad_id)?.name,
             zone: zones::of_club(conn, tenant)?,
         };
-        let day = today::read(conn, tenant, squad_id, &beside.zone, as_of.now)?;
-        Ok((day, beside, as_of.now))
+        let day = today::read(conn, tenant, squad_id, &beside.zone, as_of)?;
+        let mut answer = TodayAnswer::new(squad_id, as_of.at(), &day)?;
+        if explain {
+            answer.explain(conn, &caller, &day)?;
+        }
+        Ok((answer, beside))
     })
     .await?;
-    let answer = TodayAnswer::new(squad_id, now, &day)?;
+    let shown = answer.athletes.iter().map(|one| one.athlete_id);
+    app.audit
+        .record_shown(&app, &scope.caller, "read_squad_today", shown)
+        .await?;
     let mut head = reply::represented(sent_as == "text/html");
     Ok(match sent_as {
         "text/html" => head.body(page::write(&answer, &beside)),
@@ -214,6 +253,16 @@ impl TodayAnswer {
             note: NOTE,
             caution: CAUTION,
         })
+    }
+
+    /// Adds the arithmetic of each athlete's figures.
+    fn explain(&mut self, conn: &mut Conn, caller: &Caller, day: &SquadDay) -> Result<(), Problem> {
+        let shown = self.athletes.iter().map(|one| one.athlete_id).collect();
+        let mut explained = day.read.explain(conn, caller, &shown)?;
+        for athlete in &mut self.athletes {
+            athlete.explained = explained.remove(&athlete.athlete_id);
+        }
+        Ok(())
     }
 }
 
@@ -259,6 +308,8 @@ impl TodayAthlete {
                     })
                 })
                 .collect(),
+            age_note: one.age_note,
+            explained: None,
         }
     }
 }

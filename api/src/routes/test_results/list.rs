@@ -1,16 +1,15 @@
 //! `GET …/tests`.
 
-use std::collections::BTreeSet;
-
 use actix_web::{HttpRequest, HttpResponse, get, web};
+use plimsoll_domain::consent::DataClass;
 use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
-use crate::ids::{AthleteId, ClubId, TestResultId};
-use crate::services::audit::Reading;
+use crate::ids::{ClubId, TestResultId};
+use crate::services::consents::gate;
 use crate::services::reach;
 use crate::services::test_results::TestResultAnswer;
 use crate::store::test_results;
@@ -32,8 +31,9 @@ pub struct TestResultPage {
 
 /// List results of tests
 ///
-/// Those of days between from and to. The read of each athlete shown, or of the one asked for, is entered in the audit list before it
-/// is answered.
+/// Those of days between from and to, of athletes whose families have not withdrawn or withheld their consent; asked about another one
+/// it is refused. The read of each athlete shown, or of the one asked for, is entered in the audit list before it is answered, and so
+/// is a refusal.
 #[utoipa::path(
     tag = "Tests",
     operation_id = "list_test_results",
@@ -60,11 +60,14 @@ pub async fn list(
         format!("{asked:?}"),
     )?;
     let (after, fetch, caller) = (page.after, page.fetch(), scope.caller.clone());
+    let clock = app.clock.now();
     let rows = app
         .store
-        .snapshot(move |conn| {
+        .read(scope.caller.tenant, move |conn| {
             let reached = reach::listed(conn, &caller, asked.athlete)?;
             let (tenant, dates) = (caller.tenant, (asked.from, asked.to));
+            let reached = (reached, asked.athlete);
+            let reached = gate::listed(conn, tenant, reached, DataClass::Tests, clock)?;
             Ok::<_, Problem>(test_results::page(
                 conn,
                 tenant,
@@ -75,15 +78,15 @@ pub async fn list(
             )?)
         })
         .await?;
-    let shown = rows.iter().map(|row| row.content.athlete_id);
-    let shown: BTreeSet<AthleteId> = shown.chain(asked.athlete).collect();
-    let readings = shown.into_iter().map(|athlete| Reading {
-        athlete,
-        action: "list_test_results",
-        purpose: None,
-    });
-    app.audit.record_each(&app, &scope.caller, readings).await?;
-    page.page(rows, |row| row.content.test_result_id)
-        .map(TestResultAnswer::from)
-        .answer(&request)
+    let page = page.page(rows, |row| row.content.test_result_id);
+    let shown = page.items.iter().map(|row| row.content.athlete_id);
+    app.audit
+        .record_shown(
+            &app,
+            &scope.caller,
+            "list_test_results",
+            shown.chain(asked.athlete),
+        )
+        .await?;
+    page.map(TestResultAnswer::from).answer(&request)
 }

@@ -36,7 +36,7 @@ pub async fn read(
     let tenant = scope.caller.tenant;
     let answer = app
         .store
-        .snapshot(move |conn| {
+        .read(tenant, move |conn| {
             let stored = closing::stored(conn, tenant)?;
             closing::answer(conn, tenant, stored)
         })

@@ -158,7 +158,7 @@ fn store(
         one.by_subject == change.caller.principal.subject
             && one.flag_version == current
             && Some(&one.action) == input.action.as_ref()
-            && one.note == input.note
+            && one.note.as_deref() == input.note.as_deref()
     });
     if twice && input.version.is_none_or(|seen| seen == current) {
         return Ok(());

@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use crate::store::Private;
 use crate::store::flags::Acknowledgement;
 
 /// What was last done about the flag of an entry.
@@ -28,7 +29,7 @@ impl From<Acknowledgement> for Acknowledged {
     fn from(one: Acknowledgement) -> Self {
         Self {
             action: one.action,
-            note: one.note,
+            note: one.note.map(Private::into_inner),
             by: one.by_subject,
             role: one.acting_role,
             at: one.received_at,

@@ -6,6 +6,7 @@ use utoipa::ToSchema;
 
 use super::entry::AuRange;
 use crate::ids::AthleteId;
+use crate::services::explain::Explanation;
 use crate::services::weekly_list::SquadWeek;
 
 /// An athlete who will, or may, be over a limit if what is planned happens. A plan is an intention:
@@ -41,6 +42,10 @@ pub struct AheadEntry {
     pub without_intended_rpe: u32,
     /// One plain sentence.
     pub sentence: String,
+    /// The arithmetic of what is done, where it is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Explanation, required = false)]
+    pub explained: Option<Explanation>,
 }
 
 impl AheadEntry {
@@ -68,6 +73,7 @@ impl AheadEntry {
             planned_sessions: ahead.sessions,
             without_intended_rpe: ahead.usual_taken + ahead.anything_taken,
             sentence: ahead.sentence.clone(),
+            explained: None,
         })
     }
 }

@@ -72,8 +72,10 @@ pub struct WeeksAnswer {
     /// What the figures are, and are not.
     pub caution: &'static str,
     /// Said where the ratings up to the last week may carry little information; to staff only.
+    pub rating_note: Option<String>,
+    /// Said where she was below about twelve years in the last week.
     #[schema(value_type = Option<String>)]
-    pub rating_note: Option<&'static str>,
+    pub age_note: Option<&'static str>,
     /// One entry a week that is over; weeks before the first membership date are left out.
     pub weeks: Vec<Week>,
     /// The arithmetic, where it is asked for.
@@ -153,6 +155,7 @@ impl Wanted {
             known,
             now: as_of.now,
         };
+        let born = athlete.content.birth_date;
         let days = figures::days_of_one(conn, tenant, athlete, &asked, &policies)?;
         let raised = flags::in_weeks(conn, tenant, who, from.monday(), to.monday(), known)?;
         let weeks = from.through(to);
@@ -172,6 +175,7 @@ impl Wanted {
             ratio_note: RATIO_NOTE,
             caution: CAUTION,
             rating_note: ratings.get(&self.athlete_id).and_then(OwnRatings::note),
+            age_note: ratings::age_note(born, to.sunday()),
             weeks: weeks.collect::<Result<_, _>>()?,
             explained,
         };

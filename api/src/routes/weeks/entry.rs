@@ -14,9 +14,9 @@ use super::acknowledged::Acknowledged;
 use super::usual_week::UsualWeek;
 use crate::ids::{AthleteId, EventId, FlagId};
 use crate::services::explain::Explanation;
-use crate::services::weekly_list::{FlagSeen, SquadWeek};
+use crate::services::weekly_list::{FlagSeen, RatingNotes, SquadWeek};
 use crate::store::expected::ExpectedSession;
-use crate::web::figures::{LoadBounds, Values};
+use crate::web::figures::{Change, LoadBounds, Values};
 use crate::web::finding::{AuBounds, HighestWeek, JudgedFigures, JudgedRatio, ReturnWeek};
 
 /// One athlete on the list.
@@ -46,6 +46,8 @@ pub struct WeeklyEntry {
     pub monotony: Option<Values>,
     /// The highest earlier week it was compared with.
     pub own_highest: Option<HighestWeek>,
+    /// The week against that one; null where there is none.
+    pub change_from_own_highest: Option<Change>,
     /// Why nothing can be judged.
     #[schema(value_type = Option<String>)]
     pub reason: Option<&'static str>,
@@ -62,8 +64,10 @@ pub struct WeeklyEntry {
     /// is in doubt.
     pub usual_week: Option<UsualWeek>,
     /// Said where the ratings may carry little information.
+    pub rating_note: Option<String>,
+    /// Said where she was below about twelve years on the Sunday.
     #[schema(value_type = Option<String>)]
-    pub rating_note: Option<&'static str>,
+    pub age_note: Option<&'static str>,
     /// At most three entries to ask for, the one that matters most first; none where the finding is
     /// certain.
     pub missing: Vec<MissingSession>,
@@ -198,7 +202,7 @@ pub(super) struct Beside {
     policy: Option<Policy>,
     flags: BTreeMap<(AthleteId, String), FlagSeen>,
     open: BTreeMap<AthleteId, Vec<ExpectedSession>>,
-    rating_notes: BTreeMap<AthleteId, &'static str>,
+    notes: BTreeMap<AthleteId, RatingNotes>,
     explained: BTreeMap<AthleteId, Explanation>,
 }
 
@@ -212,7 +216,7 @@ impl Beside {
             policy: squad_week.policy,
             flags: squad_week.flags,
             open: squad_week.open,
-            rating_notes: squad_week.rating_notes,
+            notes: squad_week.notes,
             explained,
         };
         (squad_week.list, beside)
@@ -253,6 +257,7 @@ impl Beside {
         let flag = entry.judgement.and_then(|it| self.flag(entry.key, &it));
         let flag = flag.cloned();
         let missing = entry.missing.iter();
+        let notes = self.notes.remove(&entry.key).unwrap_or_default();
         WeeklyEntry {
             athlete_id: entry.key,
             finding: entry.finding.code(),
@@ -264,13 +269,15 @@ impl Beside {
             ratio: figures.and_then(|figures| figures.ratio),
             monotony: figures.and_then(|figures| figures.monotony),
             own_highest: figures.and_then(|figures| figures.own_highest.clone()),
+            change_from_own_highest: entry.judgement.and_then(from_own_highest),
             returning: figures.and_then(|figures| figures.returning.clone()),
             reason: entry.reason.map(plimsoll_domain::Reason::code),
             first_ratio_date: entry.first_ratio_date,
             made_up_of: entry.made_up_of.iter().map(SettingAu::from).collect(),
             usual: entry.usual.map(UsualRange::from),
             usual_week: entry.baseline.map(UsualWeek::from),
-            rating_note: self.rating_notes.get(&entry.key).copied(),
+            rating_note: notes.habits,
+            age_note: notes.age,
             missing: missing
                 .filter_map(|one| self.missing(entry.key, one))
                 .collect(),
@@ -321,6 +328,11 @@ fn rule_seen(judgement: &Judgement, policy: &Policy) -> Option<RuleSeen> {
         limit: rule.limit.to_f64(),
         source_note: rule.source_note.clone(),
     })
+}
+
+fn from_own_highest(judgement: Judgement) -> Option<Change> {
+    let highest = judgement.own_highest?;
+    Some(highest.change(judgement.load).into())
 }
 
 fn also_raised(judgement: &Judgement) -> Option<AlsoRaised> {

@@ -33,6 +33,10 @@ pub struct LookAheadQuery {
     /// What had been received and was still to come at this instant, with the policy and roster of then.
     #[param(value_type = Option<String>, format = DateTime)]
     as_of: Option<String>,
+    /// true: each entry with the arithmetic of what is done, which is the days the figures look back to with the sessions and
+    /// sources they are made of, and the policy. What is still planned stands in the schedule.
+    #[param(value_type = Option<bool>)]
+    explain: Option<String>,
 }
 
 /// What is still planned of a week, judged as if it happened. A plan is an intention.
@@ -57,7 +61,8 @@ pub struct LookAheadAnswer {
 /// Look ahead to the end of the week
 ///
 /// Who of the squad will, or may, be over a limit in a week that runs if the sessions still planned happen, on top of what is
-/// done. Nothing is planned any more of a week that is over.
+/// done. Nothing is planned any more of a week that is over. With `explain` the sessions of each athlete named are shown, and each is
+/// entered in the audit list first.
 #[utoipa::path(
     tag = "Figures",
     operation_id = "read_look_ahead",
@@ -82,10 +87,15 @@ pub async fn read(
     let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
     let week = range::week("?week", &week)?;
     let asked = range::as_of(query.0.as_of.as_deref())?;
+    let explain = range::explain(query.0.explain.as_deref())?;
     let answer = as_of::read(&app, tenant, asked, move |conn, as_of| {
-        answer(conn, &caller, squad, week, as_of)
+        answer(conn, &caller, (squad, week), as_of, explain)
     })
     .await?;
+    let shown = answer.entries.iter().map(|one| one.athlete_id);
+    app.audit
+        .record_shown(&app, &scope.caller, "read_look_ahead", shown)
+        .await?;
     Ok(HttpResponse::Ok()
         .insert_header((header::CACHE_CONTROL, "no-store"))
         .json(answer))
@@ -94,9 +104,9 @@ pub async fn read(
 fn answer(
     conn: &mut Conn,
     caller: &Caller,
-    squad_id: SquadId,
-    week: IsoWeek,
+    (squad_id, week): (SquadId, IsoWeek),
     as_of: AsOf,
+    explain: bool,
 ) -> Result<LookAheadAnswer, Problem> {
     let (tenant, known) = (caller.tenant, as_of.known);
     reach::squad(conn, caller, squad_id)?;
@@ -110,6 +120,13 @@ fn answer(
     let members: Vec<AthleteId> = members.into_iter().collect();
     let found = look_ahead::read(conn, tenant, &members, week, (known, as_of.now))?;
     let mut entries: Vec<AheadEntry> = found.over.iter().filter_map(AheadEntry::of).collect();
+    if explain {
+        let shown = entries.iter().map(|entry| entry.athlete_id).collect();
+        let mut explained = found.read.explain(conn, caller, &shown)?;
+        for entry in &mut entries {
+            entry.explained = explained.remove(&entry.athlete_id);
+        }
+    }
     entries.sort_by(|a, b| (a.certainty, &a.display_name).cmp(&(b.certainty, &b.display_name)));
     Ok(LookAheadAnswer {
         squad_id,

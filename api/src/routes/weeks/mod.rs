@@ -7,8 +7,8 @@ mod athlete;
 mod closed;
 pub(crate) mod entry;
 mod look_ahead;
-mod representation;
 mod squad;
+mod summary;
 mod usual_week;
 mod week;
 
@@ -26,6 +26,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
     routes
         .service(athlete::list)
         .service(squad::read)
+        .service(summary::read)
         .service(look_ahead::read)
         .service(acknowledge::acknowledge);
 }

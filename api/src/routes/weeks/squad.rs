@@ -12,16 +12,15 @@ use utoipa::{IntoParams, ToSchema};
 use super::ahead::AheadEntry;
 use super::closed::CorrectionNote;
 use super::entry::{Beside, WeeklyEntry};
-use super::representation::{self, Representation};
 use crate::app::App;
 use crate::auth::list_scope::ListScope;
 use crate::auth::tenant::{Caller, right};
 use crate::error::{Code, FieldProblem, Problem, ProblemBody};
 use crate::ids::{AthleteId, ClubId, SquadId};
+use crate::pages::paper::Paper;
 use crate::pages::weekly_list::done::Form;
-use crate::pages::weekly_list::page;
+use crate::pages::weekly_list::{csv, page, sheet};
 use crate::services::as_of;
-use crate::services::audit::Reading;
 use crate::services::explain::Explanation;
 use crate::services::page_link::ListId;
 use crate::services::weekly_list::{self, SquadWeek, Wanted};
@@ -30,7 +29,8 @@ use crate::store::{Conn, Known, Tenant};
 use crate::web::figures::{CAUTION, RATIO_NOTE};
 use crate::web::page_problem::PageProblem;
 use crate::web::refusals::PageRefusals;
-use crate::web::{query, range};
+use crate::web::representation::{self, Representation};
+use crate::web::{query, range, reply};
 
 type Needed = right::ReadWeeklyList;
 
@@ -91,8 +91,8 @@ pub struct WeeklyListAnswer {
     pub nothing_logged: usize,
     /// One line for the squad, where more than half of the sessions expected of it are not logged.
     pub mostly_unlogged: Option<MostlyUnlogged>,
-    /// Organisations whose sessions are not shared with the club.
-    pub settings_not_shared: u32,
+    /// Organisations that members' families have named and that share nothing with the club.
+    pub settings_not_shared: usize,
     /// Said where nothing could be judged.
     pub note: Option<&'static str>,
     /// What the figures are, and are not.
@@ -172,7 +172,10 @@ async fn send(
     let week = range::week("?week", week)?;
     let asked = range::as_of(query.as_of.as_deref())?;
     let explain = range::explain(query.explain.as_deref())?;
-    let representation = Representation::of(request, explain)?;
+    let representation = match explain {
+        true => Representation::json_alone(request)?,
+        false => Representation::of(request)?,
+    };
     let paper = representation::paper(query.paper.as_deref())?;
     let (caller, tenant) = (scope.caller.clone(), scope.caller.tenant);
     let work = move |conn: &mut Conn, as_of| {
@@ -190,15 +193,35 @@ async fn send(
         neighbours: neighbours(&scope, &answer, wanted),
         ..beside
     };
-    if explain || representation.shows_weeks() {
-        let readings = answer.entries.iter().map(|entry| Reading {
-            athlete: entry.athlete_id,
-            action: "read_weekly_list",
-            purpose: None,
-        });
-        app.audit.record_each(app, &scope.caller, readings).await?;
-    }
-    representation::reply(representation, &answer, &beside, paper).await
+    let shown = answer.entries.iter().map(|one| one.athlete_id);
+    app.audit
+        .record_shown(app, &scope.caller, "read_weekly_list", shown)
+        .await?;
+    represent(representation, &answer, &beside, paper).await
+}
+
+/// Whether it shows the weeks of whom it lists.
+fn shows_weeks(representation: Representation) -> bool {
+    matches!(representation, Representation::Page | Representation::Sheet)
+}
+
+/// The list as what was asked for.
+async fn represent(
+    representation: Representation,
+    answer: &WeeklyListAnswer,
+    beside: &page::Beside,
+    paper: Paper,
+) -> Result<HttpResponse, Problem> {
+    let mut head = reply::represented(representation == Representation::Page);
+    let name = format!("weekly-list-{}", answer.week);
+    Ok(match representation {
+        Representation::Json => head.json(answer),
+        Representation::Csv => reply::csv(head, &name, csv::write(answer)?),
+        Representation::Page => head.body(page::write(answer, beside)),
+        Representation::Sheet => {
+            reply::sheet(head, &name, sheet::sheet(answer, beside), paper).await?
+        }
+    })
 }
 
 /// The form for what was done, for who opened the list as it now stands by a link.
@@ -254,7 +277,7 @@ fn answer(
     let beside = page::Beside {
         squad_name: squad.name,
         zone,
-        members: match representation.shows_weeks() {
+        members: match shows_weeks(representation) {
             true => squad_week.members(wanted.week),
             false => BTreeMap::new(),
         },
@@ -300,6 +323,7 @@ fn listed(
     );
     let correction = CorrectionNote::of(&squad_week);
     let ahead = AheadEntry::all(&squad_week);
+    let settings_not_shared = squad_week.not_shared();
     let (list, mut beside) = Beside::split(squad_week, explained);
     WeeklyListAnswer {
         closed_at,
@@ -321,7 +345,7 @@ fn listed(
         not_listed: list.not_listed,
         nothing_logged: list.nothing_logged,
         mostly_unlogged: list.mostly_unlogged.map(Into::into),
-        settings_not_shared: 0,
+        settings_not_shared,
         note: (!list.has_policy)
             .then_some("The club has no policy for this week, so nothing was judged."),
         caution: CAUTION,

@@ -61,6 +61,8 @@ pub struct Week {
     pub change_from_previous_week: Change,
     /// The highest of the earlier weeks; null with fewer than four.
     pub own_highest: Option<HighestWeek>,
+    /// Against that week, at its upper bound; null where there is none.
+    pub change_from_own_highest: Option<Change>,
     /// Her usual week; null with fewer than six known weeks.
     pub usual_week: Option<UsualWeek>,
     /// The week after an absence that ended in this one, against its ceiling; to staff only.
@@ -138,6 +140,10 @@ pub(super) fn entry(
         strain_au: figures.strain.into(),
         change_from_previous_week: figures.change.into(),
         own_highest: figures.own_highest.ok().map(Into::into),
+        change_from_own_highest: figures
+            .own_highest
+            .ok()
+            .map(|highest| highest.change(figures.load).into()),
         usual_week: figures.baseline.ok().map(Into::into),
         since_return: figures.returning.and_then(Result::ok).map(Into::into),
         by_setting: by_setting(days, week, &figures)?,
@@ -195,10 +201,13 @@ fn by_setting(
 ) -> Result<Vec<SettingShare>, Problem> {
     let parts = weekly_list::by_setting(days, week)?;
     let of_week = parts.into_iter().filter(|part| part.week > Load::ZERO);
+    // Where an organisation shares nothing the total is not known, and a part is never taken for all of it.
+    let is_whole = days.elsewhere.not_shared.is_empty();
+    let total = is_whole.then_some(figures.load.point);
     let share = |part: domain::SettingLoad| SettingShare {
         setting: part.setting.code(),
         au: part.week.to_au(),
-        share_pct: domain::share::share(part.week, Some(figures.load.point))
+        share_pct: domain::share::share(part.week, total)
             .ok()
             .map(|share| share.round(Places::Two).to_f64()),
     };

@@ -127,7 +127,8 @@ impl AthleteInput {
     }
 }
 
-fn birth_date(given: Option<&str>, today: Date) -> Result<Option<Date>, FieldProblem> {
+/// A day of birth that is believed.
+pub fn birth_date(given: Option<&str>, today: Date) -> Result<Option<Date>, FieldProblem> {
     let Some(text) = given else { return Ok(None) };
     let date = local_time::date("/birth_date", text)?;
     if date <= today && AGES.contains(&age(date, today)) {
@@ -144,7 +145,8 @@ fn age(birth: Date, today: Date) -> i16 {
     today.year() - birth.year() - i16::from(birthday_ahead)
 }
 
-fn joined_on(given: Option<&str>, today: Date) -> Result<Date, FieldProblem> {
+/// A first day, at most a year ahead.
+pub fn joined_on(given: Option<&str>, today: Date) -> Result<Date, FieldProblem> {
     let date = fields::date("/joined_on", given)?;
     let latest = today.saturating_add(Span::new().years(1));
     if date <= latest {

@@ -63,11 +63,7 @@ pub fn enter(
 /// Takes an entry back.
 pub fn remove(change: &mut Change<'_>, current: Versioned<Attendance>) -> Result<(), Problem> {
     let (event_id, athlete) = (current.content.event_id, current.content.athlete_id);
-    let tombstone = store::Change {
-        replaces: current.version.number,
-        content: current.content,
-        deleted: true,
-    };
+    let tombstone = store::Change::tombstone(current);
     change.store_with(|conn, tenant, moment, author| {
         attendance::supersede(conn, tenant, moment, author, &[tombstone])
     })?;

@@ -7,7 +7,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::error::{Code, Problem};
-use crate::ids::{AthleteId, EventId, SquadId};
+use crate::ids::{AthleteId, CalendarId, EventId, SquadId};
 use crate::services::reach::Reached;
 use crate::store::Versioned;
 use crate::store::events::Event;
@@ -20,7 +20,7 @@ use crate::store::events::Event;
     "starts_at": "2026-09-07T17:30:00+02:00", "time_zone": "Europe/Copenhagen", "minutes": 90,
     "load_date": "2026-09-07", "intended_rpe": 6.0,
     "squads": ["0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b"], "athletes": [], "status": "planned",
-    "fixed": false, "received_at": "2026-08-20T09:12:00Z", "warnings": []}))]
+    "fixed": false, "calendar_id": null, "uid": null, "recurrence_id": null, "received_at": "2026-08-20T09:12:00Z", "warnings": []}))]
 pub struct EventAnswer {
     /// Its id.
     pub event_id: EventId,
@@ -57,6 +57,12 @@ pub struct EventAnswer {
     pub status: &'static str,
     /// Whether it can be neither moved nor shortened.
     pub fixed: bool,
+    /// The calendar that it comes from, and is changed in; null for one that was sent by itself.
+    pub calendar_id: Option<CalendarId>,
+    /// Its UID in the calendar.
+    pub uid: Option<String>,
+    /// Which instance of that UID it is, where the event recurs: the original start, in UTC.
+    pub recurrence_id: Option<String>,
     /// When this version was received.
     #[schema(value_type = String, format = DateTime)]
     pub received_at: Timestamp,
@@ -88,6 +94,9 @@ impl EventAnswer {
             athletes,
             status: content.status.code(),
             fixed: content.is_fixed,
+            calendar_id: content.calendar_id,
+            uid: content.uid,
+            recurrence_id: content.recurrence_id,
             received_at: version.received_at,
             warnings: Vec::new(),
         })

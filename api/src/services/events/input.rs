@@ -169,6 +169,9 @@ pub fn check(
             status: status?,
             squads,
             athletes,
+            calendar_id: None,
+            uid: None,
+            recurrence_id: None,
         };
         Some(Checked {
             event,

@@ -14,7 +14,7 @@ use crate::services::reach::{self, Reached};
 use crate::services::schedule;
 use crate::services::write::Change;
 use crate::store::events::{self, Event};
-use crate::store::{self, Conn, Versioned, expected};
+use crate::store::{self, Conn, Versioned, calendars, expected};
 use input::{Checked, check, sent_key};
 
 /// An event after a write.
@@ -96,11 +96,7 @@ pub fn replace(
 pub fn remove(change: &mut Change<'_>, current: Versioned<Event>) -> Result<(), Problem> {
     may_change(change.conn, change.caller, &current.content)?;
     let before = current.content.clone();
-    let tombstone = store::Change {
-        replaces: current.version.number,
-        content: current.content,
-        deleted: true,
-    };
+    let tombstone = store::Change::tombstone(current);
     change.store_with(|conn, tenant, moment, author| {
         events::supersede(conn, tenant, moment, author, &[tombstone])
     })?;
@@ -133,8 +129,16 @@ pub fn is_visible(conn: &mut Conn, caller: &Caller, event: &Event) -> Result<boo
     Ok(invited.iter().any(|one| reached.includes(one.athlete_id)))
 }
 
-/// Demands that everybody an event invites is within the caller's reach.
+/// Demands that an event does not come from a calendar, and that everybody it invites is within the caller's reach.
 fn may_change(conn: &mut Conn, caller: &Caller, event: &Event) -> Result<(), Problem> {
+    let calendar = event
+        .calendar_id
+        .map(|id| calendars::find(conn, caller.tenant, id));
+    // What a deleted calendar left behind is nobody's but the club's.
+    if calendar.transpose()?.flatten().is_some() {
+        let detail = "What the calendar says of it would undo the change.";
+        return Err(Problem::new(Code::EventOfCalendar, detail));
+    }
     let limit = reach::squads(conn, caller)?;
     let reached = reach::of(conn, caller)?;
     let squads_within = limit.is_none_or(|limit| {

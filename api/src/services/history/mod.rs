@@ -16,17 +16,21 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
+use plimsoll_domain::consent::DataClass;
 use plimsoll_domain::ramp::{FOLLOWED_WEEKS, after_absence};
 use plimsoll_domain::restriction::Restriction;
 use plimsoll_domain::{FigureSettings, IsoWeek, RampWeek, TrialsBy};
 
 use super::as_of::AsOf;
+use super::consents::gate;
+use super::elsewhere;
+use super::explain::{Explanation, explain};
 use super::figures::{self, Asked, AthleteDays, DaysOff};
 use super::local_time::{EARLIEST, LATEST};
 use super::policy::Policies;
 use super::restrictions::standing;
 use super::schedule::record::Record;
-use super::{reach, zones};
+use super::{reach, retention, zones};
 use crate::auth::tenant::Caller;
 use crate::error::Problem;
 use crate::ids::{AthleteId, FlagId};
@@ -34,9 +38,12 @@ use crate::store::absences::Absence;
 use crate::store::athletes::Athlete;
 use crate::store::clearances::{self, ClearanceRecord};
 use crate::store::flags::{Acknowledgement, Judged};
+use crate::store::pain_reports::PainReport;
 use crate::store::{
-    Conn, Known, Tenant, Who, absences, flags, injuries, rest_days, restrictions, test_results,
+    Conn, Known, Tenant, Who, absences, flags, injuries, pain_reports, rest_days, restrictions,
+    test_results,
 };
+use weeks::Kinds;
 
 /// Which history.
 #[derive(Debug, Clone, Copy)]
@@ -49,6 +56,8 @@ pub struct Wanted {
     pub to: Option<Date>,
     /// What of its trials a result of a test stands for.
     pub trials_by: TrialsBy,
+    /// Whether the arithmetic of the loads is wanted.
+    pub explain: bool,
 }
 
 /// A history.
@@ -80,12 +89,24 @@ pub struct History {
     pub back: BeforeAndNow,
     /// The weeks since the absence with their ceilings.
     pub since_return: Vec<RampWeek>,
-    /// Tests of the span.
+    /// Tests of the span; none where `tests_withheld`.
     pub tests: Tests,
+    /// Whether consent to tests being read is wanting.
+    pub tests_withheld: bool,
+    /// What she said about pain in the span, by day; none where `pain_withheld`.
+    pub pain: Vec<PainReport>,
+    /// Whether consent to that being read is wanting.
+    pub pain_withheld: bool,
+    /// Organisations that share nothing, as her family calls them.
+    pub not_shared: Vec<String>,
     /// Flags of the span's weeks.
     pub flags: Vec<Judged>,
     /// What was done about them.
     pub acknowledgements: Vec<Acknowledgement>,
+    /// What kind of records these are, in the club's words of then.
+    pub record_note: &'static str,
+    /// The arithmetic of the loads, where it is wanted.
+    pub explained: Option<Explanation>,
 }
 
 /// Reads the history of an athlete within the caller's reach.
@@ -114,13 +135,41 @@ pub fn read(
         absences: away,
         restrictions: restricted.into_values().flatten().collect(),
     };
-    let loads = loads(conn, tenant, (athlete, off), &span, as_of, &policies)?;
-    let results = test_results::until(conn, tenant, who, span.to, known)?;
+    let asked = Asked {
+        first: span.reads_from(),
+        last: span.to,
+        settings: None,
+        known,
+        now: as_of.now,
+    };
+    let days = days(conn, tenant, (athlete, off), &asked, &policies)?;
+    let explained = match wanted.explain {
+        true => Some(explain(conn, caller, &days.days, &asked, &policies)?),
+        false => None,
+    };
+    let loads = loads(days, &span, &policies);
+    let classes = [DataClass::Tests, DataClass::Pain];
+    let closed = gate::closed(conn, tenant, (wanted.athlete_id, classes), as_of.now)?;
+    let [tests_withheld, pain_withheld] = closed.map(|code| code.is_some());
+    let results = if tests_withheld {
+        Vec::new()
+    } else {
+        test_results::until(conn, tenant, who, span.to, known)?
+    };
+    let pain = if pain_withheld {
+        Vec::new()
+    } else {
+        pain_reports::in_dates(conn, tenant, who, (span.from, span.to), known)?
+    };
     let hurt = injuries::until(conn, tenant, who, span.to, known)?;
     let hurt = hurt.into_iter().map(|one| one.content).collect();
     let (flags, acknowledgements) = flagged(conn, tenant, who, &span, known)?;
     Ok(History {
         tests: sides::tests(results, hurt, &span, wanted.trials_by),
+        tests_withheld,
+        pain: pain.into_iter().map(|one| one.content).collect(),
+        pain_withheld,
+        not_shared: loads.not_shared,
         policy_version: policies.at(span.to).map(|policy| policy.version),
         as_of: as_of.at(),
         absences: loads.absences,
@@ -136,12 +185,15 @@ pub fn read(
         span,
         flags,
         acknowledgements,
+        record_note: retention::words::of_club(conn, tenant, known)?,
+        explained,
     })
 }
 
 /// What the days come to.
 struct Loads {
     athlete: Athlete,
+    not_shared: Vec<String>,
     absences: Vec<Absence>,
     restrictions: Vec<Restriction>,
     weeks: BTreeMap<IsoWeek, HistoryWeek>,
@@ -150,43 +202,43 @@ struct Loads {
     since_return: Vec<RampWeek>,
 }
 
-/// Reads the record and counts it: by week, by kind of session, and against the days before the
-/// absence.
-fn loads(
+/// The days of a history, with what each came to by kind of session.
+struct Days {
+    days: AthleteDays,
+    kinds: Kinds,
+}
+
+/// Reads the record and counts it, day by day and by kind of session.
+fn days(
     conn: &mut Conn,
     tenant: Tenant,
     (athlete, off): (Athlete, DaysOff),
-    span: &HistorySpan,
-    as_of: AsOf,
+    asked: &Asked,
     policies: &Policies,
-) -> Result<Loads, Problem> {
-    let asked = Asked {
-        first: span.reads_from(),
-        last: span.to,
-        settings: None,
-        known: as_of.known,
-        now: as_of.now,
-    };
+) -> Result<Days, Problem> {
     let ids = [athlete.athlete_id];
-    let rest = rest_days::in_dates(
-        conn,
-        tenant,
-        Who::Athletes(&ids),
-        asked.first,
-        asked.last,
-        asked.known,
-    )?;
-    let record = Record::read(conn, tenant, &ids, (asked.first, asked.last), asked.known)?;
+    let who = Who::Athletes(&ids);
+    let dates = (asked.first, asked.last);
+    let rest = rest_days::in_dates(conn, tenant, who, asked.first, asked.last, asked.known)?;
+    let record = Record::read(conn, tenant, &ids, dates, asked.known)?;
     let sessions = record.sessions()?.remove(&ids[0]).unwrap_or_default();
     let off = DaysOff {
         rest_days: rest.into_iter().map(|day| day.content.date).collect(),
         ..off
     };
-    let days = figures::days_of_record(athlete, &sessions, off, &asked, policies)?;
+    let state = (asked.known, asked.now);
+    let elsewhere = elsewhere::read(conn, tenant, who, dates, state)?;
+    let elsewhere = elsewhere.into_values().next().unwrap_or_default();
+    let days = figures::days_of_record(athlete, &sessions, (off, elsewhere), asked, policies)?;
     let kinds = weeks::by_kind(&sessions, &days, policies)?;
+    Ok(Days { days, kinds })
+}
+
+/// What the days come to: by week, by kind of session, and against the days before the absence.
+fn loads(Days { days, kinds }: Days, span: &HistorySpan, policies: &Policies) -> Loads {
     let settings = policies.figures_at(span.to);
     let series = days.series.as_ref();
-    Ok(Loads {
+    Loads {
         weeks: series
             .map(|series| weeks::weeks(series, span, &kinds))
             .unwrap_or_default(),
@@ -195,8 +247,9 @@ fn loads(
         since_return: since_return(&days, span, &settings),
         absences: shown(&days.absences, span),
         restrictions: days.restrictions,
+        not_shared: days.elsewhere.not_shared.clone(),
         athlete: days.athlete,
-    })
+    }
 }
 
 /// The weeks since the absence, as far as they are over.

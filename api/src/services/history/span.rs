@@ -126,6 +126,7 @@ mod tests {
             from,
             to,
             trials_by: TrialsBy::Mean,
+            explain: false,
         };
         HistorySpan::of(&wanted, absences, TODAY).map_err(|problem| problem.errors[0].code)
     }

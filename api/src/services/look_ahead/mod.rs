@@ -10,6 +10,7 @@ use jiff::tz::TimeZone;
 use plimsoll_domain::{Ahead, Certainty, IsoWeek};
 
 use super::closing_time::ClosingTime;
+use super::explain::Read;
 use super::figures::{self, Asked};
 use super::flags::looks_back_to;
 use super::notices::{self, Notice, PlannedOver};
@@ -31,6 +32,8 @@ pub struct Found {
     pub over: Vec<Ahead<AthleteId>>,
     /// The policy's version; `None` where the club has none.
     pub policy_version: Option<u32>,
+    /// What it was made of.
+    pub read: Read,
 }
 
 /// What is still planned of a week that runs, judged: a query a table.
@@ -57,6 +60,11 @@ pub fn read(
     Ok(Found {
         over: schedule.over_with_the_rest(&policies, &days, &ratings)?,
         policy_version: policies.at(week.sunday()).map(|policy| policy.version),
+        read: Read {
+            asked,
+            policies,
+            days,
+        },
     })
 }
 

@@ -84,7 +84,7 @@ pub fn set(change: &mut Change<'_>, input: &LookAheadInput) -> Result<LookAheadS
     let mut faults = Faults::default();
     let missing = || FieldProblem::missing("/enabled", "true or false");
     let enabled = faults.take(input.enabled.ok_or_else(missing));
-    let weekday = faults.take(closing::weekday(input.weekday.as_deref()));
+    let weekday = faults.take(closing::weekday("/weekday", input.weekday.as_deref()));
     let minute = faults.take(closing::minute("/time", input.time.as_deref()));
     let (enabled, (weekday, minute)) = faults.settle(enabled.zip(weekday.zip(minute)))?;
     let mut after = LookAheadTime {

@@ -115,7 +115,8 @@ impl MemberInput {
     }
 }
 
-fn role(given: Option<&str>) -> Result<MembershipRole, FieldProblem> {
+/// In which capacity; as a member unless it is said.
+pub fn role(given: Option<&str>) -> Result<MembershipRole, FieldProblem> {
     let codes = || fields::list(MembershipRole::ALL.iter().map(|role| role.code()));
     let role = fields::optional("/role", given, |pointer, given| {
         fields::coded(pointer, given, MembershipRole::parse, codes)

@@ -1,6 +1,6 @@
 //! Members of squads: which athlete, in which capacity, from when to when.
 
-mod input;
+pub mod input;
 
 pub use input::{MemberInput, NewMember};
 

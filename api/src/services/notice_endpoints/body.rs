@@ -37,7 +37,7 @@ pub struct NoticeEndpointInput {
 impl NoticeEndpointInput {
     /// The stored endpoint in the form it could be sent in, for a merge patch.
     pub fn of(endpoint: &Endpoint) -> Self {
-        let is = |channel| (endpoint.channel == channel).then(|| endpoint.address.clone());
+        let is = |channel| (endpoint.channel == channel).then(|| endpoint.address.to_string());
         Self {
             channel: Some(endpoint.channel.code().to_owned()),
             url: is(Channel::Webhook),
@@ -115,8 +115,8 @@ impl From<Endpoint> for NoticeEndpointAnswer {
     fn from(endpoint: Endpoint) -> Self {
         let waiting_for = endpoint.waiting_for().map(WaitingFor::code);
         let (url, address) = match endpoint.channel {
-            Channel::Webhook => (Some(endpoint.address), None),
-            Channel::Email => (None, Some(endpoint.address)),
+            Channel::Webhook => (Some(endpoint.address.into_inner()), None),
+            Channel::Email => (None, Some(endpoint.address.into_inner())),
         };
         Self {
             endpoint_id: endpoint.endpoint_id,

@@ -16,7 +16,7 @@ use crate::delivery::signature;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::NoticeEndpointId;
 use crate::store::notices::endpoints::{self, Endpoint};
-use crate::store::{Channel, WaitingFor};
+use crate::store::{Channel, Private, WaitingFor};
 
 /// What the service can send, and where to.
 #[derive(Debug, Clone)]
@@ -51,7 +51,7 @@ pub fn create(
     let mut endpoint = Endpoint {
         endpoint_id,
         channel: found.channel,
-        address: found.address,
+        address: found.address.into(),
         squads: input.squads.clone(),
         secret: (found.channel == Channel::Webhook).then(|| new_secret(change)),
         old_secret: None,
@@ -74,9 +74,9 @@ pub fn create(
     Ok(NoticeEndpointSecret::of(&endpoint))
 }
 
-fn new_secret(change: &Change<'_>) -> Vec<u8> {
+fn new_secret(change: &Change<'_>) -> Private<Vec<u8>> {
     let secret = change.ids.bytes::<{ signature::SECRET_BYTES }>();
-    secret.to_vec()
+    secret.to_vec().into()
 }
 
 /// Gives an endpoint other content; the same content changes nothing. At another address it has to be confirmed again, and what is
@@ -99,9 +99,9 @@ pub fn replace(
     if input.says(&endpoint) {
         return Ok(endpoint.into());
     }
-    let (moved, disabled) = (found.address != endpoint.address, endpoint.disabled_at);
+    let (moved, disabled) = (*found.address != *endpoint.address, endpoint.disabled_at);
     if moved {
-        endpoint.address = found.address;
+        endpoint.address = found.address.into();
         endpoint.confirmed_at = found.free.then(|| change.at());
         endpoint.entered_by = Some(change.caller.principal.subject.clone());
     }

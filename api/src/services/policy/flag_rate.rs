@@ -12,7 +12,7 @@ use utoipa::ToSchema;
 
 use super::Policies;
 use crate::error::Problem;
-use crate::store::{Conn, Known, Tenant, Who, athletes, flags, weeks};
+use crate::store::{Conn, Known, Tenant, Who, athletes, flags, weeks, withheld_weeks};
 
 /// Weeks looked at.
 const WEEKS: i64 = 8;
@@ -26,6 +26,7 @@ const NOTE: &str = "New findings are flags raised for an athlete, rule and week,
     "budget_a_week_per_15_athletes": 3, "over_budget": true,
     "rules": [{"code": "week_end_ratio", "new_findings": 45, "a_week_per_15_athletes": 3.0134}],
     "weeks": [{"week": "2026-W45", "athletes": 28, "new_findings": 6, "a_week_per_15_athletes": 3.2143}],
+    "withheld_weeks": [],
     "note": "New findings are flags raised for an athlete, rule and week, withdrawn ones included."}))]
 pub struct FlagRateAnswer {
     /// Weeks of athletes that were judged.
@@ -42,6 +43,8 @@ pub struct FlagRateAnswer {
     pub rules: Vec<RuleRate>,
     /// By week, the newest first: at most the last eight that are closed and had a policy.
     pub weeks: Vec<WeekRate>,
+    /// Of these weeks those that are counted nowhere here, since records of an athlete were erased: the difference would be hers.
+    pub withheld_weeks: Vec<String>,
     /// What is counted.
     pub note: &'static str,
 }
@@ -81,8 +84,9 @@ pub fn read(conn: &mut Conn, tenant: Tenant) -> Result<FlagRateAnswer, Problem> 
             judged.push(week);
         }
     }
+    let withheld = withheld(conn, tenant, &mut judged)?;
     let (Some(last), Some(first)) = (judged.first(), judged.last()) else {
-        return answer(&[]);
+        return answer(&[], &withheld);
     };
     let raised = flags::raised_in_weeks(conn, tenant, first.monday(), last.monday())?;
     let everybody = athletes::known(conn, tenant, Who::WholeClub, Known::Now)?;
@@ -99,7 +103,21 @@ pub fn read(conn: &mut Conn, tenant: Tenant) -> Result<FlagRateAnswer, Problem> 
             by_rule: by_rule.collect(),
         }
     };
-    answer(&judged.iter().map(of_week).collect::<Vec<_>>())
+    answer(&judged.iter().map(of_week).collect::<Vec<_>>(), &withheld)
+}
+
+/// Takes out the weeks from which an athlete's records were erased since: the difference to what was told before would be hers.
+fn withheld(
+    conn: &mut Conn,
+    tenant: Tenant,
+    judged: &mut Vec<IsoWeek>,
+) -> Result<Vec<IsoWeek>, Problem> {
+    let (Some(last), Some(first)) = (judged.first(), judged.last()) else {
+        return Ok(Vec::new());
+    };
+    let mondays = withheld_weeks::of_club(conn, tenant, first.monday(), last.monday())?;
+    let is_withheld = |week: &mut IsoWeek| mondays.contains(&week.monday());
+    Ok(judged.extract_if(.., is_withheld).collect())
 }
 
 /// What was raised in one week.
@@ -109,7 +127,7 @@ struct Week<'a> {
     by_rule: BTreeMap<&'a str, i64>,
 }
 
-fn answer(weeks: &[Week<'_>]) -> Result<FlagRateAnswer, Problem> {
+fn answer(weeks: &[Week<'_>], withheld: &[IsoWeek]) -> Result<FlagRateAnswer, Problem> {
     let athlete_weeks = number(weeks.iter().map(|week| week.athletes).sum::<usize>())?;
     let mut by_rule: BTreeMap<&str, i64> = BTreeMap::new();
     for (rule, count) in weeks.iter().flat_map(|week| &week.by_rule) {
@@ -145,6 +163,7 @@ fn answer(weeks: &[Week<'_>]) -> Result<FlagRateAnswer, Problem> {
         over_budget: a_week_per_15_athletes(new_findings, athlete_weeks).map(|rate| rate > budget),
         rules: rules.collect::<Result<_, Problem>>()?,
         weeks: by_week.collect::<Result<_, Problem>>()?,
+        withheld_weeks: withheld.iter().map(ToString::to_string).collect(),
         note: NOTE,
     })
 }

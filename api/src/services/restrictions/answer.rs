@@ -6,8 +6,8 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::ids::{AthleteId, RestrictionId};
-use crate::store::Versioned;
 use crate::store::restrictions::Restriction;
+use crate::store::{Private, Versioned};
 
 /// A restriction.
 #[derive(Debug, Clone, Serialize, ToSchema)]
@@ -83,8 +83,8 @@ impl From<Versioned<Restriction>> for RestrictionAnswer {
             no_jumps: content.no_jumps,
             no_throws: content.no_throws,
             no_contact: content.no_contact,
-            instruction: content.instruction,
-            note: content.note,
+            instruction: content.instruction.map(Private::into_inner),
+            note: content.note.map(Private::into_inner),
             written_clearance_required: content.written_clearance.map(|kind| kind.code()),
             set_by: version.acting_role,
             received_at: version.received_at,

@@ -12,7 +12,7 @@ use crate::services::fields::{self, Faults};
 use crate::services::people::Naming;
 use crate::services::text;
 use crate::store::restrictions::Restriction;
-use crate::store::{RestrictedTo, WrittenClearance};
+use crate::store::{Private, RestrictedTo, WrittenClearance};
 
 /// Longest instruction, in characters.
 const LONGEST_INSTRUCTION: usize = 140;
@@ -117,8 +117,8 @@ impl RestrictionInput {
             no_jumps: Some(stored.no_jumps),
             no_throws: Some(stored.no_throws),
             no_contact: Some(stored.no_contact),
-            instruction: stored.instruction.clone(),
-            note: stored.note.clone(),
+            instruction: stored.instruction.clone().map(Private::into_inner),
+            note: stored.note.clone().map(Private::into_inner),
             written_clearance_required: stored.written_clearance.map(|kind| kind.code().to_owned()),
         }
     }
@@ -165,8 +165,8 @@ impl RestrictionInput {
             no_jumps: self.no_jumps.unwrap_or(false),
             no_throws: self.no_throws.unwrap_or(false),
             no_contact: self.no_contact.unwrap_or(false),
-            instruction: instruction?,
-            note: note?,
+            instruction: instruction?.map(Private::from),
+            note: note?.map(Private::from),
             written_clearance: written?,
             reason: None,
         };

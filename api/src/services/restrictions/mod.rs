@@ -104,7 +104,7 @@ pub fn remove(
     let tombstone = store::Change {
         replaces: current.version.number,
         content: Restriction {
-            reason: Some(reason),
+            reason: Some(reason.into()),
             ..before.clone()
         },
         deleted: true,

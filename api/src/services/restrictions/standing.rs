@@ -11,7 +11,7 @@ use crate::error::Problem;
 use crate::ids::{AthleteId, RestrictionId};
 use crate::store::clearances::{self, ClearanceRecord};
 use crate::store::restrictions::{self, Restriction as Stored};
-use crate::store::{Conn, Decision, Known, RestrictedTo, Tenant, Versioned, Who};
+use crate::store::{Conn, Decision, Known, Private, RestrictedTo, Tenant, Versioned, Who};
 
 /// The restrictions of athletes that may have a day in `from..=to`, by athlete and first day.
 pub fn in_dates(
@@ -99,7 +99,7 @@ fn restricted(stored: &Stored) -> Result<Restricted, Problem> {
         no_jumps: stored.no_jumps,
         no_throws: stored.no_throws,
         no_contact: stored.no_contact,
-        instruction: stored.instruction.clone(),
+        instruction: stored.instruction.clone().map(Private::into_inner),
     }))
 }
 

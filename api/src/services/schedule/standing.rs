@@ -108,6 +108,20 @@ impl<'a> SessionStanding<'a> {
         })
     }
 
+    /// Planned minutes, of what was not called off.
+    pub fn planned_minutes(&self) -> Option<Minutes> {
+        planned_minutes(self.planned)
+    }
+
+    /// Minutes on the attendance list.
+    pub fn attended_minutes(&self) -> Option<Minutes> {
+        let entry = self.planned.and_then(|plan| plan.attendance);
+        match entry.and_then(attended) {
+            Some(domain::Attendance::Present(minutes)) => minutes,
+            _ => None,
+        }
+    }
+
     /// The planned session as it is expected of the athlete, where it is: answered by a report that
     /// counts, or by an absence on the list.
     pub fn expected(&self, athlete: AthleteId) -> Option<ExpectedSession> {
@@ -197,9 +211,12 @@ fn count(
     });
     let reports = reports.collect::<Result<Vec<_>, Problem>>()?;
     let attendance = plan.and_then(|plan| plan.attendance).and_then(attended);
+    Ok(domain::counted(&reports, planned_minutes(plan), attendance))
+}
+
+fn planned_minutes(plan: Option<Planned<'_>>) -> Option<Minutes> {
     let planned = plan.filter(|plan| !plan.cancelled());
-    let planned = planned.and_then(|plan| Minutes::new(plan.event.minutes.into()).ok());
-    Ok(domain::counted(&reports, planned, attendance))
+    planned.and_then(|plan| Minutes::new(plan.event.minutes.into()).ok())
 }
 
 /// What the attendance list says, in the domain's terms; nothing where nobody can say.

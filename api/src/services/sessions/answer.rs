@@ -12,6 +12,7 @@ use super::input::SessionInput;
 use crate::error::{Code, Problem};
 use crate::ids::{AthleteId, SessionId};
 use crate::services::schedule::standing::ReportStanding;
+use crate::store::Private;
 use crate::store::sessions::Session;
 
 /// A stored session report: as given, and as it counts.
@@ -121,8 +122,8 @@ impl SessionAnswer {
             basis: session.basis.code(),
             given_at: session.given_at,
             given_by: session.given_by.code(),
-            note: session.note.clone(),
-            reason: session.reason.clone(),
+            note: session.note.clone().map(Private::into_inner),
+            reason: session.reason.clone().map(Private::into_inner),
             load_date: session.load_date,
             received_at,
             counted: CountedAs::new(rpe, standing),
@@ -176,7 +177,7 @@ pub fn as_input(session: &Session) -> Result<SessionInput, Problem> {
         basis: Some(session.basis.code().to_owned()),
         given_at: Some(session.given_at.to_string()),
         given_by: Some(session.given_by.code().to_owned()),
-        note: session.note.clone(),
+        note: session.note.clone().map(Private::into_inner),
         reason: None,
     })
 }
@@ -187,7 +188,7 @@ pub fn can_change_until(load_date: Date) -> Date {
 }
 
 /// The start as written at the place.
-fn started_at(session: &Session) -> Result<String, Problem> {
+pub fn started_at(session: &Session) -> Result<String, Problem> {
     let offset = Offset::from_seconds(session.utc_offset_seconds)
         .map_err(|error| Problem::internal(&error))?;
     Ok(session.started_at.display_with_offset(offset).to_string())

@@ -7,10 +7,9 @@ use serde_json::{Map, Number, Value};
 
 use super::SessionInput;
 use crate::error::{Code, FieldProblem, Problem};
+use crate::services::table::{Table, bare, guarded, line};
 use crate::web::json::shorten_text;
 
-/// Most columns of a file; the report has sixteen fields.
-const MOST_COLUMNS: usize = 64;
 /// The columns that are written.
 pub const COLUMNS: [&str; 14] = [
     "external_id",
@@ -28,70 +27,20 @@ pub const COLUMNS: [&str; 14] = [
     "note",
     "reason",
 ];
-/// A spreadsheet would run a cell that begins with one of these as a formula.
-const FORMULA: [char; 12] = [
-    '=', '+', '-', '@', '\t', '\r', '\n', '\0', '＝', '＋', '－', '＠',
-];
 /// Cells that are numbers in JSON.
 const NUMBERS: [&str; 2] = ["rpe", "minutes"];
 
 /// One line: the report as JSON, or the cell that could not be read.
 pub type Row = Result<Value, FieldProblem>;
 
-/// Reads a whole file.
+/// Reads a file, and no more of it than one report beyond the most that are taken.
 ///
 /// # Errors
 /// A 400 with the line where the text stops being CSV, or for a header that cannot be used.
-pub fn read(bytes: &[u8]) -> Result<Vec<Row>, Problem> {
-    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    let mut reader = csv::ReaderBuilder::new()
-        .delimiter(delimiter(bytes))
-        .trim(csv::Trim::Headers)
-        .from_reader(bytes);
-    let header = header(&mut reader)?;
-    let mut rows = Vec::new();
-    for record in reader.records() {
-        rows.push(row(&header, &record.map_err(|error| not_csv(&error))?));
-    }
-    Ok(rows)
-}
-
-/// A comma, unless the header line has semicolons and no comma.
-fn delimiter(bytes: &[u8]) -> u8 {
-    let header = bytes
-        .split(|byte| *byte == b'\n')
-        .next()
-        .unwrap_or_default();
-    if header.contains(&b';') && !header.contains(&b',') {
-        b';'
-    } else {
-        b','
-    }
-}
-
-fn header(reader: &mut csv::Reader<&[u8]>) -> Result<Vec<String>, Problem> {
-    let names: Vec<String> = reader
-        .headers()
-        .map_err(|error| not_csv(&error))?
-        .iter()
-        .map(str::to_owned)
-        .collect();
-    let refuse = |detail: String| Err(Problem::new(Code::NotCsv, detail));
-    if names.len() > MOST_COLUMNS {
-        return refuse(format!(
-            "The header has {} columns; at most {MOST_COLUMNS} are read.",
-            names.len()
-        ));
-    }
-    for (at, name) in names.iter().enumerate() {
-        if name.is_empty() {
-            return refuse(format!("Column {} of the header has no name.", at + 1));
-        }
-        if names[..at].contains(name) {
-            return refuse(format!("The column {} is there twice.", shorten_text(name)));
-        }
-    }
-    Ok(names)
+pub fn read(bytes: &[u8], most_rows: usize) -> Result<Vec<Row>, Problem> {
+    let table = Table::read(bytes, most_rows)?;
+    let rows = table.records.iter();
+    Ok(rows.map(|record| row(&table.header, record)).collect())
 }
 
 /// Empty cells count as fields that were not given.
@@ -142,35 +91,6 @@ pub fn write(report: &SessionInput) -> Vec<u8> {
     line(&cells.iter().map(String::as_str).collect::<Vec<_>>())
 }
 
-/// A line of cells.
-pub fn line(cells: &[&str]) -> Vec<u8> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    // Writing to memory does not fail.
-    let _ = writer.write_record(cells);
-    writer.into_inner().unwrap_or_default()
-}
-
-fn guarded(text: &str) -> String {
-    if needs_guard(text) {
-        format!("'{text}")
-    } else {
-        text.to_owned()
-    }
-}
-
-/// A cell without its guarding apostrophe.
-fn bare(cell: &str) -> &str {
-    match cell.strip_prefix('\'') {
-        Some(rest) if needs_guard(rest) => rest,
-        _ => cell,
-    }
-}
-
-/// An apostrophe that was there before needs one too, or it would be taken for the guard.
-fn needs_guard(text: &str) -> bool {
-    text.starts_with(FORMULA) || text.starts_with('\'') || text.trim() != text
-}
-
 fn number(name: &str, cell: &str) -> Result<Number, FieldProblem> {
     serde_json::from_str(cell).map_err(|_| {
         FieldProblem::new(format!("/{name}"), Code::NotANumber, shorten_text(cell))
@@ -178,21 +98,16 @@ fn number(name: &str, cell: &str) -> Result<Number, FieldProblem> {
     })
 }
 
-fn not_csv(error: &csv::Error) -> Problem {
-    let line = error.position().map_or(1, csv::Position::line);
-    let what = match error.kind() {
-        csv::ErrorKind::Utf8 { .. } => "is not UTF-8",
-        csv::ErrorKind::UnequalLengths { .. } => "has another number of cells than the header",
-        _ => "cannot be read",
-    };
-    Problem::new(Code::NotCsv, format!("Line {line} {what}."))
-}
-
 #[cfg(test)]
 mod tests {
     use serde_json::json;
 
     use super::*;
+    use crate::services::table::FORMULA;
+
+    fn read(bytes: &[u8]) -> Result<Vec<Row>, Problem> {
+        super::read(bytes, 10)
+    }
 
     fn refused(text: &[u8]) -> String {
         read(text).unwrap_err().detail

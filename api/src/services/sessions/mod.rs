@@ -119,7 +119,7 @@ pub fn remove(
     let tombstone = store::Change {
         replaces: current.version.number,
         content: Session {
-            reason: Some(reason),
+            reason: Some(reason.into()),
             ..current.content
         },
         deleted: true,

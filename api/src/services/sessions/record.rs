@@ -9,7 +9,7 @@ use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::SessionId;
 use crate::services::write::Change;
 use crate::store::sessions::{self, Session};
-use crate::store::{self, Versioned};
+use crate::store::{self, Private, Versioned};
 
 /// What became of one report.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -244,8 +244,8 @@ fn session(draft: &Draft, session_id: SessionId, source: &str) -> Session {
         basis: draft.basis,
         given_at: draft.given_at,
         given_by: draft.given_by,
-        note: draft.note.clone(),
-        reason: draft.reason.clone(),
+        note: draft.note.clone().map(Private::from),
+        reason: draft.reason.clone().map(Private::from),
     }
 }
 

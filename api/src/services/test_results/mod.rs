@@ -84,11 +84,7 @@ pub fn replace(
 
 /// Takes a result back.
 pub fn remove(change: &mut Change<'_>, current: Versioned<TestResult>) -> Result<(), Problem> {
-    let tombstone = store::Change {
-        replaces: current.version.number,
-        content: current.content,
-        deleted: true,
-    };
+    let tombstone = store::Change::tombstone(current);
     Ok(change.store_with(|conn, tenant, moment, author| {
         test_results::supersede(conn, tenant, moment, author, &[tombstone])
     })?)

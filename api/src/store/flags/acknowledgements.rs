@@ -6,34 +6,40 @@ use jiff::Timestamp;
 use crate::ids::{AcknowledgementId, FlagId, SquadId};
 use crate::store::backend::{each_backend, sorted_chunks};
 use crate::store::schema::flag_acknowledgements;
+use crate::store::seal::{Kept, Private, for_sealing, opened, sealed_row};
 use crate::store::types::Sql;
 use crate::store::{Author, Conn, Moment, StoreError, Tenant};
 
-/// An acknowledgement as stored.
-#[derive(Debug, Clone, PartialEq, Eq, Queryable, Selectable, Insertable)]
-#[diesel(table_name = flag_acknowledgements, treat_none_as_default_value = false)]
-pub struct Acknowledgement {
-    /// Its id.
-    pub acknowledgement_id: AcknowledgementId,
-    /// The flag.
-    pub flag_id: FlagId,
-    /// The version of the flag that was seen.
-    pub flag_version: i32,
-    /// For which squad.
-    pub squad_id: Option<SquadId>,
-    /// What was done, a code.
-    pub action: String,
-    /// A note.
-    pub note: Option<String>,
-    /// Who did it.
-    pub by_subject: String,
-    /// In which role.
-    pub acting_role: String,
-    /// When it was received.
-    #[diesel(serialize_as = Sql<Timestamp>, deserialize_as = Sql<Timestamp>)]
-    pub received_at: Timestamp,
-    /// Its place in the club's sequence.
-    pub seq: i64,
+sealed_row! {
+    /// An acknowledgement as stored.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Acknowledgement {
+        /// Its id.
+        pub acknowledgement_id: AcknowledgementId,
+        /// The flag.
+        pub flag_id: FlagId,
+        /// The version of the flag that was seen.
+        pub flag_version: i32,
+        /// For which squad.
+        pub squad_id: Option<SquadId>,
+        /// What was done, a code.
+        pub action: String,
+        /// Who did it.
+        pub by_subject: String,
+        /// In which role.
+        pub acting_role: String,
+        /// When it was received.
+        pub received_at: Timestamp as Sql<Timestamp>,
+        /// Its place in the club's sequence.
+        pub seq: i64,
+    }
+    sealed {
+        /// A note.
+        pub note: Option<Private<String>>,
+    }
+    #[derive(Debug, Queryable, Selectable, Insertable)]
+    #[diesel(table_name = flag_acknowledgements, treat_none_as_default_value = false)]
+    struct Row in flag_acknowledgements by acknowledgement_id
 }
 
 /// An acknowledgement to be added.
@@ -50,7 +56,7 @@ pub struct NewAcknowledgement {
     /// What was done, a code.
     pub action: String,
     /// A note.
-    pub note: Option<String>,
+    pub note: Option<Private<String>>,
 }
 
 /// Adds an acknowledgement.
@@ -64,7 +70,7 @@ pub fn acknowledge(
     author: Author<'_>,
     new: NewAcknowledgement,
 ) -> Result<Acknowledgement, StoreError> {
-    let row = Acknowledgement {
+    let made = Acknowledgement {
         acknowledgement_id: new.acknowledgement_id,
         flag_id: new.flag_id,
         flag_version: new.flag_version,
@@ -76,13 +82,12 @@ pub fn acknowledge(
         received_at: moment.at(),
         seq: moment.next_seq(),
     };
+    let keys = for_sealing::<Row>(conn, tenant, [&made].into_iter())?;
+    let row = Row::seal(&made, &keys)?;
     each_backend!(conn, |c| diesel::insert_into(flag_acknowledgements::table)
-        .values((
-            flag_acknowledgements::club_id.eq(tenant.club_id()),
-            row.clone()
-        ))
+        .values((flag_acknowledgements::club_id.eq(tenant.club_id()), row))
         .execute(c))?;
-    Ok(row)
+    Ok(made)
 }
 
 /// The acknowledgements of some flags, by flag and in the order received.
@@ -100,8 +105,8 @@ pub fn acknowledgements(
             .filter(flag_acknowledgements::club_id.eq(tenant.club_id()))
             .filter(flag_acknowledgements::flag_id.eq_any(&chunk))
             .order((flag_acknowledgements::flag_id, flag_acknowledgements::seq))
-            .select(Acknowledgement::as_select())
+            .select(Row::as_select())
             .load(c))?);
     }
-    Ok(found)
+    opened(conn, tenant, found)
 }

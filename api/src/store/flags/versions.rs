@@ -1,4 +1,4 @@
-//! How a flag was judged, each time it was.
+//! How a flag was judged, each time it was. What is hidden is not found here.
 
 use std::collections::BTreeMap;
 
@@ -149,6 +149,7 @@ pub fn current(
         .filter(flags::club_id.eq(tenant.club_id()))
         .filter(flags::flag_id.eq(flag_id))
         .filter(flag_versions::superseded_at.is_null())
+        .filter(flag_versions::hidden_at.is_null())
         .select((Flag::as_select(), FlagVersion::as_select()))
         .first(c)
         .optional())
@@ -180,6 +181,7 @@ pub fn histories(
         found.append(&mut each_backend!(conn, |c| flag_versions::table
             .filter(flag_versions::club_id.eq(tenant.club_id()))
             .filter(flag_versions::flag_id.eq_any(&chunk))
+            .filter(flag_versions::hidden_at.is_null())
             .order((flag_versions::flag_id, flag_versions::version))
             .select(FlagVersion::as_select())
             .load(c))?);
@@ -204,6 +206,7 @@ pub fn in_weeks(
             let query = judged!()
                 .filter(flags::club_id.eq(tenant.club_id()))
                 .filter(flags::monday.between(Sql(from), Sql(to)))
+                .filter(flag_versions::hidden_at.is_null())
                 .into_boxed();
             known!(flag_versions, of_whom!(flags, query, tenant, who), state)
                 .order((flags::athlete_id, flags::monday, flags::rule))
@@ -239,6 +242,7 @@ pub fn page(
         let query = judged!()
             .filter(flags::club_id.eq(tenant.club_id()))
             .filter(flag_versions::superseded_at.is_null())
+            .filter(flag_versions::hidden_at.is_null())
             .into_boxed();
         let mut query = of_whom!(flags, query, tenant, filter.who);
         if let Some(monday) = filter.monday {

@@ -9,50 +9,50 @@ use crate::ids::{NoticeEndpointId, NoticeId, SquadId};
 use crate::store::backend::each_backend;
 use crate::store::codes::{Channel, DeliveryState, WaitingFor};
 use crate::store::schema::{deliveries, notice_endpoints};
-use crate::store::types::Sql;
+use crate::store::seal::{Kept, Private, for_sealing, opened, sealed_row};
+use crate::store::types::{Sealed, Sql};
 use crate::store::{Conn, StoreError, Tenant};
 
-/// An endpoint as stored.
-#[derive(Clone, PartialEq, Eq, Queryable, Selectable, Insertable, AsChangeset)]
-#[diesel(table_name = notice_endpoints, treat_none_as_default_value = false, treat_none_as_null = true)]
-pub struct Endpoint {
-    /// Its id.
-    pub endpoint_id: NoticeEndpointId,
-    /// How notices reach it.
-    #[diesel(serialize_as = Sql<Channel>, deserialize_as = Sql<Channel>)]
-    pub channel: Channel,
-    /// Its URL, or the recipient's address.
-    pub address: String,
-    /// The squads it wants to hear of; all when empty.
-    #[diesel(serialize_as = Sql<Value>, deserialize_as = Sql<Value>)]
-    pub squads: Vec<SquadId>,
-    /// What its messages are signed with.
-    pub secret: Option<Vec<u8>>,
-    /// The secret before the last rotation.
-    pub old_secret: Option<Vec<u8>>,
-    /// Until when the old secret signs too.
-    #[diesel(serialize_as = Sql<Option<Timestamp>>, deserialize_as = Sql<Option<Timestamp>>)]
-    pub old_secret_until: Option<Timestamp>,
-    /// Since when no attempt has succeeded.
-    #[diesel(serialize_as = Sql<Option<Timestamp>>, deserialize_as = Sql<Option<Timestamp>>)]
-    pub failing_since: Option<Timestamp>,
-    /// Since when nothing is sent to it.
-    #[diesel(serialize_as = Sql<Option<Timestamp>>, deserialize_as = Sql<Option<Timestamp>>)]
-    pub disabled_at: Option<Timestamp>,
-    /// Why.
-    pub disabled_why: Option<String>,
-    /// 1, 2, 3, …; it grows with what somebody sets, not with what sending brings.
-    pub version: i32,
-    /// When it was made.
-    #[diesel(serialize_as = Sql<Timestamp>, deserialize_as = Sql<Timestamp>)]
-    pub created_at: Timestamp,
-    /// Since when notices go to it.
-    #[diesel(serialize_as = Sql<Option<Timestamp>>, deserialize_as = Sql<Option<Timestamp>>)]
-    pub confirmed_at: Option<Timestamp>,
-    /// The notice that asks a webhook for its echo.
-    pub challenge_id: Option<NoticeId>,
-    /// The subject that entered a recipient's address.
-    pub entered_by: Option<String>,
+sealed_row! {
+    /// An endpoint as stored.
+    #[derive(Clone, PartialEq, Eq)]
+    pub struct Endpoint {
+        /// Its id.
+        pub endpoint_id: NoticeEndpointId,
+        /// How notices reach it.
+        pub channel: Channel as Sql<Channel>,
+        /// The squads it wants to hear of; all when empty.
+        pub squads: Vec<SquadId> as Sql<Value>,
+        /// Until when the old secret signs too.
+        pub old_secret_until: Option<Timestamp> as Sql<Option<Timestamp>>,
+        /// Since when no attempt has succeeded.
+        pub failing_since: Option<Timestamp> as Sql<Option<Timestamp>>,
+        /// Since when nothing is sent to it.
+        pub disabled_at: Option<Timestamp> as Sql<Option<Timestamp>>,
+        /// Why.
+        pub disabled_why: Option<String>,
+        /// 1, 2, 3, …; it grows with what somebody sets, not with what sending brings.
+        pub version: i32,
+        /// When it was made.
+        pub created_at: Timestamp as Sql<Timestamp>,
+        /// Since when notices go to it.
+        pub confirmed_at: Option<Timestamp> as Sql<Option<Timestamp>>,
+        /// The notice that asks a webhook for its echo.
+        pub challenge_id: Option<NoticeId>,
+        /// The subject that entered a recipient's address.
+        pub entered_by: Option<String>,
+    }
+    sealed {
+        /// Its URL, or the recipient's address.
+        pub address: Private<String>,
+        /// What its messages are signed with.
+        pub secret: Option<Private<Vec<u8>>>,
+        /// The secret before the last rotation.
+        pub old_secret: Option<Private<Vec<u8>>>,
+    }
+    #[derive(Debug, Queryable, Selectable, Insertable, AsChangeset)]
+    #[diesel(table_name = notice_endpoints, treat_none_as_default_value = false, treat_none_as_null = true)]
+    struct Row in notice_endpoints by endpoint_id
 }
 
 impl std::fmt::Debug for Endpoint {
@@ -93,14 +93,20 @@ impl Endpoint {
 /// # Errors
 /// `Reference` without the club.
 pub fn insert(conn: &mut Conn, tenant: Tenant, endpoint: &Endpoint) -> Result<(), StoreError> {
+    let row = sealed(conn, tenant, endpoint)?;
     each_backend!(conn, |c| diesel::insert_into(notice_endpoints::table)
         .values((
             notice_endpoints::club_id.eq(tenant.club_id()),
             notice_endpoints::deleted.eq(false),
-            endpoint.clone()
+            row
         ))
         .execute(c))?;
     Ok(())
+}
+
+fn sealed(conn: &mut Conn, tenant: Tenant, endpoint: &Endpoint) -> Result<Row, StoreError> {
+    let keys = for_sealing::<Row>(conn, tenant, [endpoint].into_iter())?;
+    Row::seal(endpoint, &keys)
 }
 
 /// Stores an endpoint as it now is.
@@ -108,11 +114,12 @@ pub fn insert(conn: &mut Conn, tenant: Tenant, endpoint: &Endpoint) -> Result<()
 /// # Errors
 /// `NotFound` when it is not there.
 pub fn save(conn: &mut Conn, tenant: Tenant, endpoint: &Endpoint) -> Result<(), StoreError> {
+    let row = sealed(conn, tenant, endpoint)?;
     let saved = each_backend!(conn, |c| diesel::update(notice_endpoints::table)
         .filter(notice_endpoints::club_id.eq(tenant.club_id()))
         .filter(notice_endpoints::endpoint_id.eq(endpoint.endpoint_id))
         .filter(not(notice_endpoints::deleted))
-        .set(endpoint.clone())
+        .set(row)
         .execute(c))?;
     if saved == 1 {
         Ok(())
@@ -131,9 +138,9 @@ pub fn delete(conn: &mut Conn, tenant: Tenant, id: NoticeEndpointId) -> Result<(
         .filter(notice_endpoints::endpoint_id.eq(id))
         .set((
             notice_endpoints::deleted.eq(true),
-            notice_endpoints::address.eq(""),
-            notice_endpoints::secret.eq(None::<Vec<u8>>),
-            notice_endpoints::old_secret.eq(None::<Vec<u8>>),
+            notice_endpoints::address.eq(Sealed::nothing()),
+            notice_endpoints::secret.eq(None::<Sealed>),
+            notice_endpoints::old_secret.eq(None::<Sealed>),
         ))
         .execute(c))?;
     drop_pending(conn, tenant, id)
@@ -166,13 +173,13 @@ pub fn find(
     tenant: Tenant,
     id: NoticeEndpointId,
 ) -> Result<Option<Endpoint>, StoreError> {
-    each_backend!(conn, |c| notice_endpoints::table
+    let found = each_backend!(conn, |c| notice_endpoints::table
         .filter(notice_endpoints::club_id.eq(tenant.club_id()))
         .filter(notice_endpoints::endpoint_id.eq(id))
         .filter(not(notice_endpoints::deleted))
-        .select(Endpoint::as_select())
-        .first(c)
-        .optional())
+        .select(Row::as_select())
+        .load(c))?;
+    Ok(opened(conn, tenant, found)?.pop())
 }
 
 /// A page of endpoints by id.
@@ -185,7 +192,7 @@ pub fn page(
     after: Option<NoticeEndpointId>,
     limit: i64,
 ) -> Result<Vec<Endpoint>, StoreError> {
-    each_backend!(conn, |c| {
+    let found = each_backend!(conn, |c| {
         let mut query = notice_endpoints::table
             .filter(notice_endpoints::club_id.eq(tenant.club_id()))
             .filter(not(notice_endpoints::deleted))
@@ -196,9 +203,10 @@ pub fn page(
         query
             .order(notice_endpoints::endpoint_id)
             .limit(limit)
-            .select(Endpoint::as_select())
+            .select(Row::as_select())
             .load(c)
-    })
+    })?;
+    opened(conn, tenant, found)
 }
 
 /// How an endpoint fares, as attempts show.
@@ -210,7 +218,7 @@ pub struct Standing {
     pub disabled: Option<(Timestamp, &'static str)>,
 }
 
-/// Notes how an endpoint fares, and leaves alone what somebody has set.
+/// Notes how an endpoint fares, and leaves alone what somebody has set; `false` when it was disabled before, and then nothing changes.
 ///
 /// # Errors
 /// Those of the database.
@@ -219,8 +227,8 @@ pub fn note_standing(
     tenant: Tenant,
     id: NoticeEndpointId,
     standing: Standing,
-) -> Result<(), StoreError> {
-    each_backend!(conn, |c| diesel::update(notice_endpoints::table)
+) -> Result<bool, StoreError> {
+    let noted = each_backend!(conn, |c| diesel::update(notice_endpoints::table)
         .filter(notice_endpoints::club_id.eq(tenant.club_id()))
         .filter(notice_endpoints::endpoint_id.eq(id))
         .filter(not(notice_endpoints::deleted))
@@ -231,7 +239,7 @@ pub fn note_standing(
             notice_endpoints::disabled_why.eq(standing.disabled.map(|(_, why)| why)),
         ))
         .execute(c))?;
-    Ok(())
+    Ok(noted == 1)
 }
 
 /// How many endpoints of all clubs have taken nothing since `since` or longer, disabled or not: for the
@@ -274,13 +282,14 @@ pub fn confirm(
 /// # Errors
 /// Those of the database.
 pub fn enabled(conn: &mut Conn, tenant: Tenant) -> Result<Vec<Endpoint>, StoreError> {
-    each_backend!(conn, |c| notice_endpoints::table
+    let found = each_backend!(conn, |c| notice_endpoints::table
         .filter(notice_endpoints::club_id.eq(tenant.club_id()))
         .filter(not(notice_endpoints::deleted))
         .filter(notice_endpoints::disabled_at.is_null())
         .order(notice_endpoints::endpoint_id)
-        .select(Endpoint::as_select())
-        .load(c))
+        .select(Row::as_select())
+        .load(c))?;
+    opened(conn, tenant, found)
 }
 
 /// Everybody who is written to, or was until they were disabled.
@@ -288,11 +297,12 @@ pub fn enabled(conn: &mut Conn, tenant: Tenant) -> Result<Vec<Endpoint>, StoreEr
 /// # Errors
 /// Those of the database.
 pub fn recipients(conn: &mut Conn, tenant: Tenant) -> Result<Vec<Endpoint>, StoreError> {
-    each_backend!(conn, |c| notice_endpoints::table
+    let found = each_backend!(conn, |c| notice_endpoints::table
         .filter(notice_endpoints::club_id.eq(tenant.club_id()))
         .filter(not(notice_endpoints::deleted))
         .filter(notice_endpoints::channel.eq(Sql(Channel::Email)))
         .order(notice_endpoints::endpoint_id)
-        .select(Endpoint::as_select())
-        .load(c))
+        .select(Row::as_select())
+        .load(c))?;
+    opened(conn, tenant, found)
 }

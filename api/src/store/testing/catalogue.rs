@@ -1,7 +1,7 @@
 //! What the database itself says of its tables.
 
 use diesel::prelude::*;
-use diesel::sql_types::Text;
+use diesel::sql_types::{BigInt, Text};
 
 use crate::store::backend::each_backend;
 use crate::store::db::Link;
@@ -33,7 +33,33 @@ pub fn keys(conn: &mut Conn) -> Result<Vec<Key>, StoreError> {
     each_backend!(conn, |c| diesel::sql_query(sql).load(c))
 }
 
-/// The whole schema as text, one line a column, key and index, in a fixed order.
+/// A column.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, QueryableByName)]
+pub struct ColumnOf {
+    /// Its table.
+    #[diesel(sql_type = Text)]
+    pub table_name: String,
+    /// Its name.
+    #[diesel(sql_type = Text)]
+    pub name: String,
+    /// 1 where it may be null, 0 where not.
+    #[diesel(sql_type = BigInt)]
+    pub may_be_null: i64,
+}
+
+/// Every column of our tables.
+///
+/// # Errors
+/// Those of the database.
+pub fn columns(conn: &mut Conn) -> Result<Vec<ColumnOf>, StoreError> {
+    let sql = match conn.link {
+        Link::Sqlite(_) => SQLITE_COLUMNS,
+        Link::Postgres(_) => POSTGRES_COLUMNS,
+    };
+    each_backend!(conn, |c| diesel::sql_query(sql).load(c))
+}
+
+/// The whole schema as text, one line a column, key, index, trigger and function, in a fixed order.
 ///
 /// # Errors
 /// Those of the database.
@@ -89,6 +115,18 @@ const POSTGRES_KEYS: &str = "
     WHERE f.contype = 'f'
     ORDER BY 1, 2";
 
+const SQLITE_COLUMNS: &str = "
+    SELECT t.name AS table_name, c.name AS name, 1 - c.\"notnull\" AS may_be_null
+    FROM sqlite_schema t, pragma_table_info(t.name) c
+    WHERE t.type = 'table' AND t.name NOT LIKE '\\_\\_%' ESCAPE '\\' AND t.name NOT LIKE 'sqlite\\_%' ESCAPE '\\'
+    ORDER BY 1, 2";
+
+const POSTGRES_COLUMNS: &str = "
+    SELECT table_name::text, column_name::text AS name, CAST((is_nullable = 'YES')::integer AS bigint) AS may_be_null
+    FROM information_schema.columns
+    WHERE table_schema = 'public' AND table_name NOT LIKE '\\_\\_%'
+    ORDER BY 1, 2";
+
 const SQLITE_SCHEMA: &str = "
     SELECT type || ' ' || name || ': ' || coalesce(sql, '') AS line
     FROM sqlite_schema
@@ -106,4 +144,15 @@ const POSTGRES_SCHEMA: &str = "
     UNION ALL
     SELECT 'key ' || conrelid::regclass || ': ' || pg_get_constraintdef(oid) FROM pg_constraint
     WHERE connamespace = 'public'::regnamespace AND conrelid::regclass::text NOT LIKE '\\_\\_%'
+    UNION ALL
+    SELECT 'policy ' || polrelid::regclass || ' ' || polname || ' ' || polcmd::text || ': ' || pg_get_expr(polqual, polrelid)
+    FROM pg_policy
+    UNION ALL
+    SELECT 'row security ' || relname || ' ' || relrowsecurity || ' ' || relforcerowsecurity FROM pg_class
+    WHERE relkind = 'r' AND relnamespace = 'public'::regnamespace AND relname NOT LIKE '\\_\\_%'
+    UNION ALL
+    SELECT 'trigger ' || tgenabled::text || ' ' || pg_get_triggerdef(oid) FROM pg_trigger WHERE NOT tgisinternal
+    UNION ALL
+    SELECT 'function ' || oid::regprocedure || ': ' || prosrc FROM pg_proc
+    WHERE pronamespace = 'public'::regnamespace
     ORDER BY 1";

@@ -7,7 +7,10 @@ use diesel::connection::SimpleConnection;
 use diesel::prelude::*;
 use tempfile::TempDir;
 
-use crate::store::{DatabaseUrl, Store, StoreSettings, migrate};
+use crate::store::{DatabaseUrl, MasterKeys, Store, StoreSettings, migrate};
+
+/// Makes the role of [`as_app`].
+const ROLE: &str = include_str!("../../../../tests/postgres_role.sql");
 
 /// Where the tests find a PostgreSQL server.
 const POSTGRES_VARIABLE: &str = "PLIMSOLL_TEST_POSTGRES_URL";
@@ -16,7 +19,8 @@ const POSTGRES_VARIABLE: &str = "PLIMSOLL_TEST_POSTGRES_URL";
 #[derive(Debug)]
 pub struct TestDatabase {
     url: DatabaseUrl,
-    _place: Place,
+    reads_unfiltered: bool,
+    place: Place,
 }
 
 #[derive(Debug)]
@@ -45,7 +49,8 @@ impl TestDatabase {
         let url = DatabaseUrl::sqlite(folder.path().join("plimsoll.sqlite"));
         Self {
             url,
-            _place: Place::Folder(folder),
+            reads_unfiltered: false,
+            place: Place::Folder(folder),
         }
     }
 
@@ -60,6 +65,36 @@ impl TestDatabase {
         Self::on_server(server, &format!("TEMPLATE {template} STRATEGY file_copy"))
     }
 
+    /// As [`TestDatabase::postgres`], with every row there twice, the second time as another club's, and with reads that find no
+    /// predicate of a club: what is read of a club is then right only because of row-level security (`unfiltered.sql`).
+    ///
+    /// # Panics
+    /// As [`TestDatabase::postgres`].
+    pub fn unfiltered() -> Self {
+        let mut database = Self::postgres();
+        database.reads_unfiltered = true;
+        let made = database.as_superuser(include_str!("unfiltered.sql"));
+        made.expect("views and twins");
+        database
+    }
+
+    /// Runs statements past all walls.
+    ///
+    /// # Errors
+    /// What the database said.
+    ///
+    /// # Panics
+    /// On SQLite, which has no walls.
+    pub fn as_superuser(&self, statements: &str) -> Result<(), String> {
+        let Place::Server { server, name } = &self.place else {
+            panic!("SQLite has no roles");
+        };
+        let mut conn =
+            PgConnection::establish(&with_database(server, name)).expect("the test server");
+        conn.batch_execute(statements)
+            .map_err(|error| error.to_string())
+    }
+
     /// As [`TestDatabase::postgres`] without any tables.
     ///
     /// # Panics
@@ -68,13 +103,34 @@ impl TestDatabase {
         Self::on_server(server(), "TEMPLATE template0")
     }
 
+    /// A copy of its own of a database on a server; whoever is connected to it is put out.
+    ///
+    /// # Panics
+    /// On SQLite, where a file is copied, or when the copy cannot be made.
+    pub fn copy(&self) -> Self {
+        let Place::Server { server, name } = &self.place else {
+            panic!("a file is copied as a file");
+        };
+        let put_out = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname =";
+        administer(server, &format!("{put_out} '{name}'"));
+        Self::on_server(
+            server.clone(),
+            &format!("TEMPLATE {name} STRATEGY file_copy"),
+        )
+    }
+
     fn on_server(server: String, options: &str) -> Self {
         let name = format!("plimsoll_test_{}", random_suffix());
-        administer(&server, &format!("CREATE DATABASE {name} {options}"));
-        let url = DatabaseUrl::Postgres(with_database(&server, &name));
+        administer(&server, ROLE);
+        administer(
+            &server,
+            &format!("CREATE DATABASE {name} OWNER plimsoll_app {options}"),
+        );
+        let url = DatabaseUrl::Postgres(as_app(&server, &name));
         Self {
             url,
-            _place: Place::Server { server, name },
+            reads_unfiltered: false,
+            place: Place::Server { server, name },
         }
     }
 
@@ -99,7 +155,12 @@ impl TestDatabase {
     /// # Panics
     /// When it cannot be reached.
     pub fn store_with(&self, settings: StoreSettings) -> Store {
-        Store::connect(&self.url, settings).expect("a store on the test database")
+        let settings = StoreSettings {
+            reads_unfiltered: self.reads_unfiltered,
+            ..settings
+        };
+        let masters = MasterKeys::new(&[[7; 32]]).expect("a master key");
+        Store::connect(&self.url, settings, masters).expect("a store on the test database")
     }
 }
 
@@ -138,11 +199,12 @@ fn template(server: &str) -> String {
             .found;
     if found == 0 {
         let unfinished = format!("{template}_{}", random_suffix());
+        administer(server, ROLE);
         administer(
             server,
-            &format!("CREATE DATABASE {unfinished} TEMPLATE template0"),
+            &format!("CREATE DATABASE {unfinished} OWNER plimsoll_app TEMPLATE template0"),
         );
-        migrate::apply(&DatabaseUrl::Postgres(with_database(server, &unfinished)))
+        migrate::apply(&DatabaseUrl::Postgres(as_app(server, &unfinished)))
             .expect("migrations of PostgreSQL");
         administer(
             server,
@@ -179,6 +241,14 @@ fn administer(server: &str, statement: &str) {
         .expect("the test server")
         .batch_execute(statement)
         .expect(statement);
+}
+
+/// A database of the server as the role that the service runs as, which row-level security binds.
+fn as_app(server: &str, name: &str) -> String {
+    let url = with_database(server, name);
+    let (_, place) = url.split_once("://").expect("a URL");
+    let place = place.rsplit_once('@').map_or(place, |(_, place)| place);
+    format!("postgres://plimsoll_app:plimsoll_app@{place}")
 }
 
 /// The server's URL with another database name.

@@ -10,6 +10,6 @@ mod database;
 pub mod gate;
 mod raw;
 
-pub use catalogue::{Key, keys, schema};
+pub use catalogue::{ColumnOf, Key, columns, keys, schema};
 pub use database::TestDatabase;
-pub use raw::{execute, execute_elsewhere, number};
+pub use raw::{execute, execute_elsewhere, number, number_elsewhere};

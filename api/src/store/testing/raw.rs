@@ -31,6 +31,19 @@ struct Number {
     value: i64,
 }
 
+/// As [`number`], on a connection of its own to PostgreSQL that names no club.
+///
+/// # Errors
+/// Those of the database; SQLite knows no such connection.
+pub fn number_elsewhere(url: &DatabaseUrl, sql: &str) -> Result<i64, StoreError> {
+    let DatabaseUrl::Postgres(url) = url else {
+        return Err(StoreError::Internal("SQLite has no wall".to_owned()));
+    };
+    let query = format!("SELECT CAST(({sql}) AS BIGINT) AS value");
+    let found = diesel::sql_query(query).get_result::<Number>(&mut postgres::open(url)?)?;
+    Ok(found.value)
+}
+
 /// Runs statements on a connection of its own.
 ///
 /// # Errors

@@ -2,13 +2,15 @@
 
 use std::io::Write;
 
-use plimsoll_domain::{Basis, Better, GivenBy, Kind, Phase, Setting, Side};
+use plimsoll_domain::roster::MembershipRole;
+use plimsoll_domain::{Basis, Better, BodyArea, GivenBy, Kind, Phase, RecordRegime, Setting, Side};
 
 use super::bind::prelude::*;
 use crate::store::codes::{
-    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, Decision, DeliveryState,
-    EventStatus, ExpectedState, FlagState, MembershipRole, NoticeKind, RestrictedTo,
-    RevocationKind, WaitingFor, WrittenClearance,
+    AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, ConsentGiver,
+    ConsentRecipient, Decision, DeliveryState, ErasureReason, EventStatus, ExpectedState,
+    FlagState, HoldEnd, HoldReason, NoticeKind, RestrictedTo, RevocationKind, WaitingFor,
+    WrittenClearance,
 };
 
 /// A small enumeration as its stable code.
@@ -56,6 +58,7 @@ code!(
     Basis,
     GivenBy,
     Side,
+    BodyArea,
     Better,
     Phase,
     MembershipRole,
@@ -64,6 +67,11 @@ code!(
     RestrictedTo,
     WrittenClearance,
     Decision,
+    ConsentGiver,
+    ConsentRecipient,
+    RecordRegime,
+    HoldReason,
+    HoldEnd,
     EventStatus,
     AttendanceStatus,
     ExpectedState,
@@ -73,7 +81,8 @@ code!(
     NoticeKind,
     DeliveryState,
     AttemptOutcome,
-    WaitingFor
+    WaitingFor,
+    ErasureReason
 );
 
 fn unknown_code(text: &str) -> Box<dyn std::error::Error + Send + Sync> {

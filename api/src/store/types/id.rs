@@ -4,11 +4,13 @@ use std::io::Write;
 
 use super::bind::prelude::*;
 use crate::ids::{
-    AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, ClearanceId, ClubId,
-    DeclaredHistoryId, DeliveryId, EventId, FlagId, InjuryId, LeaseId, LicenceId, MembershipId,
-    NoticeEndpointId, NoticeId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, SessionId,
-    SquadId, TestResultId,
+    AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, CalendarId, ClearanceId,
+    ClubId, ConsentId, DeclaredHistoryId, DeliveryId, ErasureId, EventId, FlagId, GuardianLinkId,
+    HoldId, InjuryId, LeaseId, LicenceId, LinkId, MembershipId, NoticeEndpointId, NoticeId,
+    PainReportId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, SessionId, SquadId,
+    TestResultId,
 };
+use crate::store::seal::RowKey;
 
 /// An identifier.
 #[derive(Debug, Clone, Copy, SqlType, QueryId)]
@@ -21,6 +23,16 @@ pub struct Id;
 macro_rules! id {
     ($($id:ty),+ $(,)?) => {$(
         sql_type!(Id: $id);
+
+        impl RowKey for $id {
+            fn octets(&self) -> Vec<u8> {
+                self.uuid().as_bytes().to_vec()
+            }
+
+            fn from_octets(octets: &[u8]) -> Option<Self> {
+                uuid::Uuid::from_slice(octets).ok().map(Self::from)
+            }
+        }
 
         impl ToSql<Id, Pg> for $id {
             fn to_sql<'b>(&'b self, out: &mut Output<'b, '_, Pg>) -> serialize::Result {
@@ -56,15 +68,21 @@ id!(
     SquadId,
     AthleteId,
     MembershipId,
+    GuardianLinkId,
     SessionId,
     RestDayId,
     AbsenceId,
     TestResultId,
     InjuryId,
+    PainReportId,
     LicenceId,
     RestrictionId,
     ClearanceId,
+    ConsentId,
+    HoldId,
+    LinkId,
     EventId,
+    CalendarId,
     AttendanceId,
     DeclaredHistoryId,
     FlagId,
@@ -74,5 +92,6 @@ id!(
     NoticeEndpointId,
     NoticeId,
     DeliveryId,
-    LeaseId
+    LeaseId,
+    ErasureId
 );

@@ -57,7 +57,9 @@ pub async fn list(
     let (tenant, after, fetch) = (scope.caller.tenant, page.after, page.fetch());
     let rows = app
         .store
-        .read(move |conn| policy_drafts::page(conn, tenant, after, fetch))
+        .read(tenant, move |conn| {
+            policy_drafts::page(conn, tenant, after, fetch)
+        })
         .await?;
     page.page(rows, |row| row.draft_id)
         .try_map(PolicyDraftAnswer::new)?

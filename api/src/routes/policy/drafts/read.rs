@@ -34,7 +34,7 @@ pub async fn read(
     let tenant = scope.caller.tenant;
     let draft = app
         .store
-        .read(move |conn| drafts::find(conn, tenant, id))
+        .read(tenant, move |conn| drafts::find(conn, tenant, id))
         .await?;
     let answer = PolicyDraftAnswer::new(draft)?;
     Ok(found(answer.version, &answer))

@@ -1,16 +1,24 @@
-//! A sheet to print: what stands on it, block after block. How it looks is in `sheet.typ`.
+//! A sheet to print: what stands on it, block after block. How it looks is in `pdf/sheet.typ`.
 //!
 //! A text is a text here and stays one: the template gets it as data and never reads it as markup.
 
+use std::iter;
+
 use serde::Serialize;
+
+use super::table::{Cell, Table};
 
 /// A sheet.
 #[derive(Debug, Serialize)]
 pub struct Sheet {
     /// The document's title, and its first line.
     pub title: String,
-    /// What follows.
+    /// What follows over the whole width.
+    pub head: Vec<Block>,
+    /// The rest.
     pub blocks: Vec<Block>,
+    /// In how many columns the rest is set; in more than one in smaller letters, to find room on one sheet.
+    pub columns: u8,
 }
 
 /// A part of a sheet.
@@ -40,8 +48,8 @@ pub enum Block {
     Table {
         /// What it holds.
         caption: String,
-        /// The columns' names; none where the rows name all.
-        columns: Vec<String>,
+        /// The columns; none where the rows name all.
+        columns: Vec<Heading>,
         /// As many cells a row as there are columns, else two.
         rows: Vec<Vec<String>>,
     },
@@ -54,6 +62,36 @@ pub enum Block {
         /// What its marks mean.
         key: String,
     },
+}
+
+/// The head of a column.
+#[derive(Debug, Serialize)]
+pub struct Heading {
+    /// Its name.
+    pub name: String,
+    /// Whether it holds numbers alone, which are set to the right.
+    pub is_number: bool,
+}
+
+impl From<Table> for Block {
+    fn from(table: Table) -> Self {
+        let columns = table.columns.into_iter().map(|column| Heading {
+            name: column.name.to_owned(),
+            is_number: column.is_number,
+        });
+        let lines = |cell: Cell| {
+            let lines = iter::once(cell.text).filter(|text| !text.is_empty());
+            lines.chain(cell.small).collect::<Vec<_>>().join("\n")
+        };
+        let rows = table.rows.into_iter();
+        Self::Table {
+            caption: table.caption.to_owned(),
+            columns: columns.collect(),
+            rows: rows
+                .map(|row| row.into_iter().map(lines).collect())
+                .collect(),
+        }
+    }
 }
 
 /// How a paragraph is set.

@@ -1,0 +1,7 @@
+//! The check of a plan as a page: the weeks that break a rule first, in words, then one row a week.
+
+mod page;
+mod plot;
+mod table;
+
+pub use page::write;

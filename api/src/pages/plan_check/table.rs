@@ -1,0 +1,75 @@
+//! One row a week.
+
+use crate::pages::table::{Cell, Column, Table};
+use crate::pages::told::words;
+use crate::routes::plans::{PlanCheckAnswer, PlanWeek};
+
+/// The weeks of a check.
+pub(super) fn weeks(check: &PlanCheckAnswer) -> Table {
+    Table {
+        caption: "Each planned week as if it were done",
+        columns: vec![
+            Column::words("Week"),
+            Column::number("Planned AU"),
+            Column::number("Limit AU"),
+            Column::number("Above by AU"),
+            Column::number("Coupled ratio"),
+            Column::number("Change %"),
+            Column::number("Hours"),
+            Column::number("Free days"),
+            Column::number("Games"),
+            Column::words("Rules broken, and what cannot be judged"),
+        ],
+        rows: check.weeks.iter().map(row).collect(),
+    }
+}
+
+fn row(week: &PlanWeek) -> Vec<Cell> {
+    let figure = |value: Option<f64>| Cell::from(number(value));
+    let above = week
+        .over_by_au
+        .map_or_else(String::new, |over| above(over.low, over.high));
+    vec![
+        Cell::with(week.week.clone(), vec![week.monday.to_string()]),
+        Cell::from(week.load_au),
+        figure(week.limit_au.map(|limit| limit.point)),
+        Cell::from(above),
+        figure(week.ratio_coupled.point),
+        figure(week.change_from_previous_week.pct.point),
+        Cell::from(week.organised_hours),
+        Cell::from(week.free_days),
+        Cell::from(week.games),
+        Cell::from(broken(week)),
+    ]
+}
+
+/// How far above the limit: as a fact only where the least is above it.
+fn above(low: f64, high: f64) -> String {
+    match (low > 0.0, high > 0.0) {
+        (true, _) if (high - low).abs() < f64::EPSILON => low.to_string(),
+        (true, _) => format!("{low} to {high}"),
+        (false, true) => format!("possibly, up to {high}"),
+        (false, false) => String::new(),
+    }
+}
+
+/// A number, or that there is none.
+fn number(value: Option<f64>) -> String {
+    value.map_or_else(|| "cannot say".to_owned(), |value| value.to_string())
+}
+
+fn broken(week: &PlanWeek) -> String {
+    let rules = week.rules_broken.iter();
+    let rules: Vec<String> = rules
+        .map(|broken| format!("{} ({})", words(broken.rule), broken.certainty))
+        .collect();
+    let open = week.not_computable.iter();
+    let open = open.map(|open| {
+        format!(
+            "{} cannot be judged ({})",
+            words(open.rule),
+            words(open.reason)
+        )
+    });
+    rules.into_iter().chain(open).collect::<Vec<_>>().join(", ")
+}

@@ -1,0 +1,142 @@
+//! `POST …/plan-checks`.
+
+use std::sync::Arc;
+
+use actix_web::http::header;
+use actix_web::web::Bytes;
+use actix_web::{HttpRequest, HttpResponse, post, web};
+use futures_util::{StreamExt, stream};
+use serde::Deserialize;
+use utoipa::ToSchema;
+
+use super::answer::{PlanCheckAnswer, PlanChecks};
+use crate::app::App;
+use crate::auth::tenant::{ClubScope, right};
+use crate::error::Problem;
+use crate::ids::{AthleteId, ClubId, SquadId};
+use crate::pages;
+use crate::services::fields::Faults;
+use crate::services::plans::history::PlanAthlete;
+use crate::services::plans::input::{HistoryInput, LimitInput, PlanInput};
+use crate::services::plans::{self, Asked, Given, ReadyPlan};
+use crate::web::accept;
+use crate::web::refusals::QuestionRefusals;
+use crate::web::reply::{self, Reply};
+use crate::web::write::WriteRequest;
+
+type Needed = right::CheckPlans;
+
+const JSON: &str = "application/json";
+const LINES: &str = "application/x-ndjson";
+const PAGE: &str = "text/html";
+
+/// A plan, and what it follows: exactly one of a typed history, an athlete and a squad.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+#[schema(example = json!({
+    "plan": {"first_week": "2026-W32", "weeks": 1, "sessions": [
+        {"date": "2026-08-03", "setting": "club", "kind": "practice", "minutes": 90, "intended_rpe": 5},
+        {"date": "2026-08-05", "setting": "club", "kind": "practice", "minutes": 90, "intended_rpe": 5}],
+        "calendar": [{"date": "2026-08-08", "setting": "club", "kind": "game", "minutes": 60, "intended_rpe": 7}]},
+    "history": {"week_loads_au": [550, 550, 550, 550], "birth_date": "2010-03-14"}}))]
+pub struct PlanCheckInput {
+    /// The plan.
+    plan: PlanInput,
+    /// A history that is typed.
+    history: Option<HistoryInput>,
+    /// The athlete whose logged history counts. The plan begins in the week after the one that runs, or earlier.
+    #[schema(value_type = Option<AthleteId>)]
+    athlete_id: Option<String>,
+    /// The squad, of which each member of today has a check of her own.
+    #[schema(value_type = Option<SquadId>)]
+    squad_id: Option<String>,
+    /// A limit on the ratio instead of the policy's.
+    limit: Option<LimitInput>,
+    /// What had been received by this instant, with the policy and roster of then.
+    #[schema(format = DateTime)]
+    as_of: Option<String>,
+}
+
+/// Check a plan
+///
+/// Judges each planned week by the club's rules as if it were done, after a typed history or after what is logged, and says which weeks
+/// a point of effort more or less would put over the limit. Nothing is stored and nobody is told. Of a squad it has one check an athlete,
+/// as NDJSON one a line, each made when the one before has left. By `Accept` also as a page to read and print. For coaches alone: athletes and guardians never see limits, and a plan within them shows nobody to be safe. Where
+/// an athlete's history is read, that is entered in the audit list first.
+#[utoipa::path(
+    tag = "Plans",
+    operation_id = "check_plan",
+    extensions(("x-roles" = json!(Needed::roles()))),
+    params(("club_id" = ClubId, Path)),
+    request_body = PlanCheckInput,
+    responses(
+        (status = 200, description = "One check for each athlete", content(
+            (PlanChecks = "application/json"),
+            (PlanCheckAnswer = "application/x-ndjson"),
+            (String = "text/html"),
+        )),
+        (status = 406, description = "No such representation", body = crate::error::ProblemBody, content_type = "application/problem+json"),
+        QuestionRefusals,
+    )
+)]
+#[post("/v1/clubs/{club_id}/plan-checks")]
+pub async fn check(
+    app: web::Data<App>,
+    scope: ClubScope<Needed>,
+    _path: web::Path<ClubId>,
+    http: HttpRequest,
+    request: WriteRequest,
+) -> Result<HttpResponse, Problem> {
+    let representation = accept::preferred(&http, &[JSON, LINES, PAGE])?;
+    let input: PlanCheckInput = request.json()?;
+    let mut faults = Faults::default();
+    let asked = Asked::check(input.given(), &mut faults);
+    let asked = faults.settle(asked)?;
+    let ready = plans::ready(&app, &scope.caller, asked, "check_plan").await?;
+    if representation == LINES {
+        return Ok(lines(ready));
+    }
+    let items = plans::worked_out(move || {
+        let athletes = ready.athletes.iter();
+        let items = athletes.map(|athlete| PlanCheckAnswer::of(&ready, athlete));
+        items.collect::<Result<Vec<_>, _>>()
+    });
+    let items = items.await?;
+    let is_page = representation == PAGE;
+    let mut head = reply::represented(is_page);
+    Ok(match is_page {
+        true => head.body(pages::plan_check::write(&items)),
+        false => head.json(PlanChecks { items }),
+    })
+}
+
+impl PlanCheckInput {
+    fn given(&self) -> Given<'_> {
+        Given {
+            plan: &self.plan,
+            history: self.history.as_ref(),
+            athlete_id: self.athlete_id.as_deref(),
+            squad_id: self.squad_id.as_deref(),
+            limit: self.limit.as_ref(),
+            as_of: self.as_of.as_deref(),
+        }
+    }
+}
+
+/// One check a line, each made when the one before has left. What goes wrong with one is a problem as its line.
+fn lines(mut ready: ReadyPlan) -> HttpResponse {
+    let athletes = std::mem::take(&mut ready.athletes);
+    let ready = Arc::new(ready);
+    let lines = stream::iter(athletes).then(move |athlete| line(Arc::clone(&ready), athlete));
+    HttpResponse::Ok()
+        .insert_header((header::CONTENT_TYPE, LINES))
+        .insert_header((header::CACHE_CONTROL, "no-store"))
+        .streaming(lines)
+}
+
+async fn line(ready: Arc<ReadyPlan>, athlete: PlanAthlete) -> Result<Bytes, Problem> {
+    let made = move || Reply::lines(&[PlanCheckAnswer::of(&ready, &athlete)?]);
+    let made = plans::worked_out(made).await;
+    let reply = made.or_else(|problem| Reply::lines(&[problem.body()]))?;
+    Ok(Bytes::from(reply.body))
+}

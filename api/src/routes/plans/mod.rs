@@ -1,0 +1,22 @@
+//! Plans before they are done: judged, and changed as little as possible. Nothing of it is stored.
+
+mod answer;
+mod check;
+mod limit;
+mod numbers;
+mod other_ways;
+mod proposal;
+mod propose;
+mod sensitivity;
+mod week;
+mod within_week;
+
+pub use answer::PlanCheckAnswer;
+pub use week::PlanWeek;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// The routes of questions about plans.
+pub fn configure(routes: &mut ServiceConfig<'_>) {
+    routes.service(check::check).service(propose::propose);
+}

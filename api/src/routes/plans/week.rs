@@ -1,0 +1,204 @@
+//! One week of a plan check, as it is sent.
+
+use jiff::civil::Date;
+use plimsoll_domain::plan::DayOver;
+use plimsoll_domain::{AgainstLimit, Fraction, Places, Reason, RuleCode};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use super::sensitivity::PlanSensitivity;
+use crate::services::plans::check::{Broken, JudgedWeek};
+use crate::web::figures::{Change, Figure, Monotony};
+use crate::web::finding::AuBounds;
+
+/// A week of a plan, as if it were done as planned.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"number": 1, "week": "2026-W32", "monday": "2026-08-03", "load_au": 2025.0,
+    "prior_21d_au": {"point": 1650.0, "low": 1650.0, "high": 1650.0, "reason": null},
+    "limit_au": {"point": 990.0, "low": 990.0, "high": 990.0}, "over_by_au": {"point": 1035.0, "low": 1035.0, "high": 1035.0},
+    "ratio_coupled": {"point": 2.2041, "low": 2.2041, "high": 2.2041, "reason": null},
+    "ratio_uncoupled": {"point": 3.6818, "low": 3.6818, "high": 3.6818, "reason": null},
+    "change_from_previous_week": {"au": 1475.0, "pct": {"point": 268.18, "low": 268.18, "high": 268.18}, "reason": null},
+    "monotony": {"sample": {"point": 1.7008, "low": 1.7008, "high": 1.7008},
+        "population": {"point": 1.8371, "low": 1.8371, "high": 1.8371}, "reason": null},
+    "organised_hours": 6.75, "free_days": 1, "games": 0,
+    "rules_broken": [{"rule": "week_end_ratio", "certainty": "certain", "limit_au": {"point": 990.0, "low": 990.0, "high": 990.0},
+        "over_by_au": {"point": 1035.0, "low": 1035.0, "high": 1035.0}, "limit_hours": null, "over_by_hours": null,
+        "limit_days": null, "short_by_days": null}],
+    "not_computable": [{"rule": "own_highest_week", "reason": "fewer_than_4_weeks"}],
+    "days_over": [{"date": "2026-08-03", "certainty": "certain"}],
+    "sensitivity": {"planned": "certain", "all_harder": "certain", "all_easier": "certain", "worst_order": "certain",
+        "best_order": "certain", "robust": true, "fragile": false}}))]
+pub struct PlanWeek {
+    /// 1, 2, 3, … within the plan.
+    pub number: usize,
+    /// The week.
+    #[schema(example = "2026-W32")]
+    pub week: String,
+    /// Its Monday.
+    #[schema(value_type = String, format = Date)]
+    pub monday: Date,
+    /// What is planned.
+    pub load_au: f64,
+    /// Load of the 21 days before it.
+    pub prior_21d_au: Figure,
+    /// The load that would just meet the limit on the ratio; null where none is judged.
+    pub limit_au: Option<AuBounds>,
+    /// How far the week is above that; negative when below.
+    pub over_by_au: Option<AuBounds>,
+    /// Coupled ratio on its Sunday.
+    pub ratio_coupled: Figure,
+    /// Uncoupled ratio on its Sunday.
+    pub ratio_uncoupled: Figure,
+    /// Change from the week before.
+    pub change_from_previous_week: Change,
+    /// Monotony.
+    pub monotony: Monotony,
+    /// Hours of sessions in settings that count as organised.
+    pub organised_hours: f64,
+    /// Days without an organised session.
+    pub free_days: u8,
+    /// Games.
+    pub games: u32,
+    /// The rules it breaks.
+    pub rules_broken: Vec<BrokenRule>,
+    /// The rules that cannot be judged, and why: that is no sign that they are kept.
+    pub not_computable: Vec<NotComputable>,
+    /// Its days on which the seven days that end there are over the limit on the ratio.
+    pub days_over: Vec<OverDay>,
+    /// What a point of effort more or less would change; null where no ratio is judged.
+    pub sensitivity: Option<PlanSensitivity>,
+}
+
+/// A rule that is broken; what it is measured in depends on the rule.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct BrokenRule {
+    /// The rule.
+    #[schema(value_type = String)]
+    pub rule: &'static str,
+    /// certain or possible, by what is unlogged in the history.
+    #[schema(value_type = String)]
+    pub certainty: &'static str,
+    /// The load that would just meet it.
+    pub limit_au: Option<AuBounds>,
+    /// How far the week is above that.
+    pub over_by_au: Option<AuBounds>,
+    /// Organised hours that would just meet it.
+    pub limit_hours: Option<f64>,
+    /// How far the week is above that.
+    pub over_by_hours: Option<f64>,
+    /// Days that should be free of organised sport.
+    pub limit_days: Option<f64>,
+    /// How many are missing.
+    pub short_by_days: Option<f64>,
+}
+
+/// A rule that cannot be judged.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct NotComputable {
+    /// The rule.
+    #[schema(value_type = String)]
+    pub rule: &'static str,
+    /// Why.
+    #[schema(value_type = String)]
+    pub reason: &'static str,
+}
+
+/// A day over the limit on the ratio.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct OverDay {
+    /// The last of the seven days.
+    #[schema(value_type = String, format = Date)]
+    pub date: Date,
+    /// certain or possible.
+    #[schema(value_type = String)]
+    pub certainty: &'static str,
+}
+
+impl PlanWeek {
+    /// The week with its number in the plan.
+    pub fn of(number: usize, judged: &JudgedWeek) -> Self {
+        let (week, ratio) = (&judged.week, judged.ratio());
+        let figures = &week.figures;
+        let minutes = i64::from(week.organised_minutes);
+        let hours = Fraction::new(minutes, 60).map_or(0.0, to_two);
+        Self {
+            number,
+            week: figures.week.to_string(),
+            monday: figures.week.monday(),
+            load_au: figures.load.point.to_au(),
+            prior_21d_au: Figure::load(figures.prior_21d),
+            limit_au: ratio.and_then(|ratio| ratio.limit_au).map(Into::into),
+            over_by_au: ratio.and_then(|ratio| ratio.over_by_au).map(Into::into),
+            ratio_coupled: Figure::ratio(figures.ratio_coupled),
+            ratio_uncoupled: Figure::ratio(figures.ratio_uncoupled),
+            change_from_previous_week: figures.change.into(),
+            monotony: figures.monotony.into(),
+            organised_hours: hours,
+            free_days: week.free_days,
+            games: week.games,
+            rules_broken: judged.broken().into_iter().map(BrokenRule::of).collect(),
+            not_computable: judged.not_computable().map(NotComputable::of).collect(),
+            days_over: week.days_over.iter().map(OverDay::of).collect(),
+            sensitivity: week.sensitivity.as_ref().map(PlanSensitivity::of),
+        }
+    }
+}
+
+fn to_two(value: Fraction) -> f64 {
+    value.round(Places::Two).to_f64()
+}
+
+impl BrokenRule {
+    fn of(broken: Broken<'_>) -> Self {
+        let none = Self {
+            rule: broken.rule().code(),
+            certainty: broken.certainty().code(),
+            limit_au: None,
+            over_by_au: None,
+            limit_hours: None,
+            over_by_hours: None,
+            limit_days: None,
+            short_by_days: None,
+        };
+        match broken {
+            Broken::Load(judgement) => Self {
+                limit_au: judgement.limit_au.map(Into::into),
+                over_by_au: judgement.over_by_au.map(Into::into),
+                ..none
+            },
+            Broken::Organised(RuleCode::FreeDays, against) => Self {
+                limit_days: Some(to_two(against.limit)),
+                short_by_days: Some(beyond(against)),
+                ..none
+            },
+            Broken::Organised(_, against) => Self {
+                limit_hours: Some(to_two(against.limit)),
+                over_by_hours: Some(beyond(against)),
+                ..none
+            },
+        }
+    }
+}
+
+fn beyond(against: AgainstLimit) -> f64 {
+    to_two(against.beyond_by.point)
+}
+
+impl NotComputable {
+    fn of((rule, reason): (RuleCode, Reason)) -> Self {
+        Self {
+            rule: rule.code(),
+            reason: reason.code(),
+        }
+    }
+}
+
+impl OverDay {
+    fn of(day: &DayOver) -> Self {
+        Self {
+            date: day.date,
+            certainty: day.certainty.code(),
+        }
+    }
+}

@@ -1,0 +1,15 @@
+//! Organisations that an athlete trains with elsewhere, and the codes by which they share her day totals.
+
+mod create;
+mod delete;
+mod list;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// The routes of sharing.
+pub fn configure(routes: &mut ServiceConfig<'_>) {
+    routes
+        .service(create::create)
+        .service(list::list)
+        .service(delete::delete);
+}

@@ -1,0 +1,15 @@
+//! What somebody may ask for of her own data: all of it, and that it is erased.
+
+mod copy;
+mod erase;
+mod list;
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// The routes of athletes' rights over their data.
+pub fn configure(routes: &mut ServiceConfig<'_>) {
+    routes
+        .service(copy::read)
+        .service(erase::erase)
+        .service(list::list);
+}

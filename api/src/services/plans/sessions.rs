@@ -1,0 +1,158 @@
+//! The sessions of a plan on their dates, each with where it stands in the body.
+
+use jiff::civil::{Date, DateTime};
+use plimsoll_domain::contacts::Contacts;
+use plimsoll_domain::plan::{Plan, PlanError, PlanSession};
+use plimsoll_domain::{IsoWeek, Kind, Minutes, Setting};
+
+use super::input::{MOST_ENTRIES, MOST_SESSIONS, PlanInput, PlanSessionInput, allowed_weeks};
+use super::when::Weeks;
+use crate::error::{Code, FieldProblem};
+use crate::services::closing;
+use crate::services::fields::{self, Faults};
+use crate::services::sessions::input::{codes_of_kind, codes_of_setting};
+
+/// A plan whose sessions have names.
+#[derive(Debug, Clone)]
+pub struct NamedPlan {
+    /// The plan.
+    pub plan: Plan,
+    /// Its sessions, by start.
+    pub sessions: Vec<NamedSession>,
+}
+
+/// One session of a plan.
+#[derive(Debug, Clone)]
+pub struct NamedSession {
+    /// Where it stands in the body, an RFC 6901 pointer.
+    pub place: String,
+    /// What it is called.
+    pub name: Option<String>,
+    /// When it starts.
+    pub start: DateTime,
+    /// The least that is kept of it.
+    pub least: Option<Minutes>,
+    /// The session.
+    pub session: PlanSession,
+}
+
+impl NamedPlan {
+    /// Checks a plan, and collects every fault.
+    pub fn check(input: &PlanInput, faults: &mut Faults) -> Option<Self> {
+        let weeks = faults.take(Weeks::check(input));
+        let mut sessions = Vec::new();
+        for (list, given, fixed) in [
+            ("/plan/sessions", &input.sessions, false),
+            ("/plan/calendar", &input.calendar, true),
+        ] {
+            if given.len() > MOST_ENTRIES {
+                // No more than one too many was read.
+                let many =
+                    FieldProblem::new(list, Code::OutOfRange, format!("more than {MOST_ENTRIES}"));
+                faults.extend([many.allowed(format!("at most {MOST_ENTRIES} entries"))]);
+                continue;
+            }
+            for (at, one) in given.iter().enumerate() {
+                let place = format!("{list}/{at}");
+                sessions.extend(one.named(&place, weeks.zip(Some(fixed)), faults));
+            }
+        }
+        sessions.sort_by_key(|one| one.start);
+        let weeks = weeks.filter(|_| faults.is_empty())?;
+        faults.take(Self::of(weeks, sessions))
+    }
+
+    fn of(weeks: Weeks, sessions: Vec<NamedSession>) -> Result<Self, FieldProblem> {
+        if sessions.len() > MOST_SESSIONS {
+            let fault = FieldProblem::new("/plan", Code::OutOfRange, sessions.len());
+            return Err(fault.allowed(format!("at most {MOST_SESSIONS} sessions")));
+        }
+        let plain = sessions.iter().map(|one| one.session.clone()).collect();
+        let plan = Plan::new(weeks.first, weeks.count, plain);
+        let plan = plan.map_err(|error| refused(&sessions, error))?;
+        Ok(Self { plan, sessions })
+    }
+
+    /// The sessions of a week.
+    pub fn of_week(&self, week: IsoWeek) -> impl Iterator<Item = &NamedSession> {
+        let dates = week.monday()..=week.sunday();
+        let sessions = self.sessions.iter();
+        sessions.filter(move |one| dates.contains(&one.session.date))
+    }
+
+    /// Its last week.
+    pub fn last(&self) -> IsoWeek {
+        self.plan.weeks().last().unwrap_or(self.plan.first())
+    }
+}
+
+/// What of the plan as a whole is wrong.
+fn refused(sessions: &[NamedSession], error: PlanError) -> FieldProblem {
+    match error {
+        PlanError::OverDayMax { date } => {
+            let mut of_date = sessions.iter().rev();
+            let last = of_date.find(|one| one.session.date == date);
+            let place = last.map_or("/plan", |one| &one.place);
+            FieldProblem::new(place, Code::DayFull, date.to_string())
+                .allowed("at most 1500 minutes a date")
+        }
+        other => {
+            FieldProblem::new("/plan", Code::OutOfRange, other.to_string()).allowed(allowed_weeks())
+        }
+    }
+}
+
+impl PlanSessionInput {
+    /// The session on each of its dates; none where something is wrong with it.
+    fn named(
+        &self,
+        place: &str,
+        plan: Option<(Weeks, bool)>,
+        faults: &mut Faults,
+    ) -> Vec<NamedSession> {
+        let at = |field: &str| format!("{place}/{field}");
+        let name = self.name.as_deref();
+        let name = name.map(|name| faults.take(fields::line(&at("name"), Some(name))));
+        let (setting, kind) = (self.setting.as_deref(), self.kind.as_deref());
+        let setting = fields::coded(&at("setting"), setting, Setting::parse, codes_of_setting);
+        let kind = fields::coded(&at("kind"), kind, Kind::parse, codes_of_kind);
+        let (setting, kind) = (faults.take(setting), faults.take(kind));
+        let minutes = faults.take(fields::minutes(&at("minutes"), self.minutes.as_ref()));
+        let intended = fields::rpe(&at("intended_rpe"), self.intended_rpe.as_ref());
+        let intended = faults.take(intended);
+        let least = self.least_minutes.as_ref();
+        let least =
+            least.map(|least| faults.take(fields::minutes(&at("least_minutes"), Some(least))));
+        let start = self.start.as_deref();
+        let minute = start.map(|start| faults.take(closing::minute(&at("start"), Some(start))));
+        let dates = faults.take(self.dates(place, plan.map(|(weeks, _)| weeks)));
+        let (Some(setting), Some(kind), Some(minutes), Some(intended), Some(dates)) =
+            (setting, kind, minutes, intended, dates)
+        else {
+            return Vec::new();
+        };
+        let on = |date: Date| NamedSession {
+            place: place.to_owned(),
+            name: name.clone().flatten(),
+            start: at_minute(date, minute.flatten().unwrap_or(0)),
+            least: least.flatten(),
+            session: PlanSession {
+                date,
+                setting,
+                kind,
+                intended,
+                minutes,
+                protected: plan.is_some_and(|(_, fixed)| fixed),
+                contacts: Contacts::default(),
+                warm_up: None,
+            },
+        };
+        dates.into_iter().map(on).collect()
+    }
+}
+
+/// A minute of a day as a time on it.
+fn at_minute(date: Date, minute: i32) -> DateTime {
+    let midnight = date.to_datetime(jiff::civil::Time::midnight());
+    midnight.saturating_add(jiff::SignedDuration::from_mins(minute.into()))
+}

@@ -1,0 +1,57 @@
+//! Of whom there are records of which classes, for what is erased by itself.
+
+use std::collections::BTreeSet;
+
+use diesel::prelude::*;
+use plimsoll_domain::RecordClass;
+
+use super::catalogue::{Erasing, Hers, tables};
+use super::sql::Dialect;
+use crate::ids::AthleteId;
+use crate::store::backend::{each_backend, sorted_chunks};
+use crate::store::types::Id;
+use crate::store::{Conn, StoreError, Tenant};
+
+/// The class that the rows of a table belong to; `None` of one that holds none of athletes.
+pub fn class_of(table: &str) -> Option<RecordClass> {
+    let mut found = tables().filter(|one| one.name == table);
+    found.next().map(|one| one.class)
+}
+
+/// The classes of which there are rows that [`erase`](super::erase) would take, for each of some athletes: one query a table. What only
+/// refers to such a row, or names her beside others, is there as long as that row.
+///
+/// # Errors
+/// Those of the database.
+pub fn kept(
+    conn: &mut Conn,
+    tenant: Tenant,
+    athletes: &[AthleteId],
+) -> Result<BTreeSet<(AthleteId, RecordClass)>, StoreError> {
+    let (dialect, mut kept) = (Dialect::of(conn), BTreeSet::new());
+    let own = || {
+        tables().filter(|table| {
+            matches!(table.hers, Hers::Own) && !matches!(table.erasing, Erasing::Stays(_))
+        })
+    };
+    for chunk in sorted_chunks(athletes) {
+        let ids = chunk.iter().map(|athlete| dialect.id(athlete.uuid()));
+        let ids = ids.collect::<Vec<_>>().join(", ");
+        for table in own() {
+            let query = format!(
+                "SELECT DISTINCT athlete_id FROM {} WHERE club_id = {} AND athlete_id IN ({ids})",
+                table.name,
+                dialect.id(tenant.club_id().uuid())
+            );
+            let found: Vec<Found> = each_backend!(conn, |c| diesel::sql_query(&query).load(c))?;
+            kept.extend(found.into_iter().map(|one| (one.athlete_id, table.class)));
+        }
+    }
+    Ok(kept)
+}
+
+#[derive(QueryableByName)]
+struct Found {
+    #[diesel(sql_type = Id)]
+    athlete_id: AthleteId,
+}
