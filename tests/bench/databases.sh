@@ -13,10 +13,11 @@ start_postgres() {
     chmod a+x "$folder"
     url=$(tests/postgres.sh start)
     for statement in "ALTER SYSTEM SET fsync = on" "ALTER SYSTEM SET full_page_writes = on" "SELECT pg_reload_conf()" \
-        "CREATE DATABASE bench TEMPLATE template0"; do
+        "$(cat tests/postgres_role.sql)" "GRANT SET ON PARAMETER session_replication_role TO plimsoll_app" \
+        "CREATE DATABASE bench OWNER plimsoll_app TEMPLATE template0"; do
         psql --quiet --no-psqlrc --tuples-only --output=/dev/null --command="$statement" "$url"
     done
-    echo "${url%/postgres}/bench"
+    echo "postgres://plimsoll_app:plimsoll_app@${url#*@}" | sed 's|/postgres$|/bench|'
 }
 
 describe_machine() {

@@ -18,15 +18,26 @@ ROUNDS = 3
 def days(service: Service, plain: Service, club: Club, length: int) -> dict:
     """`GET …/load` over the last `length` days, four clients, random athletes of the club."""
     first = club.last - timedelta(days=length - 1)
-    path = f"{club.path}/athletes/%s/load?from={first}&to={club.last}"
-    service.call("GET", path % club.athletes[0], club.coach)
+    return athlete_read(service, plain, club, f"load?from={first}&to={club.last}", club.coach)
+
+
+def history(service: Service, plain: Service, club: Club) -> dict:
+    """`GET …/history` over all days of the club, four clients, random athletes of it."""
+    trainer = service.token("athletic_trainer", club.id)
+    return athlete_read(service, plain, club, f"history?from={club.first}&to={club.last}&purpose=screening", trainer)
+
+
+def athlete_read(service: Service, plain: Service, club: Club, asked: str, token: str) -> dict:
+    """A read of one athlete, against the plain server that reads all the athlete's days and sends as many bytes."""
+    path = f"{club.path}/athletes/%s/{asked}"
+    service.call("GET", path % club.athletes[0], token)
     size = service.answer_bytes
     plain_path = f"/days/{club.id}/%s?from={club.first}&to={club.last}&bytes={size}"
     athletes = service.folder / "athletes"
     athletes.write_text("\n".join(club.athletes))
     ours, theirs = [], []
     for _ in range(ROUNDS):
-        ours.append(wrk.run(service.url, "days.lua", 4, SECONDS, path, str(athletes), club.coach))
+        ours.append(wrk.run(service.url, "days.lua", 4, SECONDS, path, str(athletes), token))
         theirs.append(wrk.run(plain.url, "days.lua", 4, SECONDS, plain_path, str(athletes), "none"))
     return {"bytes": size, "ours": wrk.middle(ours), "plain": wrk.middle(theirs)}
 

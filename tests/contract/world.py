@@ -28,6 +28,14 @@ POLICY = {
 }
 
 
+# One practice a week (RFC 5545).
+CALENDAR = "\r\n".join([
+    "BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Nordvang//EN", "BEGIN:VEVENT", "UID:practice@nordvang.example",
+    "DTSTAMP:20260901T080000Z", "DTSTART;TZID=Europe/Copenhagen:20261110T173000", "DURATION:PT90M",
+    "RRULE:FREQ=WEEKLY;COUNT=4", "SUMMARY:U16 practice", "END:VEVENT", "END:VCALENDAR", "",
+])  # fmt: skip
+
+
 class Document:
     """The committed document, as far as is asked of it here."""
 
@@ -52,12 +60,20 @@ class World:
     """The club, and the known ids by the name of the parameter that takes them."""
 
     def __init__(self, service: Service, document: Document):
-        self.service = service
-        club = Club(service, athletes=4, days=60)
+        self.service, self.document = service, document
+        # Bodies that were accepted, by method and path as the document has it.
+        self.bodies = {"PUT /v1/clubs/{club_id}/policy": [POLICY]}
+        club = Club(service, athletes=8, days=60)
         club.record(club.reports(120), 120)
         self.club = club.id
-        self.token = self._token(document)
+        self.token = self._token(document, club)
         self._make(club)
+        # A roster that goes with `mode=full` too: it names who is there.
+        people = [{"external_id": f"P-{number:04}", "display_name": f"Player {number:04}"} for number in range(len(club.athletes))]
+        self.bodies["POST /v1/clubs/{club_id}/roster/imports"] = [{"athletes": people}]
+        self.bodies["PATCH /v1/clubs/{club_id}/restrictions/{restriction_id}"] = [{"max_minutes": 45}]
+        # A calendar's text is sent where its settings are read.
+        self.bodies["PUT /v1/clubs/{club_id}/calendars/{calendar_id}"] = [CALENDAR]
         service.command("close-week", "--week", "2026-W46")
         self.ids = {"club_id": {club.id}}
         for _ in range(2):
@@ -65,37 +81,67 @@ class World:
         for name in document.ids() - self.ids.keys():
             raise SystemExit(f"no {name} is in the club: make such a record in tests/contract/world.py")
 
-    def _token(self, document: Document) -> str:
-        """One token with every role; each request names the role that it acts in."""
+    def _token(self, document: Document, club: Club) -> str:
+        """One token with every role; each request names the role that it acts in. Of one athlete it is the family's, about whom it
+        therefore decides nothing as a clinician."""
         roles = [argument for role in document.roles for argument in ("--role", role)]
+        roles += ["--athlete", min(club.athletes)]
         return self.service.command("token", *roles, "--club", self.club, "--subject", RANDOM_CALLER, "--ttl", "24h")
 
     def _make(self, club: Club):
         first = club.athletes[0]
         squad = self._post("squads", "club_admin", {"name": "U16", "external_id": "U16"})["squad_id"]
-        for athlete in club.athletes:
+        self._post("squads", "club_admin", {"name": "U18", "external_id": "U18"})
+        # The others, and the second squad, are for random requests to make members of.
+        for athlete in club.athletes[:4]:
             self._post(f"squads/{squad}/members", "club_admin", {"athlete_id": athlete, "from": "2026-09-01"})
-        self._post("rest-days", "integration", {"athlete_id": first, "date": "2026-11-01"})
-        self._post("absences", "integration", {"athlete_id": first, "from": "2026-08-01", "to": "2026-08-03", "category": "holiday"})
-        test = {"test": "single_hop_distance", "side": "left", "trials": [126, 128], "tested_on": "2026-11-02", "tester": "Runa F."}
-        self._post("tests", "athletic_trainer", {"athlete_id": first, **test})
-        self._post("injuries", "athletic_trainer", {"athlete_id": first, "side": "left", "injured_on": "2026-02-21"})
+        # Two of what can be taken back: one of them is left to be read.
+        for day in ("2026-11-01", "2026-11-02"):
+            self._post("rest-days", "integration", {"athlete_id": first, "date": day})
+        for day in (1, 5):
+            away = {"from": f"2026-08-0{day}", "to": f"2026-08-0{day + 2}", "category": "holiday"}
+            self._post("absences", "integration", {"athlete_id": first, **away})
+        for side in ("left", "right"):
+            test = {"test": "single_hop_distance", "side": side, "trials": [126, 128], "tested_on": "2026-11-02", "tester": "Runa F."}
+            self._post("tests", "athletic_trainer", {"athlete_id": first, **test})
+            self._post("injuries", "athletic_trainer", {"athlete_id": first, "side": side, "injured_on": "2026-02-21"})
         # The random caller's own licence, and the one of the trainer who makes the records here.
         for subject in (RANDOM_CALLER, TRAINER):
             self._post("licences", "club_admin", {"subject": subject, "name": "Vera Holm", "licence_type": "physiotherapist", "valid_until": "2030-12-31"})
-        limits = {"from": "2026-11-02", "review_date": "2026-11-20", "availability": "limited", "max_minutes": 60}
-        self._post("restrictions", "athletic_trainer", {"athlete_id": first, **limits})
+        for athlete in club.athletes[:2]:
+            limits = {"from": "2026-11-02", "review_date": "2026-11-20", "availability": "limited", "max_minutes": 60}
+            self._post("restrictions", "athletic_trainer", {"athlete_id": athlete, **limits})
         decision = {"decision": "not_yet", "scope": "practice", "decided_on": "2026-11-02", "document_reference": "folder 12"}
         self._post("clearance-records", "athletic_trainer", {"athlete_id": first, **decision})
+        signed = {"purpose": "look after her", "text_version": "2026-1", "evidence": "folder 3"}
+        consent = {**signed, "data_classes": ["pain"], "recipient_role": "athletic_trainer"}
+        # Consents are collected of the athlete whose id comes first.
+        of_first = f"athletes/{min(club.athletes)}"
+        self._post(f"{of_first}/consents", "privacy_lead", consent)
+        self._post(f"{of_first}/sharing-codes", "privacy_lead", {"organisation": "Fjordby Gymnastics"})
+        guardian = self.service.command(
+            "token", "--role", "guardian", "--club", self.club, "--athlete", min(club.athletes), "--subject", "guardian-1"
+        )
+        report = {"athlete_id": min(club.athletes), "date": "2026-11-02", "hurts": True, "area": "knee", "side": "left"}
+        self.service.call("POST", f"/v1/clubs/{self.club}/pain-reports", guardian, report)
+        self._post(f"{of_first}/holds", "privacy_lead", {"reason": "insurance", "until": "2030-12-31"})
         self._post("revocations", "club_admin", {"subject": "coach-3", "reason": "telephone lost"})
         start = {"starts_at": "2026-11-03T17:30:00+01:00", "minutes": 90, "setting": "club", "kind": "practice"}
-        endpoint = self._post("notice-endpoints", "club_admin", {"url": "https://club.example.org/plimsoll"})["endpoint_id"]
-        self._post(f"notice-endpoints/{endpoint}/test", "club_admin", {})
-        self._post("policy/drafts", "club_admin", POLICY)
-        event = self._post("events", "integration", {**start, "squads": [squad]})["event_id"]
-        self._post("attendance", "integration", {"event_id": event, "athlete_id": first, "status": "present"})
+        for name in ("plimsoll", "board"):
+            endpoint = self._post("notice-endpoints", "club_admin", {"url": f"https://club.example.org/{name}"})["endpoint_id"]
+            self._post(f"notice-endpoints/{endpoint}/test", "club_admin", {})
+            self._post("policy/drafts", "club_admin", POLICY)
+        for day in (3, 5):
+            planned = {**start, "starts_at": f"2026-11-0{day}T17:30:00+01:00", "squads": [squad]}
+            event = self._post("events", "integration", planned)["event_id"]
+            for athlete in club.athletes[:2]:
+                self._post("attendance", "integration", {"event_id": event, "athlete_id": athlete, "status": "present"})
+        practice = {"text_contains": "practice", "setting": "club", "kind": "practice", "squads": [squad]}
+        for name in ("Sports hall", "School hall"):
+            self._post("calendars", "integration", {"name": name, "rules": [practice]})
         usual = {"weekly_minutes": {"low": 240, "high": 360}, "rpe": {"low": 4, "high": 6}}
-        self._post(f"athletes/{first}/declared-history", "integration", usual)
+        for athlete in club.athletes[:2]:
+            self._post(f"athletes/{athlete}/declared-history", "integration", usual)
         # Three times the usual week: a flag.
         for day in range(9, 15):
             report = {"athlete_id": first, "started_at": f"2026-11-{day:02}T19:00:00+01:00", "minutes": 180, "rpe": 9}
@@ -103,17 +149,28 @@ class World:
 
     def _post(self, path: str, role: str, body: dict) -> dict:
         token = self.service.token(role, self.club)
+        self._keep_body(f"/v1/clubs/{self.club}/{path}", body)
         return self.service.call("POST", f"/v1/clubs/{self.club}/{path}", token, body)
+
+    def _keep_body(self, path: str, body: dict):
+        """For the operation that takes it, and for the PUT of such a record."""
+        for method, template, _ in self.document.operations.values():
+            of_record = re.sub(r"/{\w+}$", "", template) if method == "put" else template
+            pattern = re.sub(r"{\w+}", "[^/]+", of_record)
+            if method in ("post", "put") and re.fullmatch(pattern, path):
+                self.bodies.setdefault(f"{method.upper()} {template}", []).append(body)
 
     def _collect(self, document: Document):
         """Reads every list whose path is known, and takes down the ids in it."""
         for method, path, roles in document.operations.values():
             names = re.findall(r"{(\w+)}", path)
-            # A history is read for a purpose, and names no other records than the lists do.
-            if method != "get" or not roles or path.endswith(("}", "/history")) or any(name not in self.ids for name in names):
+            # A history or a copy is read for a purpose, and names no other records than the lists do.
+            if method != "get" or not roles or path.endswith(("}", "/history", "/copy")) or any(name not in self.ids for name in names):
                 continue
             known = {name: min(self.ids[name]) for name in names}
-            self._take_down(self.service.call("GET", path.format(**known), self.service.token(roles[0], self.club)))
+            # Athletes and guardians come first and reach their own records alone.
+            role = next(role for role in roles if role not in ("athlete", "guardian"))
+            self._take_down(self.service.call("GET", path.format(**known), self.service.token(role, self.club)))
 
     def _take_down(self, answer):
         if isinstance(answer, dict):

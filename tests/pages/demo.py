@@ -12,6 +12,23 @@ PROGRAM = Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target")) / "debug" / 
 DEMO = ["demo", "--port", "0", "--seed", "5", "--at", "2026-11-25"]
 
 
+# Six weeks with a cup at their end, which is over the club's limit.
+PLAN = {
+    "first_week": "2026-W49",
+    "weeks": 6,
+    "sessions": [
+        {"name": name, "weekday": day, "in_weeks": weeks, "setting": setting, "kind": kind, "minutes": minutes, "intended_rpe": 6}
+        for name, day, weeks, setting, kind, minutes in (
+            ("gym", "tuesday", [1, 2, 3, 4, 5, 6], "prescribed_home", "strength", 45),
+            ("practice", "monday", [1, 2, 3, 6], "club", "practice", 90),
+        )
+    ],
+    "calendar": [
+        {"name": "cup", "date": f"2027-01-0{day}", "setting": "club", "kind": "game", "minutes": 180, "intended_rpe": 8} for day in (8, 9)
+    ],
+}
+
+
 class Demo:
     """The running demo, and what it prints for a shell."""
 
@@ -46,7 +63,10 @@ class Demo:
             "PLIMSOLL_DATABASE_URL": f"sqlite://{self.folder}/demo.sqlite",
             "PLIMSOLL_LOCAL_ISSUER": "on",
             "PLIMSOLL_CLOCK": "2026-11-25T07:00:00+01:00",
-            **{f"PLIMSOLL_{name.upper()}_KEY": str(self.folder / f"{name}.key") for name in ("audit", "page")},
+            **{f"PLIMSOLL_{name.upper()}_KEY": str(self.folder / f"{name}.key") for name in ("audit", "page", "master")},
+            "PLIMSOLL_AUDIT_SIGN_KEY": str(self.folder / "audit-sign.key"),
+            "PLIMSOLL_AUDIT_HEADS": str(self.folder / "audit-heads.jsonl"),
+            "PLIMSOLL_ERASURES": str(self.folder / "erasures.jsonl"),
         }
         command = [PROGRAM, "page-link", "--club", self.club, "--recipient", recipient]
         command += ["--squad", squad, "--week", self.shell["WEEK"]]
@@ -68,7 +88,18 @@ class Demo:
         for squad in self.call("squads", "COACH")["items"]:
             path = f"squads/{squad['squad_id']}/today"
             found.append({"name": f"{squad['name']}-today", "path": path, "who": "COACH", "title": "Squad's day: "})
+        question = {"plan": PLAN, "history": {"week_loads_au": [800, 900, 1000, 950], "birth_date": "2010-05-01"}}
+        found.append({"name": "plan-check", "path": "plan-checks", "who": "STRENGTH_COACH", "title": "Plan check", "body": question})
         return [{**page, "url": f"{self.shell['CLUB']}/{page['path']}", "token": self.shell[page["who"]]} for page in found]
+
+    def histories(self) -> list[dict]:
+        """The histories of the athlete who comes back from an absence, and of one who was never away."""
+        found = []
+        for name, code in (("history-return", "P-33"), ("history-usual", "P-28")):
+            athlete = self.call(f"athletes?external_id={code}", "COACH")["items"][0]["athlete_id"]
+            path = f"athletes/{athlete}/history?purpose=screening"
+            found.append({"name": name, "path": path, "url": f"{self.shell['CLUB']}/{path}"})
+        return found
 
     def stop(self):
         self.process.terminate()

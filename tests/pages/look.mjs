@@ -28,6 +28,8 @@ async function open(page, squad) {
 async function judge(page, what) {
   const wide = await page.evaluate(() => [...document.querySelectorAll("body *")]
     .filter((element) => element.getBoundingClientRect().right > innerWidth + 1)
+    // A table of many columns is scrolled within its own region (WCAG 2.2, 1.4.10), which lies in the window itself.
+    .filter((element) => !element.parentElement.closest(".wide"))
     .map((element) => element.outerHTML.slice(0, 80)));
   assert(wide.length === 0, `${what}: outside the window: ${wide.join("\n")}`);
   await page.evaluate(axe.source);
@@ -50,11 +52,22 @@ async function acknowledge(page, what) {
   return rules;
 }
 
+/** Asks by POST, where a page answers a question. */
+async function asPost(page, body) {
+  await page.setRequestInterception(true);
+  page.on("request", (request) => {
+    const headers = { ...request.headers(), "content-type": "application/json", accept: "text/html" };
+    if (request.isNavigationRequest()) request.continue({ method: "POST", postData: JSON.stringify(body), headers });
+    else request.continue();
+  });
+}
+
 /** Opens a page with a token, as a program that shows pages does. */
-async function look(browser, { name, url, token, title }, width) {
+async function look(browser, { name, url, token, title, body }, width) {
   const page = await browser.newPage();
   await page.setViewport({ width, height: 800, isMobile: width < 700, hasTouch: width < 700 });
   await page.setExtraHTTPHeaders({ Authorization: `Bearer ${token}` });
+  if (body) await asPost(page, body);
   await page.goto(url);
   assert((await page.title()).startsWith(title), `${name}: the page is "${await page.title()}"`);
   await page.screenshot({ path: `${folder}/${name}-${width}.png`, fullPage: true });

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
-"""Reads the demo's weekly lists as PDF, on A4 and Letter: each text and number of the JSON must stand in it, whatever the names, and
-each reading in the audit list.
+"""Reads the demo's weekly lists and athletes' histories as PDF, on A4 and Letter: each text and number of the JSON must stand in it,
+whatever the names, a history on one sheet, and each reading in the audit list.
 
     tests/pages/pdf.py [--keep DIR]     keeps the files there
 
@@ -22,6 +22,8 @@ WEEKS = ["2026-W45", "2026-W46", "2026-W47"]
 SIZES = {"a4": "595.276 x 841.89 pts (A4)", "letter": "612 x 792 pts (letter)"}
 # Told in the club's zone, or not needed by who reads.
 TOLD_OTHERWISE = ("starts_at", "event_id", "athlete_id", "athletes")
+# The weeks of a history stand in its plot.
+NOT_ON_THE_SHEET = (".weeks.", ".flag_id", ".clearance_id", ".athlete_id", ".pre_absence.reason")
 # In none of the fonts: an empty box on paper, and not in the text.
 BALL = "🏐"
 # What markup and writing from right to left could make something else of.
@@ -56,23 +58,43 @@ def run(*command) -> str:
     return subprocess.run(command, text=True, capture_output=True, check=True).stdout
 
 
-def compare(demo: Demo, path: str, paper: str, file: Path) -> int:
-    """Says how many texts and numbers of a list stand in its PDF."""
-    answer = demo.call(path, "COACH")
-    with demo.send(f"{path}?as_of={answer['as_of']}&paper={paper}", "COACH", Accept="application/pdf") as sent:
+def print_to(file: Path, demo: Demo, path: str, who: str, paper: str) -> str:
+    """Fetches a sheet and looks at what every sheet must have; gives what is told of the file."""
+    with demo.send(f"{path}&paper={paper}", who, Accept="application/pdf") as sent:
         assert sent.headers["Content-Type"] == "application/pdf", sent.headers
         assert sent.headers["Cache-Control"] == "no-store" and sent.headers["Vary"] == "Accept", sent.headers
         file.write_bytes(sent.read())
     told = run("pdfinfo", file)
     assert re.search(r"Tagged: +yes", told) and "JavaScript:      no" in told, told
-    assert re.search(rf"Title: +Weekly list: .*, {answer['week']}\n", told), told
     assert SIZES[paper] in told, told
     assert b"/Lang(en)" in file.read_bytes(), "no language"
-    text = run("pdftotext", "-layout", file, "-")
-    found = [(path, said) for path, said in leaves(answer) if not path.endswith(TOLD_OTHERWISE)]
+    return told
+
+
+def all_stand(found: list, file: Path, *order: str) -> int:
+    text = run("pdftotext", *order, file, "-")
     for name, said in found:
         assert stands(text, said), f"{file.name}: {name}: {said!r} is not in\n{text}"
     return len(found)
+
+
+def compare(demo: Demo, path: str, paper: str, file: Path) -> int:
+    """Says how many texts and numbers of a list stand in its PDF."""
+    answer = demo.call(path, "COACH")
+    told = print_to(file, demo, f"{path}?as_of={answer['as_of']}", "COACH", paper)
+    assert re.search(rf"Title: +Weekly list: .*, {answer['week']}\n", told), told
+    found = [(path, said) for path, said in leaves(answer) if not path.endswith(TOLD_OTHERWISE)]
+    return all_stand(found, file, "-layout")
+
+
+def compare_history(demo: Demo, path: str, paper: str, file: Path) -> int:
+    """Says how many texts and numbers of a history stand in its PDF, which is one sheet."""
+    answer = demo.call(path, "TRAINER")
+    told = print_to(file, demo, f"{path}&as_of={answer['as_of']}", "TRAINER", paper)
+    assert f"Title:           History: {answer['display_name']}\n" in told, told
+    assert re.search(r"Pages: +1\n", told), told
+    found = [(path, said) for path, said in leaves(answer) if not any(part in f"{path}." for part in NOT_ON_THE_SHEET)]
+    return all_stand(found, file)
 
 
 def rename(demo: Demo, path: str, names: list[str]) -> None:
@@ -119,10 +141,15 @@ def main() -> None:
                 rename(demo, path, names)
                 compare(demo, path, "a4", files / f"{squad}-renamed.pdf")
             assert not names, f"the lists are too short for {names}"
+            histories = [(history["name"], history["path"]) for history in demo.histories()]
+            told = sum(
+                compare_history(demo, path, paper, files / f"{name}-{paper}.pdf") for name, path in histories for paper in SIZES
+            )
             assert refused(demo, f"{lists[0][1]}?paper=a5") == 400
             assert refused(demo, f"{lists[0][1]}?explain=true") == 406
         finally:
             demo.stop()
+    print(f"{told} texts and numbers of {len(histories)} histories stand on their one sheet, on {' and '.join(SIZES)}")
     print(f"{count} texts and numbers of {len(lists)} lists stand in their PDF, on {' and '.join(SIZES)}; {len(NAMES)} odd names too")
 
 

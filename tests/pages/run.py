@@ -41,16 +41,6 @@ def mail(squads: list[dict]) -> http.server.ThreadingHTTPServer:
     return server
 
 
-def histories(demo: Demo) -> list[dict]:
-    """The histories of the athlete who comes back from an absence, and of one who was never away."""
-    found = []
-    for name, code in (("history-return", "P-33"), ("history-usual", "P-28")):
-        athlete = demo.call(f"athletes?external_id={code}", "COACH")["items"][0]["athlete_id"]
-        url = f"{demo.shell['CLUB']}/athletes/{athlete}/history?purpose=screening"
-        found.append({"name": name, "url": url})
-    return found
-
-
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--keep", type=Path)
@@ -71,7 +61,7 @@ def main() -> None:
             told = {"browser": browser, "folder": str(pictures), "mail": site, "squads": squads, "pages": demo.pages()}
             (folder / "lists.json").write_text(json.dumps(told))
             subprocess.run(["node", "look.mjs"], cwd=folder, check=True)
-            told = {"browser": browser, "folder": str(pictures), "token": demo.shell["TRAINER"], "histories": histories(demo)}
+            told = {"browser": browser, "folder": str(pictures), "token": demo.shell["TRAINER"], "histories": demo.histories()}
             (folder / "histories.json").write_text(json.dumps(told))
             subprocess.run(["node", "histories.mjs"], cwd=folder, check=True)
         finally:

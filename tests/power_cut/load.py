@@ -1,4 +1,6 @@
-"""The program under strace, and eight clients that write down what was answered and when."""
+"""The program under strace, and clients that write down what was answered and when: eight who report, one who names endpoints for
+notices and tries them, and one who reads.
+"""
 
 import json
 import os
@@ -27,7 +29,11 @@ class Service:
             "PLIMSOLL_LOCAL_ISSUER": "on",
             "PLIMSOLL_LOCAL_KEY": f"{folder}/local.key",
             "PLIMSOLL_AUDIT_KEY": f"{folder}/audit.key",
+            "PLIMSOLL_AUDIT_SIGN_KEY": f"{folder}/audit-sign.key",
+            "PLIMSOLL_AUDIT_HEADS": f"{folder}/audit-heads.jsonl",
+            "PLIMSOLL_ERASURES": f"{folder}/erasures.jsonl",
             "PLIMSOLL_PAGE_KEY": f"{folder}/page.key",
+            "PLIMSOLL_MASTER_KEY": f"{folder}/master.key",
             "PLIMSOLL_RATE_LIMIT": "off",
             "PLIMSOLL_CLOCK": CLOCK,
         }
@@ -57,46 +63,101 @@ class Service:
         with open(f"{self.folder}/log") as file:
             return file.read()
 
-    def token(self, *arguments):
-        command = [self.program, "token", *arguments]
+    def command(self, *arguments):
+        """What a command of the program prints."""
+        command = [self.program, *arguments]
         return subprocess.run(command, env=self.environment, cwd=self.folder, check=True, capture_output=True, text=True).stdout.strip()
 
-    def post(self, path, token, body, key=None):
-        """Status and body of the answer."""
+    def token(self, *arguments):
+        return self.command("token", *arguments)
+
+    def call(self, method, path, token, body=None, key=None):
+        """Status, header fields and body of the answer."""
         headers = {"Authorization": f"Bearer {token}", "Content-Type": "application/json"}
         if key:
             headers["Idempotency-Key"] = key
-        request = urllib.request.Request(self.url + path, json.dumps(body).encode(), headers)
+        content = None if body is None else json.dumps(body).encode()
+        request = urllib.request.Request(self.url + path, content, headers, method=method)
         try:
             with urllib.request.urlopen(request, timeout=60) as answer:
-                return answer.status, json.load(answer)
+                return answer.status, answer.headers, json.load(answer)
         except urllib.error.HTTPError as error:
-            return error.code, json.load(error)
+            return error.code, error.headers, json.load(error)
+
+    def made(self, path, role, body, method="POST", club=None):
+        """Makes something before the recording; gives the answer's body."""
+        whose = ["--club", club] if club else []
+        status, _, answer = self.call(method, path, self.token("--role", role, *whose), body)
+        assert status in (200, 201), (path, status, answer)
+        return answer
 
 
-class Writer(threading.Thread):
-    """Sends reports and bulk calls of one athlete, each under a key and again until it is answered with success."""
+class Client(threading.Thread):
+    """Makes so many calls, each again until it is answered with success."""
 
-    def __init__(self, service, club, token, athlete, seed, writes):
+    def __init__(self, service, club, token, calls):
         super().__init__()
-        self.service, self.club, self.token, self.athlete = service, club, token, athlete
-        self.random, self.writes = random.Random(seed), writes
-        self.versions = {}
-        # (time of the answer, {external id: (version, minutes, twice the rating)})
+        self.service, self.club, self.token, self.calls = service, club, token, calls
+        # (time of the answer, what it promises)
         self.answered = []
-        # Ids of each bulk call: all of them are stored, or none.
-        self.together = []
         self.refusals = 0
         self.failure = None
 
     def run(self):
         try:
-            for number in range(self.writes):
-                self.write(number)
+            for number in range(self.calls):
+                self.step(number)
         except Exception as error:  # shown by the main thread
             self.failure = error
 
-    def write(self, number):
+    def until_answered(self, method, path, body=None, key=None):
+        """Header fields and body of the answer, and when it came."""
+        while True:
+            status, headers, answer = self.service.call(method, f"/v1/clubs/{self.club}/{path}", self.token, body, key)
+            if status in (200, 201, 202):
+                return headers, answer, time.time()
+            assert status in (500, 503, 504), (status, answer)
+            self.refusals += 1
+
+
+class Keeper(Client):
+    """Names endpoints for notices and tries them, each call under a key."""
+
+    def step(self, number):
+        if number % 4 == 0:
+            body = {"url": f"https://club.example.org/{number}"}
+            _, answer, now = self.until_answered("POST", "notice-endpoints", body, f"endpoint-{number}")
+            self.endpoint = answer["endpoint_id"]
+            self.answered.append((now, {"endpoint": self.endpoint}))
+        else:
+            _, answer, now = self.until_answered("POST", f"notice-endpoints/{self.endpoint}/test", None, f"test-{number}")
+            self.answered.append((now, {"endpoint": self.endpoint, "notice": answer["notice_id"]}))
+
+
+class Reader(Client):
+    """Reads athletes' loads: each read that was answered has its row in the audit list."""
+
+    def __init__(self, service, club, token, calls, athletes):
+        super().__init__(service, club, token, calls)
+        self.athletes = athletes
+
+    def step(self, number):
+        headers, _, now = self.until_answered("GET", f"athletes/{self.athletes[number % len(self.athletes)]}/load")
+        self.answered.append((now, headers["x-request-id"]))
+
+
+class Writer(Client):
+    """Sends reports and bulk calls of one athlete, each under a key."""
+
+    def __init__(self, service, club, token, calls, athlete, seed):
+        super().__init__(service, club, token, calls)
+        self.athlete, self.random = athlete, random.Random(seed)
+        self.versions = {}
+        # Ids of each bulk call: all of them are stored, or none.
+        self.together = []
+
+    def step(self, number):
+        """Promises {external id: (version, minutes, twice the rating)}."""
         ids = [f"{self.athlete}-{number}-{row}" for row in range(self.random.choice([1, 1, 1, 5]))]
         if self.versions and self.random.random() < 0.3:
             ids = [self.random.choice(list(self.versions))]
@@ -106,14 +167,7 @@ class Writer(threading.Thread):
         else:
             path, body = "sessions/bulk", {"sessions": reports}
             self.together.append(ids)
-        key = f"{self.athlete}-{number}"
-        status = 0
-        while status not in (200, 201):
-            status, answer = self.service.post(f"/v1/clubs/{self.club}/{path}", self.token, body, key)
-            now = time.time()
-            if status not in (200, 201):
-                assert status in (500, 503, 504), (status, answer)
-                self.refusals += 1
+        _, _, now = self.until_answered("POST", path, body, f"{self.athlete}-{number}")
         made = {}
         for report in reports:
             id = report["external_id"]
@@ -130,37 +184,46 @@ class Writer(threading.Thread):
         }
 
 
+# Limits so low that reports of the closed week raise and withdraw flags, which is told to endpoints.
+POLICY = {
+    "effective_from": "2026-01-01", "approved_by": "Head of training", "source_note": "limits for a test", "organised_settings": ["club"],
+    "nothing_said": "assumed_rest", "midnight": "start_date", "chronic_floor_au": 250,
+    "rules": [{"code": "week_monotony", "enabled": True, "limit": 1.2, "source_note": "limit for a test"}],
+}
+
+
 def prepare(service):
-    """A club with eight athletes; the program is stopped again. Gives the club and the athletes."""
+    """A club with eight athletes of one squad and a week that is closed; the program is stopped again. Gives the club and the athletes."""
     service.start()
-    operator = service.token("--role", "operator")
-    _, club = service.post("/v1/clubs", operator, {"name": "Havneby Handball", "time_zone": "Europe/Copenhagen"})
-    club = club["club_id"]
-    admin = service.token("--role", "club_admin", "--club", club)
+    club = service.made("/v1/clubs", "operator", {"name": "Havneby Handball", "time_zone": "Europe/Copenhagen"})["club_id"]
+    base = f"/v1/clubs/{club}"
+    service.made(f"{base}/policy", "club_admin", POLICY, "PUT", club)
+    squad = service.made(f"{base}/squads", "club_admin", {"name": "U16"}, club=club)["squad_id"]
     athletes = []
     for number in range(1, 9):
         person = {"external_id": f"P-{number:02}", "display_name": f"P-{number:02}", "birth_date": "2011-03-14", "joined_on": "2026-01-01"}
-        status, athlete = service.post(f"/v1/clubs/{club}/athletes", admin, person)
-        assert status == 201, athlete
-        athletes.append(athlete["athlete_id"])
+        person["squads"] = [squad]
+        athletes.append(service.made(f"{base}/athletes", "club_admin", person, club=club)["athlete_id"])
     service.end(signal.SIGTERM)
+    service.command("close-week", "--week", "2026-W45")
     return club, athletes
 
 
 def record(service, club, athletes, writes, options, seed):
-    """Writes under strace with these options, then kills the program. Gives the calls it made and the writers."""
+    """Calls under strace with these options, then kills the program. Gives the calls it made of the system and the clients."""
     file = f"{service.folder}/trace"
     under = ["strace", "--follow-forks", "--seccomp-bpf", "-y", "-xx", "-ttt", "-T", "-s", "100000", "-o", file]
     service.start([*under, "-e", f"trace={trace.TRACED}", *options])
-    token = service.token("--role", "integration", "--club", club)
-    writers = [Writer(service, club, token, athlete, seed * 100 + at, writes) for at, athlete in enumerate(athletes)]
-    for writer in writers:
-        writer.start()
-    for writer in writers:
-        writer.join()
+    token, keeper, reader = (service.token("--role", role, "--club", club) for role in ("integration", "club_admin", "coach"))
+    clients = [Writer(service, club, token, writes, athlete, seed * 100 + at) for at, athlete in enumerate(athletes)]
+    clients += [Keeper(service, club, keeper, writes), Reader(service, club, reader, writes, athletes)]
+    for client in clients:
+        client.start()
+    for client in clients:
+        client.join()
     service.end(signal.SIGKILL)
-    for writer in writers:
-        if writer.failure:
-            raise writer.failure
+    for client in clients:
+        if client.failure:
+            raise client.failure
     with open(file) as text:
-        return trace.read(text), writers
+        return trace.read(text), clients

@@ -11,12 +11,16 @@ pub struct Connection {
 
 impl Connection {
     pub(crate) async fn open(server: &Url) -> Self {
+        let connection = Self::attempt(server).await;
+        connection.expect("the server accepts")
+    }
+
+    /// A connection, or why there is none.
+    pub(crate) async fn attempt(server: &Url) -> std::io::Result<Self> {
         let host = server.host_str().expect("the server has an address");
         let port = server.port().expect("the server has a port");
-        let stream = TcpStream::connect((host, port))
-            .await
-            .expect("the server accepts");
-        Self { stream }
+        let stream = TcpStream::connect((host, port)).await?;
+        Ok(Self { stream })
     }
 
     /// Sends these bytes; `false` once the server has closed the connection.

@@ -1,5 +1,8 @@
 //! The OpenAPI document as a contract: what is answered must be in it.
 
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex};
+
 use jsonschema::{Draft, Validator};
 use serde_json::{Value, json};
 
@@ -33,14 +36,41 @@ impl Document {
     /// Asserts that a value is what a schema of the document says, and has no fields beside those it names.
     #[track_caller]
     pub fn assert_valid(&self, schema: &Value, value: &Value, what: &str) {
-        let mut closed = json!({ "components": self.json()["components"], "schema": schema });
-        close(&mut closed);
-        closed["$ref"] = json!("#/schema");
-        let faults: Vec<String> = validator(&closed)
+        let validator = self.schemas.validator(schema);
+        let faults: Vec<String> = validator
             .iter_errors(value)
             .map(|fault| format!("{}: {fault}", fault.instance_path()))
             .collect();
         assert!(faults.is_empty(), "{}\n{what}", faults.join("\n"));
+    }
+}
+
+/// What the document's schemas are validated with, kept by their text: making one reads the whole document.
+pub(crate) struct Schemas {
+    components: Value,
+    made: Mutex<HashMap<String, Arc<Validator>>>,
+}
+
+impl Schemas {
+    pub(crate) fn of(document: &Value) -> Self {
+        let mut components = document["components"].clone();
+        close(&mut components);
+        Self {
+            components,
+            made: Mutex::default(),
+        }
+    }
+
+    fn validator(&self, schema: &Value) -> Arc<Validator> {
+        let mut made = self.made.lock().expect("no panic while it was made");
+        let validator = made.entry(schema.to_string()).or_insert_with(|| {
+            let mut closed = schema.clone();
+            close(&mut closed);
+            let whole =
+                json!({ "components": self.components, "schema": closed, "$ref": "#/schema" });
+            Arc::new(validator(&whole))
+        });
+        Arc::clone(validator)
     }
 }
 

@@ -63,21 +63,33 @@ fn create_on_postgres(folder: &Path) -> CreatedDatabase {
         .to_string_lossy()
         .replace('.', "");
     let name = format!("plimsoll_e2e_{random}");
+    psql(&server, ROLE);
     psql(
         &server,
         &format!(
-            r#"CREATE DATABASE "{name}" TEMPLATE template0 ENCODING 'UTF8' LOCALE 'C.UTF-8' STRATEGY file_copy"#
+            r#"CREATE DATABASE "{name}" OWNER plimsoll_app TEMPLATE template0 ENCODING 'UTF8' LOCALE 'C.UTF-8' STRATEGY file_copy"#
         ),
     );
-    let mut url = server.clone();
-    url.set_path(&name);
     CreatedDatabase {
-        url: url.into(),
+        url: as_app(&server, &name),
         on_postgres: Some((server, name)),
     }
 }
 
-fn psql(server: &Url, statement: &str) {
+/// Makes the role that the service runs as.
+pub(crate) const ROLE: &str = include_str!("../postgres_role.sql");
+
+/// A database of a server, as the role that the service runs as.
+pub(crate) fn as_app(server: &Url, database: &str) -> String {
+    let mut url = server.clone();
+    url.set_path(database);
+    url.set_username("plimsoll_app").expect("a URL with a host");
+    url.set_password(Some("plimsoll_app"))
+        .expect("a URL with a host");
+    url.into()
+}
+
+pub(crate) fn psql(server: &Url, statement: &str) {
     let output = Command::new("psql")
         .args([
             "--no-psqlrc",

@@ -5,13 +5,17 @@ use std::path::Path;
 use reqwest::Method;
 use serde_json::{Value, json};
 
+use crate::contract::Schemas;
 use crate::server::Server;
 
 /// Methods that a path item may have; the service uses no others.
 const METHODS: [&str; 5] = ["get", "post", "put", "patch", "delete"];
 
 /// The document.
-pub struct Document(Value);
+pub struct Document {
+    json: Value,
+    pub(crate) schemas: Schemas,
+}
 
 /// One operation of it.
 pub struct Operation {
@@ -92,11 +96,17 @@ impl Operation {
         roles.map(|role| role.as_str().expect("a role")).collect()
     }
 
-    /// Whether it asks for something with a body and changes nothing: a search, so that no name stands in a URL, or a rehearsal.
+    /// Whether it asks for something with a body and changes nothing: a search, so that no name stands in a URL, a rehearsal, or a
+    /// question about a plan.
     pub fn is_question(&self) -> bool {
-        ["/search", "/rehearsals"]
-            .iter()
-            .any(|end| self.path.ends_with(end))
+        [
+            "/search",
+            "/rehearsals",
+            "/plan-checks",
+            "/change-proposals",
+        ]
+        .iter()
+        .any(|end| self.path.ends_with(end))
     }
 
     /// Whether it has this parameter.
@@ -119,16 +129,23 @@ impl Operation {
 }
 
 impl Document {
+    fn new(json: Value) -> Self {
+        Self {
+            schemas: Schemas::of(&json),
+            json,
+        }
+    }
+
     /// The one that is committed.
     pub fn committed() -> Self {
         let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../openapi/openapi.json");
         let text = std::fs::read_to_string(&file).expect("the committed document");
-        Self(serde_json::from_str(&text).expect("JSON"))
+        Self::new(serde_json::from_str(&text).expect("JSON"))
     }
 
     /// The one that a server serves.
     pub async fn served_by(server: &Server) -> Self {
-        Self(
+        Self::new(
             server
                 .anonymous()
                 .get("/openapi.json")
@@ -140,12 +157,12 @@ impl Document {
 
     /// The whole document.
     pub fn json(&self) -> &Value {
-        &self.0
+        &self.json
     }
 
     /// Every role there is, with whose records it reaches: `club`, `squads`, `athletes` or `nobody`.
     pub fn reach(&self) -> impl Iterator<Item = (&str, &str)> {
-        let reach = self.0["x-reach"].as_object().expect("x-reach");
+        let reach = self.json["x-reach"].as_object().expect("x-reach");
         reach
             .iter()
             .map(|(role, reach)| (role.as_str(), reach.as_str().expect("a reach")))
@@ -154,7 +171,10 @@ impl Document {
     /// Every operation, in the order of the document.
     pub fn operations(&self) -> Vec<Operation> {
         let mut found = Vec::new();
-        for (path, item) in self.0["paths"].as_object().expect("the document has paths") {
+        for (path, item) in self.json["paths"]
+            .as_object()
+            .expect("the document has paths")
+        {
             let known = METHODS
                 .iter()
                 .filter_map(|method| Some((method, item.get(method)?)));
@@ -172,7 +192,7 @@ impl Document {
     pub fn target(&self, reference: &str) -> &Value {
         reference
             .strip_prefix('#')
-            .and_then(|pointer| self.0.pointer(pointer))
+            .and_then(|pointer| self.json.pointer(pointer))
             .unwrap_or_else(|| panic!("{reference} leads nowhere"))
     }
 

@@ -3,10 +3,17 @@
 use std::io::{BufRead, BufReader, Write};
 use std::process::{Child, Command, Stdio};
 
+use crate::rows::rows;
+
 /// Another program's lock on the database: reading goes on, writing waits. Dropped, the lock is given back.
 pub struct Held {
     holder: Child,
+    database_url: String,
 }
+
+/// Who waits for any lock, on PostgreSQL: behind the first that waits for ours, others may wait for one of the first's.
+const WAITING: &str = "SELECT count(DISTINCT pid) FROM pg_locks JOIN pg_stat_activity USING (pid) \
+     WHERE NOT granted AND datname = current_database()";
 
 impl Held {
     pub(crate) fn of(database_url: &str) -> Self {
@@ -14,19 +21,32 @@ impl Held {
             Some(path) => on_sqlite(path),
             None => on_postgres(database_url, "clubs, audit_reads", "EXCLUSIVE"),
         };
-        Self::once_held(holder)
+        Self::once_held(holder, database_url)
+    }
+
+    /// How many wait for it; on SQLite nobody can tell.
+    pub fn waiting(&self) -> Option<usize> {
+        let on_sqlite = self.database_url.starts_with("sqlite://");
+        let count = || rows(&[], &self.database_url, WAITING).concat().concat();
+        (!on_sqlite).then(|| count().parse().expect("a number"))
     }
 
     /// Tables on PostgreSQL that cannot even be read.
     pub(crate) fn of_tables(database_url: &str, names: &str) -> Self {
-        Self::once_held(on_postgres(database_url, names, "ACCESS EXCLUSIVE"))
+        Self::once_held(
+            on_postgres(database_url, names, "ACCESS EXCLUSIVE"),
+            database_url,
+        )
     }
 
-    fn once_held(mut holder: Child) -> Self {
+    fn once_held(mut holder: Child, database_url: &str) -> Self {
         let output = holder.stdout.take().expect("the holder's output");
         let mut said = BufReader::new(output).lines().map_while(Result::ok);
         assert!(said.any(|line| line == "held"), "the lock is not to be had");
-        Self { holder }
+        Self {
+            holder,
+            database_url: database_url.to_owned(),
+        }
     }
 }
 

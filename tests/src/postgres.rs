@@ -5,7 +5,10 @@ use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
+use reqwest::Url;
 use tempfile::TempDir;
+
+use crate::database::{ROLE, as_app, psql};
 
 /// A throw-away server, stopped and removed when dropped. It is started by `tests/postgres.sh`.
 pub struct Postgres {
@@ -48,12 +51,70 @@ impl Postgres {
             url: String::new(),
         };
         server.url = server.run("start").trim().to_owned();
+        psql(&server.superuser(), ROLE);
+        psql(
+            &server.superuser(),
+            "CREATE DATABASE plimsoll OWNER plimsoll_app TEMPLATE template0",
+        );
         server
     }
 
-    /// Its database `postgres`, as the superuser.
-    pub fn url(&self) -> &str {
-        &self.url
+    /// A database of it, as the role that the service runs as.
+    pub fn url(&self) -> String {
+        as_app(&self.superuser(), "plimsoll")
+    }
+
+    /// The same database as another role.
+    pub fn url_as(&self, role: &str) -> String {
+        let mut url = self.superuser();
+        url.set_path("plimsoll");
+        url.set_username(role).expect("a URL with a host");
+        url.into()
+    }
+
+    /// The same database as the superuser.
+    pub fn superuser_url(&self) -> String {
+        self.url_as(self.superuser().username())
+    }
+
+    /// Runs a file of the repository in the database as the superuser.
+    pub fn superuser_file(&self, path: &str) {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("..").join(path);
+        let output = Command::new("psql")
+            .args(["--no-psqlrc", "--quiet", "--set=ON_ERROR_STOP=1", "--file"])
+            .arg(path)
+            .args(["--dbname", &self.superuser_url()])
+            .output()
+            .expect("psql runs");
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert!(output.status.success(), "{said}");
+    }
+
+    /// What a statement answers to a role, or why it was refused.
+    ///
+    /// # Errors
+    /// What psql said.
+    pub fn psql_as(&self, role: &str, statement: &str) -> Result<String, String> {
+        let output = Command::new("psql")
+            .args([
+                "--no-psqlrc",
+                "--tuples-only",
+                "--command",
+                statement,
+                "--dbname",
+            ])
+            .arg(self.url_as(role))
+            .output()
+            .expect("psql runs");
+        let text = |bytes: Vec<u8>| String::from_utf8_lossy(&bytes).into_owned();
+        match output.status.success() {
+            true => Ok(text(output.stdout)),
+            false => Err(text(output.stderr)),
+        }
+    }
+
+    fn superuser(&self) -> Url {
+        Url::parse(&self.url).expect("postgres.sh prints a URL")
     }
 
     /// Ends its first process at once (SIGKILL), as a crash would; the others end when they notice.

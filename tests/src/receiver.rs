@@ -9,6 +9,7 @@ use std::time::Duration;
 use serde_json::{Value, json};
 use tokio::io::{AsyncRead, AsyncReadExt, AsyncWrite, AsyncWriteExt};
 use tokio::net::{TcpListener, TcpStream};
+use tokio::sync::Notify;
 use tokio::task::JoinHandle;
 use tokio_rustls::TlsAcceptor;
 
@@ -23,6 +24,8 @@ pub enum Answering {
     Endless,
     /// Not at all; the connection stays open.
     Never,
+    /// As `Head`, once somebody lets it go.
+    Held(Arc<Notify>, &'static str),
     /// With these bytes, and then the connection is reset.
     Reset(&'static str),
 }
@@ -240,9 +243,10 @@ async fn serve(
             );
             let _ = stream.write_all(answer.as_bytes()).await;
         }
-        Answering::Head(head) => {
-            let answer = format!("HTTP/1.1 {head}content-length: 0\r\nconnection: close\r\n\r\n");
-            let _ = stream.write_all(answer.as_bytes()).await;
+        Answering::Head(status) => head(&mut stream, status).await,
+        Answering::Held(let_go, status) => {
+            let_go.notified().await;
+            head(&mut stream, status).await;
         }
         Answering::Endless => {
             let head = b"HTTP/1.1 200 OK\r\ncontent-length: 10000000000\r\n\r\n";
@@ -259,6 +263,11 @@ async fn serve(
             stream.reset();
         }
     }
+}
+
+async fn head(stream: &mut impl Stream, status: &str) {
+    let answer = format!("HTTP/1.1 {status}content-length: 0\r\nconnection: close\r\n\r\n");
+    let _ = stream.write_all(answer.as_bytes()).await;
 }
 
 async fn read(stream: &mut impl Stream) -> Option<Message> {

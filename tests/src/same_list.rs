@@ -15,17 +15,19 @@ const LIST_ROWS: [&str; 5] = [
 ];
 
 /// The same of a history; all have columns with their names.
-const HISTORY_ROWS: [&str; 11] = [
+const HISTORY_ROWS: [&str; 13] = [
     "restrictions",
     "weeks",
     "since_return",
     "share_of_pre_absence",
     "tests",
     "injuries",
+    "pain_reports",
     "absences",
     "flags",
     "clearance_records",
     "not_known.days",
+    "not_known.not_shared",
     "not_included",
 ];
 

@@ -1,5 +1,6 @@
 //! One running program with its own folder and database.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 use std::process::{ExitStatus, Output};
@@ -12,10 +13,11 @@ use crate::club::{Club, Squad};
 use crate::connection::Connection;
 use crate::database::{CreatedDatabase, Database};
 use crate::held::Held;
+use crate::held_close::HeldClose;
 use crate::identity::Identity;
 use crate::program::{Environment, LOG, Program};
 use crate::request::{Bearer, Client};
-use crate::rows::rows;
+use crate::rows::{rows, tables};
 use crate::running::Running;
 
 /// The program's clock starts here unless a test says otherwise: the Monday after 2026-W45.
@@ -46,6 +48,11 @@ impl Setup {
             .settings
             .insert(name.to_owned(), value.to_owned());
         self
+    }
+
+    /// Starts as many workers as an installation has, since many callers come at once.
+    pub fn busy(self) -> Self {
+        self.setting("PLIMSOLL_WORKERS", "0")
     }
 
     /// Leaves the mail server unsaid.
@@ -122,6 +129,8 @@ impl Server {
         let other = other.setting("PLIMSOLL_AUDIT_KEY", &key.to_string_lossy());
         let key = self.folder().join("page.key");
         let other = other.setting("PLIMSOLL_PAGE_KEY", &key.to_string_lossy());
+        let key = self.folder().join("master.key");
+        let other = other.setting("PLIMSOLL_MASTER_KEY", &key.to_string_lossy());
         other.start().await
     }
 
@@ -131,11 +140,18 @@ impl Server {
             ("PLIMSOLL_LOCAL_ISSUER", "on"),
             ("PLIMSOLL_LOCAL_KEY", "local.key"),
             ("PLIMSOLL_AUDIT_KEY", "audit.key"),
+            ("PLIMSOLL_AUDIT_SIGN_KEY", "audit-sign.key"),
+            ("PLIMSOLL_AUDIT_HEADS", "audit-heads.jsonl"),
+            ("PLIMSOLL_ERASURES", "erasures.jsonl"),
             ("PLIMSOLL_PAGE_KEY", "page.key"),
+            ("PLIMSOLL_MASTER_KEY", "master.key"),
             ("PLIMSOLL_JOBS", "off"),
+            ("PLIMSOLL_DRAIN_SECONDS", "0"),
             ("PLIMSOLL_MIGRATE", "on"),
             ("PLIMSOLL_RATE_LIMIT", "off"),
             ("PLIMSOLL_CLOCK", CLOCK),
+            // Each worker costs a tenth of a second at the start, and most tests ask for one thing at a time.
+            ("PLIMSOLL_WORKERS", "1"),
             // Clubs may name recipients of mail, and nothing can be sent (RFC 2606).
             ("PLIMSOLL_SMTP_URL", "smtps://mail.example.invalid"),
             ("PLIMSOLL_SMTP_FROM", "plimsoll@example.org"),
@@ -229,19 +245,47 @@ impl Server {
         Held::of_tables(&self.database_url(), names)
     }
 
+    /// Keeps every close of a week from its end until the returned value is dropped.
+    pub fn hold_closes(&self) -> HeldClose {
+        HeldClose::of(&self.database_url())
+    }
+
     /// The rows of a query put to the database itself, past the program: columns as text, in lines.
     pub fn rows(&self, query: &str) -> Vec<Vec<String>> {
         let environment = self.running.environment();
         rows(&environment.under, &self.database_url(), query)
     }
 
-    fn database_url(&self) -> String {
+    /// Every row in the database as text, by table, in order, past the program.
+    pub fn tables(&self) -> BTreeMap<String, Vec<String>> {
+        tables(&self.running.environment().under, &self.database_url())
+    }
+
+    /// Where the database is.
+    pub fn database_url(&self) -> String {
         self.running.environment().settings["PLIMSOLL_DATABASE_URL"].clone()
+    }
+
+    /// The same as the superuser of the tests' PostgreSQL, whom row-level security does not bind.
+    ///
+    /// # Panics
+    /// On SQLite.
+    pub fn superuser_url(&self) -> String {
+        let server = std::env::var("PLIMSOLL_TEST_POSTGRES_URL").expect("a test on PostgreSQL");
+        let own = reqwest::Url::parse(&self.database_url()).expect("a URL");
+        let mut url = reqwest::Url::parse(&server).expect("a URL");
+        url.set_path(own.path());
+        url.into()
     }
 
     /// A connection for a test that writes HTTP by hand.
     pub async fn connect(&self) -> Connection {
         Connection::open(&self.url("/")).await
+    }
+
+    /// A new connection, or `None` where nobody listens any more.
+    pub async fn try_to_connect(&self) -> Option<Connection> {
+        Connection::attempt(&self.url("/")).await.ok()
     }
 
     /// The server's folder: its key, its log, its SQLite file.

@@ -17,6 +17,8 @@ pub struct Writes {
     club: Club,
     squad: Squad,
     athlete: Athlete,
+    /// To be erased.
+    leaver: Athlete,
     /// To be changed, and to be removed.
     sessions: [String; 2],
     /// To be changed, and to be removed.
@@ -25,14 +27,23 @@ pub struct Writes {
     absence: String,
     test_result: String,
     injury: String,
+    pain_report: String,
     /// The trainer's, and one to be removed.
     licences: [String; 2],
     /// To be changed, and to be removed.
     restrictions: [String; 2],
     clearance: String,
+    /// To be withdrawn.
+    consent: String,
+    /// To be taken off the list.
+    link_elsewhere: String,
+    /// To be lifted.
+    hold: String,
     /// To be changed, and to be removed.
     events: [String; 2],
     attendance: String,
+    /// To be changed, and to be removed.
+    calendars: [String; 2],
     revocation: String,
     /// To be changed, and to be removed.
     endpoints: [String; 2],
@@ -60,6 +71,7 @@ impl Writes {
         let weeks = spiked.weeks("2026-10-12", &[1380.0, 1380.0, 1530.0, 2880.0]);
         club.bulk(weeks).await.expect(200);
         let _former = squad.athlete("P-13").await;
+        let leaver = club.athlete("P-14", &[]).await;
         server.close_week("2026-W45");
         let app = club.as_role("integration");
         let two = |list: &Value, at: [usize; 2], field: &str| {
@@ -93,6 +105,11 @@ impl Writes {
             let event = app.post("events", event(&squad, external_id)).await;
             events.push(event.expect(201).string("event_id"));
         }
+        let mut calendars = Vec::new();
+        for name in ["Sports hall", "School hall"] {
+            let made = app.post("calendars", calendar(&squad, name)).await;
+            calendars.push(made.expect(201).string("calendar_id"));
+        }
         let present = app
             .post("attendance", attendance(&athlete, &events[0]))
             .await
@@ -101,6 +118,19 @@ impl Writes {
             .await
             .expect(201);
         let clinical = Clinical::prepare(&club, &athlete).await;
+        let guardian = club.as_guardian_of(&[&athlete]);
+        let mut given = consent("pain");
+        // From now on: what is said about pain is read by consent alone.
+        given.as_object_mut().expect("an object").remove("from");
+        let consent = guardian.post(consents(&athlete), given);
+        let consent = consent.await.expect(201);
+        let hurts = guardian.post("pain-reports", pain_report(&athlete, "knee"));
+        let hurts = hurts.await.expect(201);
+        let named = guardian.post(sharing_codes(&athlete), organisation("Fjordby Gymnastics"));
+        let named = named.await.expect(201);
+        let lead = club.as_role("privacy_lead");
+        let held = lead.post(holds(&athlete), hold("insurance")).await;
+        let held = held.expect(201);
         let revocation = club
             .as_role("club_admin")
             .post("revocations", revocation("coach-3"))
@@ -154,16 +184,22 @@ impl Writes {
             absence: absence.string("absence_id"),
             test_result: result.string("test_result_id"),
             injury: injury.string("injury_id"),
+            pain_report: hurts.string("pain_report_id"),
             licences: clinical.licences,
             restrictions: clinical.restrictions,
             clearance: clinical.clearance,
+            consent: consent.string("consent_id"),
+            hold: held.string("hold_id"),
+            link_elsewhere: named["link"]["link_id"].as_str().expect("an id").to_owned(),
             attendance: present.string("attendance_id"),
             events: events.try_into().expect("two events"),
+            calendars: calendars.try_into().expect("two calendars"),
             revocation: revocation.string("revocation_id"),
             operator: server.as_role("operator"),
             club,
             squad,
             athlete,
+            leaver,
         }
     }
 
@@ -190,7 +226,11 @@ impl Writes {
             &self.absence,
             &self.test_result,
             &self.injury,
+            &self.pain_report,
             &self.clearance,
+            &self.consent,
+            &self.link_elsewhere,
+            &self.hold,
             &self.attendance,
             &self.flag,
             &self.revocation,
@@ -203,6 +243,7 @@ impl Writes {
             &self.restrictions,
             &self.memberships,
             &self.events,
+            &self.calendars,
             &self.endpoints,
             &self.drafts,
         ];
@@ -222,10 +263,15 @@ impl Writes {
             "{absence_id}" => self.absence.clone(),
             "{test_result_id}" => self.test_result.clone(),
             "{injury_id}" => self.injury.clone(),
+            "{pain_report_id}" => self.pain_report.clone(),
             "{licence_id}" => self.licences[0].clone(),
             "{restriction_id}" => self.restrictions[0].clone(),
             "{clearance_id}" => self.clearance.clone(),
+            "{consent_id}" => self.consent.clone(),
+            "{link_id}" => self.link_elsewhere.clone(),
+            "{hold_id}" => self.hold.clone(),
             "{event_id}" => self.events[0].clone(),
+            "{calendar_id}" => self.calendars[0].clone(),
             "{attendance_id}" => self.attendance.clone(),
             "{flag_id}" => self.flag.clone(),
             "{revocation_id}" => self.revocation.clone(),
@@ -241,11 +287,16 @@ impl Writes {
         template.split('/').map(part).collect::<Vec<_>>().join("/")
     }
 
-    /// A caller who may read what an operation shows: the roster app, or the first that may.
+    /// A caller who may read what an operation shows: the roster app, or the first that may and reaches more than her own record.
     pub fn reader(&self, operation: &Operation) -> Client {
         let roles = operation.roles();
         let usual = roles.iter().find(|role| **role == "integration");
-        match usual.or(roles.first()) {
+        let first = || {
+            roles
+                .iter()
+                .find(|role| !["athlete", "guardian"].contains(role))
+        };
+        match usual.or_else(first) {
             Some(role) => self.club.as_role(role),
             None => self.club.client(Identity::role("coach")),
         }
@@ -255,6 +306,7 @@ impl Writes {
     pub fn read(&self, operation: &Operation) -> Request {
         let read = self.reader(operation).get(self.path(&operation.path));
         match operation.takes("purpose") {
+            true if operation.path.ends_with("/copy") => read.query("purpose", "leaving"),
             true => read.query("purpose", "screening"),
             false => read,
         }
@@ -290,7 +342,12 @@ impl Writes {
             .or_else(|| self.of_days(method, path))
             .or_else(|| self.of_tests(method, path))
             .or_else(|| self.of_clinicians(method, path))
+            .or_else(|| self.of_consents(method, path))
+            .or_else(|| self.of_pain(method, path))
+            .or_else(|| self.of_retention(method, path))
             .or_else(|| self.of_schedule(method, path))
+            .or_else(|| self.of_calendars(method, path))
+            .or_else(|| self.of_plans(method, path))
             .or_else(|| self.of_notices(method, path))
             .or_else(|| self.of_drafts(method, path))
             .or_else(|| self.of_pages(method, path))
@@ -347,10 +404,25 @@ impl Writes {
                 let coach = self.club.as_role("coach");
                 coach.post("athletes/search", json!({ "name": "P-07" }))
             }
+            ("POST", "/roster/imports") => admin.post("roster/imports", roster()).query("mode", "delta"),
             ("PATCH", "/athletes/{athlete_id}") => admin.patch(athlete, json!({ "display_name": "Asta" })),
             _ => return None,
         })
         .map(|request| with_any_version(request, method, path))
+    }
+
+    fn of_plans(&self, method: &str, path: &str) -> Option<Request> {
+        let coach = self.club.as_role("strength_coach");
+        let session = json!({
+            "date": "2026-11-17", "setting": "club", "kind": "practice", "minutes": 90, "intended_rpe": 6,
+        });
+        let plan = json!({ "first_week": "2026-W47", "weeks": 1, "sessions": [session] });
+        let body = json!({ "plan": plan, "athlete_id": self.athlete.id() });
+        Some(match (method, path) {
+            ("POST", "/plan-checks") => coach.post("plan-checks", body),
+            ("POST", "/change-proposals") => coach.post("change-proposals", body),
+            _ => return None,
+        })
     }
 
     fn of_clinicians(&self, method: &str, path: &str) -> Option<Request> {
@@ -379,6 +451,72 @@ impl Writes {
             ("POST", "/clearance-records") => {
                 trainer.post("clearance-records", decision(&self.athlete, "not_yet"))
             }
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+
+    fn of_consents(&self, method: &str, path: &str) -> Option<Request> {
+        let guardian = self.club.as_guardian_of(&[&self.athlete]);
+        let list = consents(&self.athlete);
+        Some(match (method, path) {
+            ("POST", "/athletes/{athlete_id}/consents") => guardian.post(list, consent("wellness")),
+            ("POST", "/athletes/{athlete_id}/consents/{consent_id}/withdrawal") => {
+                let path = format!("{list}/{}/withdrawal", self.consent);
+                guardian.post(path, json!({ "evidence": "folder 3" }))
+            }
+            ("POST", "/athletes/{athlete_id}/sharing-codes") => {
+                guardian.post(sharing_codes(&self.athlete), organisation("Nyby Athletics"))
+            }
+            ("DELETE", "/athletes/{athlete_id}/sharing-links/{link_id}") => {
+                let path = format!("athletes/{}/sharing-links", self.athlete.id());
+                guardian.delete(format!("{path}/{}", self.link_elsewhere))
+            }
+            ("POST", "/athletes/{athlete_id}/erasure") => {
+                let path = format!("athletes/{}/erasure", self.leaver.id());
+                let lead = self.club.as_role("privacy_lead");
+                lead.post(path, json!({ "reason": "left" }))
+            }
+            ("PUT", "/consent-settings") => {
+                let settings = json!({ "own_age": 16, "needed_for": ["wellness"] });
+                let lead = self.club.as_role("privacy_lead");
+                lead.put("consent-settings", settings)
+            }
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+
+    fn of_retention(&self, method: &str, path: &str) -> Option<Request> {
+        let lead = self.club.as_role("privacy_lead");
+        let list = holds(&self.athlete);
+        Some(match (method, path) {
+            ("PUT", "/retention") => {
+                let term = json!({ "class": "load", "days_after_leaving": 730 });
+                let settings = json!({ "record_regime": "club", "terms": [term], "source_note": "club board" });
+                lead.put("retention", settings)
+            }
+            ("POST", "/athletes/{athlete_id}/holds") => lead.post(list, hold("complaint")),
+            ("DELETE", "/athletes/{athlete_id}/holds/{hold_id}") => lead
+                .delete(format!("{list}/{}", self.hold))
+                .body("application/json", r#"{"reason": "settled"}"#),
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+
+    fn of_calendars(&self, method: &str, path: &str) -> Option<Request> {
+        let app = self.club.as_role("integration");
+        let [changed, removed] = &self.calendars;
+        Some(match (method, path) {
+            ("POST", "/calendars") => app.post("calendars", calendar(&self.squad, "Beach courts")),
+            ("PUT", "/calendars/{calendar_id}") => app
+                .put(format!("calendars/{FREE_ID}"), Value::Null)
+                .body("text/calendar", CALENDAR),
+            ("PATCH", "/calendars/{calendar_id}") => {
+                app.patch(format!("calendars/{changed}"), json!({ "name": "Court 2" }))
+            }
+            ("DELETE", "/calendars/{calendar_id}") => app.delete(format!("calendars/{removed}")),
             _ => return None,
         })
         .map(|request| with_any_version(request, method, path))
@@ -477,6 +615,20 @@ impl Writes {
             ("POST", "/policy/drafts/{draft_id}/approval") => {
                 let approval = format!("policy/drafts/{changed}/approval");
                 admin.post(approval, json!({}))
+            }
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+
+    fn of_pain(&self, method: &str, path: &str) -> Option<Request> {
+        let guardian = self.club.as_guardian_of(&[&self.athlete]);
+        Some(match (method, path) {
+            ("POST", "/pain-reports") => {
+                guardian.post("pain-reports", pain_report(&self.athlete, "shoulder"))
+            }
+            ("DELETE", "/pain-reports/{pain_report_id}") => {
+                guardian.delete(format!("pain-reports/{}", self.pain_report))
             }
             _ => return None,
         })
@@ -587,6 +739,8 @@ fn with_any_version(request: Request, method: &str, path: &str) -> Request {
         "/look-ahead",
         "/mail-settings",
         "/mail-names",
+        "/consent-settings",
+        "/retention",
         "/policy/drafts/{draft_id}/approval",
         "/notice-endpoints/{endpoint_id}/approval",
     ];
@@ -600,6 +754,16 @@ fn with_any_version(request: Request, method: &str, path: &str) -> Request {
 fn report(athlete: &Athlete, external_id: &str) -> Value {
     let report = athlete.session("2026-11-03T17:30:00+01:00", 90, 6.0);
     report.with("external_id", external_id).into_body()
+}
+
+/// One practice a week.
+const CALENDAR: &str = "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//Havneby//EN\r\nBEGIN:VEVENT\r\n\
+    UID:practice@havneby.example\r\nDTSTAMP:20260901T080000Z\r\nDTSTART;TZID=Europe/Copenhagen:20261110T173000\r\n\
+    DURATION:PT90M\r\nRRULE:FREQ=WEEKLY;COUNT=4\r\nSUMMARY:U16 practice\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n";
+
+fn calendar(squad: &Squad, name: &str) -> Value {
+    let rule = json!({ "text_contains": "practice", "setting": "club", "kind": "practice", "squads": [squad.id()] });
+    json!({ "name": name, "rules": [rule] })
 }
 
 fn event(squad: &Squad, external_id: &str) -> Value {
@@ -632,6 +796,10 @@ fn test_result(athlete: &Athlete, side: &str) -> Value {
     })
 }
 
+fn pain_report(athlete: &Athlete, area: &str) -> Value {
+    json!({ "athlete_id": athlete.id(), "date": "2026-11-02", "hurts": true, "area": area, "side": "left" })
+}
+
 fn injury(athlete: &Athlete, injured_on: &str) -> Value {
     json!({ "athlete_id": athlete.id(), "side": "left", "injured_on": injured_on })
 }
@@ -650,8 +818,44 @@ fn decision(athlete: &Athlete, decision: &str) -> Value {
         "document_reference": "folder 12" })
 }
 
+fn sharing_codes(athlete: &Athlete) -> String {
+    format!("athletes/{}/sharing-codes", athlete.id())
+}
+
+fn organisation(name: &str) -> Value {
+    json!({ "organisation": name })
+}
+
+fn consents(athlete: &Athlete) -> String {
+    format!("athletes/{}/consents", athlete.id())
+}
+
+fn holds(athlete: &Athlete) -> String {
+    format!("athletes/{}/holds", athlete.id())
+}
+
+fn hold(reason: &str) -> Value {
+    json!({ "reason": reason, "until": "2027-12-31" })
+}
+
+/// To a class of data for athletic trainers, from a day to come on, as anybody who decides may give it and file it.
+fn consent(data_class: &str) -> Value {
+    json!({ "purpose": "look after her", "data_classes": [data_class], "recipient_role": "athletic_trainer",
+        "from": "2026-12-01T00:00:00+01:00", "text_version": "2026-1", "evidence": "folder 3" })
+}
+
 fn revocation(subject: &str) -> Value {
     json!({ "subject": subject, "reason": "telephone lost" })
+}
+
+fn roster() -> Value {
+    json!({
+        "squads": [{ "external_id": "U14", "name": "U14 girls" }],
+        "athletes": [{
+            "external_id": "P-22", "display_name": "Ida Lund", "birth_date": "2012-05-06",
+            "memberships": [{ "squad_external_id": "U14", "from": "2026-11-09" }], "guardians": [{ "external_id": "G-11" }],
+        }],
+    })
 }
 
 fn person(code: &str) -> Value {

@@ -1,6 +1,28 @@
 //! The audit list is a chain: who can write to the database but has not the key changes nothing unnoticed.
 
+use std::path::Path;
+use std::time::Duration;
+
 use e2e::{Club, Database, Identity, Server, assert_ends, on_both_databases};
+use serde_json::{Value, json};
+
+/// What whoever owns the database does first: the triggers that keep the list from being changed are gone.
+fn drop_triggers(server: &Server, database: Database) {
+    let (names, of_table): (&[&str], _) = match database {
+        Database::Sqlite => (
+            &[
+                "audit_reads_no_update",
+                "audit_reads_no_delete",
+                "audit_reads_no_replace",
+            ],
+            "",
+        ),
+        Database::Postgres => (&["audit_reads_kept"], " ON audit_reads"),
+    };
+    for name in names {
+        server.rows(&format!("DROP TRIGGER {name}{of_table}"));
+    }
+}
 
 /// A club whose audit list has 12 rows.
 async fn club_with_reads(server: &Server) -> Club {
@@ -112,6 +134,7 @@ on_both_databases! {
         let server = Server::start(database).await;
         let club = club_with_reads(&server).await;
         assert_whole(&server, &club, 12);
+        drop_triggers(&server, database);
         for table in ["audit_reads", "audit_heads"] {
             server.rows(&format!("CREATE TABLE kept_{table} AS SELECT * FROM {table}"));
         }
@@ -168,4 +191,106 @@ on_both_databases! {
         let output = server.run_with(&[("PLIMSOLL_AUDIT_KEY", "other.key")], &["audit", "verify"]);
         assert_ends(&output, 2, "begun with another key");
     }
+
+    async fn signed_ends_show_what_was_cut_off(database: Database) {
+        let mut server = Server::setup(database).setting("PLIMSOLL_JOBS", "on").start().await;
+        let club = club_with_reads(&server).await;
+        // The job looks at the start, and then every hour.
+        server.restart().await;
+        let file = server.folder().join("audit-heads.jsonl");
+        let kept = signed(&file, 1).await;
+        assert_eq!((&kept[0]["club_id"], &kept[0]["number"]), (&json!(club.id()), &json!(12)));
+        let line = logged(&server, "the end of an audit list was signed").await;
+        assert!(line.contains(club.id()) && line.contains(kept[0]["link"].as_str().expect("a link")), "{line}");
+        assert!(!line.contains("coach"), "{line}");
+        server.restart().await;
+        let (said, code) = verify_with(&server, &["--heads", "audit-heads.jsonl"]);
+        assert!(said.contains("whole, 12 rows") && code == 0, "{said}");
+        assert_eq!(signed(&file, 1).await.len(), 1, "what has not moved is not signed again");
+
+        drop_triggers(&server, database);
+        server.rows("DELETE FROM audit_reads WHERE number > 9");
+        server.rows("UPDATE audit_heads SET number = 9, link = (SELECT link FROM audit_reads WHERE number = 9)");
+        assert_whole(&server, &club, 9);
+        let (said, code) = verify_with(&server, &["--heads", "audit-heads.jsonl"]);
+        assert!(said.contains("broken: row 10 is missing: the end was cut off, for row 12 was signed at ") && code == 1, "{said}");
+        server.restart().await;
+        assert_eq!(signed(&file, 2).await[1]["number"], 9);
+        // The file is written first.
+        for _ in 0..200 {
+            if server.log().contains("does not go on from where it was signed before") {
+                break;
+            }
+            tokio::time::sleep(Duration::from_millis(50)).await;
+        }
+        assert!(server.log().contains("does not go on from where it was signed before"));
+
+        // A list that was removed whole is missed too.
+        server.rows("DELETE FROM audit_reads");
+        server.rows("DELETE FROM audit_heads");
+        let (said, code) = verify_with(&server, &["--heads", "audit-heads.jsonl"]);
+        assert!(said.contains("broken: row 1 is missing") && code == 1, "{said}");
+    }
+
+    async fn the_public_half_of_the_key_is_enough_to_check(database: Database) {
+        let server = Server::start(database).await;
+        let club = club_with_reads(&server).await;
+        let (heads, code) = run(&server, &["audit", "heads"]);
+        assert_eq!((heads.lines().count(), code), (1, 0), "{heads}");
+        let (pem, _) = run(&server, &["audit", "public-key"]);
+        let write = |name: &str, text: &str| std::fs::write(server.folder().join(name), text).expect("a file");
+        write("kept.jsonl", &heads);
+        write("sign.pem", &pem);
+        // As on another machine, where the file with the private half is not.
+        let elsewhere = [("PLIMSOLL_AUDIT_SIGN_KEY", "absent.key")];
+        let with_key = ["audit", "verify", "--heads", "kept.jsonl", "--public-key", "sign.pem"];
+        let output = server.run_with(&elsewhere, &with_key);
+        assert!(output.status.success(), "{output:?}");
+        let output = server.run_with(&elsewhere, &with_key[..4]);
+        assert_ends(&output, 2, "--public-key");
+        assert!(!server.folder().join("absent.key").exists(), "checking makes no key");
+
+        let (line, _) = run(&server, &["audit", "heads", "--club", club.id()]);
+        write("kept.jsonl", &format!("{heads}{}", line.replace("\"number\":12", "\"number\":11")));
+        let (said, code) = verify_with(&server, &["--heads", "kept.jsonl"]);
+        assert!(said.starts_with("heads line 2 is not what was signed\n") && said.contains("whole, 12 rows") && code == 1, "{said}");
+        let (_, code) = verify_with(&server, &["--heads", "absent.jsonl"]);
+        assert_eq!(code, 1);
+    }
+}
+
+/// What a command of the program says, and its exit code.
+fn run(server: &Server, arguments: &[&str]) -> (String, i32) {
+    let output = server.run(arguments);
+    let said = String::from_utf8(output.stdout).expect("text");
+    (said, output.status.code().expect("an exit code"))
+}
+
+fn verify_with(server: &Server, arguments: &[&str]) -> (String, i32) {
+    run(server, &[&["audit", "verify"], arguments].concat())
+}
+
+/// The heads in a file once there are so many.
+async fn signed(file: &Path, count: usize) -> Vec<Value> {
+    for _ in 0..200 {
+        let text = std::fs::read_to_string(file).unwrap_or_default();
+        if text.lines().count() >= count {
+            let heads = text.lines().map(serde_json::from_str);
+            return heads.collect::<Result<_, _>>().expect("heads");
+        }
+        tokio::time::sleep(Duration::from_millis(50)).await;
+    }
+    panic!("no {count} heads were signed in 10 s");
+}
+
+/// A line of the log that says this, which is written after what it tells of.
+async fn logged(server: &Server, said: &str) -> String {
+    for _ in 0..100 {
+        let log = server.log();
+        if let Some(line) = log.lines().find(|line| line.contains(said)) {
+            return line.to_owned();
+        }
+        tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+    }
+    panic!("no line says {said:?}: {}", server.log());
 }

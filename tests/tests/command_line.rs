@@ -108,6 +108,50 @@ async fn check_says_what_is_wrong_and_changes_nothing() {
     );
 }
 
+/// S20b, and one event that cannot be taken.
+const CALENDAR: &str = "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nBEGIN:VEVENT\r\nUID:practice\r\n\
+    DTSTART;TZID=Europe/Copenhagen:20261013T173000\r\nDTEND;TZID=Europe/Copenhagen:20261013T190000\r\n\
+    RRULE:FREQ=WEEKLY;BYDAY=TU,TH;UNTIL=20261105T235959Z\r\nEXDATE;TZID=Europe/Copenhagen:20261022T173000\r\n\
+    SUMMARY:Practice U16\r\nEND:VEVENT\r\nBEGIN:VEVENT\r\nUID:practice\r\n\
+    RECURRENCE-ID;TZID=Europe/Copenhagen:20261027T173000\r\nDTSTART;TZID=Europe/Copenhagen:20261028T180000\r\n\
+    DTEND;TZID=Europe/Copenhagen:20261028T193000\r\nSUMMARY:Practice U16\r\nEND:VEVENT\r\nBEGIN:VEVENT\r\nUID:away\r\n\
+    DTSTART;TZID=Nowhere/Town:20261028T180000\r\nDURATION:PT1H\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n";
+
+#[tokio::test]
+async fn what_a_calendar_comes_to_is_told() {
+    let server = Server::start(Database::Sqlite).await;
+    let file = server.folder().join("hall.ics");
+    std::fs::write(&file, CALENDAR).expect("a file");
+    let calendar = |last: &str, zone: &str| {
+        let span = ["--from", "2026-10-13", "--to", last, "--zone", zone];
+        server.run(&[&["calendar", text(&file)][..], &span].concat())
+    };
+    let told = calendar("2026-11-05", "Europe/Copenhagen");
+    let instances = String::from_utf8_lossy(&told.stdout).into_owned();
+    let lines: Vec<&str> = instances
+        .lines()
+        .filter_map(|line| line.get(4..20))
+        .collect();
+    let expected = [
+        "2026-10-13 17:30",
+        "2026-10-15 17:30",
+        "2026-10-20 17:30",
+        "2026-10-28 18:00",
+        "2026-10-29 17:30",
+        "2026-11-03 17:30",
+        "2026-11-05 17:30",
+    ];
+    assert_eq!(lines[..7], expected, "{instances}");
+    assert_eq!(instances.matches(" Europe/Copenhagen 90 min ").count(), 7);
+    assert_ends(&told, 1, "unknown_time_zone: Nowhere/Town\n");
+    assert_ends(
+        &calendar("2026-10-12", "Europe/Copenhagen"),
+        1,
+        "invalid_window",
+    );
+    assert_ends(&calendar("2026-11-05", "Nowhere/Town"), 2, "Nowhere/Town");
+}
+
 #[tokio::test]
 async fn wrong_usage_ends_with_two() {
     let server = Server::start(Database::Sqlite).await;

@@ -116,6 +116,13 @@ on_both_databases! {
         assert_eq!((&entry["display_name"], &entry["certainty"], &entry["rule"]), (&json!("Ida"), &json!("certain"), &json!("week_end_ratio")));
         assert_eq!((&entry["planned_au"]["low"], &entry["limit_au"]["low"], &entry["over_by_au"]["high"]), (&json!(2700.0), &json!(2574.0), &json!(126.0)));
         assert_eq!((&entry["planned_sessions"], told["entries"].as_array().map(Vec::len)), (&json!(2), Some(1)));
+        let explained = coach.get(&href).query("explain", true).await.expect(200);
+        let days = explained["entries"][0]["explained"]["days"].as_array().expect("days");
+        let tuesday = days.iter().find(|day| day["date"] == "2026-11-17").expect("the day that is done");
+        assert_eq!((&tuesday["load_au"]["point"], &tuesday["sessions"][0]["rpe"]), (&json!(540.0), &json!(6.0)));
+        let read = world.club.as_role("privacy_lead").get("audit").query("limit", 500).await.expect(200);
+        let last = read["items"].as_array().and_then(|rows| rows.last()).expect("a row");
+        assert_eq!((&last["action"], &last["athlete_id"]), (&json!("read_look_ahead"), &json!(world.athlete.id())));
         // What was told stays readable; what is known since changes the present alone.
         world.athlete.session("2026-11-18T17:30:00+01:00", 90, 4.0).await;
         assert_eq!(coach.get(&href).await.expect(200).body, told.body);

@@ -2,7 +2,7 @@
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use e2e::{Athlete, Database, Server, on_both_databases};
 use serde_json::Value;
@@ -164,11 +164,11 @@ on_both_databases! {
         assert!(stalled.send(stalled_report(&athlete, &token(&server, &athlete))).await);
         // The other request is answered, so the stalled one has been taken up before it.
         server.anonymous().get("/health/live").await.expect(200);
-        let asked = Instant::now();
         server.ask_to_stop();
+        // Whoever stalls is told so, and the program ends.
+        assert_eq!(stalled.read_status().await, "HTTP/1.1 408 Request Timeout");
         let status = server.ended().await;
         assert!(status.success(), "the program ended with {status}");
-        assert!(asked.elapsed() <= Duration::from_secs(10), "it took {:?}", asked.elapsed());
     }
 }
 

@@ -56,6 +56,35 @@ fn of<'a>(answer: &'a e2e::Answer, athlete: &Athlete) -> &'a Value {
 }
 
 on_both_databases! {
+    async fn who_is_shown_is_entered_in_the_audit_list(database: Database) {
+        let day = day(database).await;
+        let shown = [day.squad.athlete("P-07").await, day.squad.athlete("P-08").await];
+        day.club.squad("U14").await.athlete("P-20").await;
+        day.read().await;
+        let lead = day.club.as_role("privacy_lead");
+        let rows = lead.get("audit").await.expect(200)["items"].clone();
+        let entered: Vec<_> = rows.as_array().expect("items").iter().map(|row| (&row["action"], &row["athlete_id"])).collect();
+        let mut expected = shown.each_ref().map(|one| json!(one.id()));
+        expected.sort_by_key(Value::to_string);
+        let mut found: Vec<_> = entered.iter().filter(|(action, _)| *action == "read_squad_today").map(|(_, id)| (*id).clone()).collect();
+        found.sort_by_key(Value::to_string);
+        assert_eq!(found, expected, "each who is shown, and nobody else");
+    }
+
+    // S18: ratings below about twelve years are said to be less dependable beside every figure.
+    async fn below_twelve_the_day_says_that_ratings_are_less_dependable(database: Database) {
+        let day = day(database).await;
+        let young = day.squad.athlete("P-07").with("birth_date", "2014-11-20").await;
+        let twelve = day.squad.athlete("P-08").with("birth_date", "2014-11-19").await;
+        let answer = day.read().await;
+        let note = of(&answer, &young)["age_note"].as_str().expect("a note").to_owned();
+        assert!(note.starts_with("Below about 12 years ratings are less dependable"), "{note}");
+        assert!(of(&answer, &twelve)["age_note"].is_null());
+        let path = format!("squads/{}/today", day.squad.id());
+        let page = day.club.as_role("coach").get(path).header("Accept", "text/html").await.expect(200).text();
+        assert_eq!(page.matches(&note).count(), 1, "{page}");
+    }
+
     async fn who_is_limited_or_away_is_said_without_the_reason(database: Database) {
         let day = day(database).await;
         // S16: a mean of 2250 AU before 35 days away; 900 AU in the first week back is within 50 %, so the second has 70 %.
@@ -151,6 +180,37 @@ on_both_databases! {
         assert!(file.contains("'=Ida <b>"), "{file}");
         let refused = day.club.as_role("coach").get(format!("squads/{}/today", day.squad.id()));
         refused.header("Accept", "application/pdf").await.expect_problem(406, "not_acceptable");
+    }
+
+    async fn a_day_is_read_as_it_was_known_and_explained(database: Database) {
+        let day = day(database).await;
+        let ida = day.squad.athlete("Ida").with("joined_on", "2026-09-07").await;
+        let event = day.squad.event("2026-11-19T12:00:00+01:00", 90).await;
+        let coach = day.club.as_coach_of(&[&day.squad]);
+        let path = format!("squads/{}/today", day.squad.id());
+        let availability = format!("athletes/{}/availability", ida.id());
+        let (before, able) = (day.read().await, coach.get(&availability).await.expect(200));
+        let with = coach.get(&path).query("explain", true).await.expect(200);
+        let row = &with["athletes"][0];
+        let explained = row["explained"]["days"].as_array().and_then(|days| days.last()).expect("today");
+        assert_eq!((&explained["date"], &explained["load_au"]), (&json!("2026-11-19"), &row["load_au"]));
+        assert_eq!(explained["unlogged"][0]["event_id"], event["event_id"]);
+        let audit = day.club.as_role("privacy_lead").get("audit").query("limit", 500).await.expect(200);
+        let last = audit["items"].as_array().and_then(|rows| rows.last()).expect("a row");
+        assert_eq!((&last["action"], &last["athlete_id"]), (&json!("read_squad_today"), &json!(ida.id())));
+
+        ida.session("2026-11-19T12:00:00+01:00", 90, 6.0).await;
+        away(&ida, "2026-11-19", "2026-11-22").await;
+        assert_eq!(day.read().await["athletes"][0]["availability"], "not_available");
+        for (path, then) in [(&path, &before), (&availability, &able)] {
+            let again = coach.get(path).query("as_of", then.string("as_of")).await.expect(200);
+            assert_eq!(again.text(), then.text(), "{path} as it was known then");
+        }
+        let again = coach.get(&path).query("as_of", with.string("as_of")).query("explain", true).await.expect(200);
+        assert_eq!(again.text(), with.text(), "the arithmetic too");
+        coach.get(&path).query("as_of", "2026-11-20T08:00:00Z").await.expect_problem(422, "invalid");
+        let page = coach.get(&path).query("explain", true).header("Accept", "text/html");
+        page.await.expect_problem(406, "not_acceptable");
     }
 
     async fn a_squads_day_is_for_those_who_train_it(database: Database) {

@@ -2,6 +2,8 @@
 
 mod matrix;
 mod reach;
+mod readers;
+mod refused_reads;
 
 pub(crate) use e2e::{
     Answer, Athlete, Client, Club, Database, Document, Identity, Operation, Request, Server, Squad,

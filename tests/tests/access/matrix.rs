@@ -68,6 +68,16 @@ impl World {
         )
     }
 
+    /// Sets the age from which athletes of the club decide for themselves.
+    async fn let_decide_from(&self, own_age: u8) {
+        let lead = self.writes.club().as_role("privacy_lead");
+        let settings = json!({ "own_age": own_age, "needed_for": [] });
+        lead.put("consent-settings", settings)
+            .if_match("*")
+            .await
+            .expect(200);
+    }
+
     /// Operations that are not open, each with each role.
     fn each_role<'a>(
         &'a self,
@@ -165,12 +175,19 @@ fn without_ids(answer: &Answer) -> String {
         "instance",
         "as_of",
         "received_at",
+        "read_at",
+        "next_reading_at",
         "written_at",
         "changed_at",
+        "given_at",
+        "withdrawn_at",
         "at",
         "secret",
     ] {
         body.as_object_mut().map(|body| body.remove(field));
+        // What a calendar's reading came to.
+        let reading = body.get_mut("reading").and_then(Value::as_object_mut);
+        reading.map(|reading| reading.remove(field));
     }
     let is_id = |part: &&str| part.len() == FREE_ID.len() && part.matches('-').count() == 4;
     let text = body.to_string();
@@ -191,7 +208,15 @@ on_both_databases! {
             accepted.insert(operation.name());
             calls += 1;
         }
-        for (operation, role, _) in world.each_role(&operations) {
+        // Guardians decide up to an age, and athletes from then on: what both may do each does at the age at which it is theirs.
+        let (athletes, others): (Vec<_>, Vec<_>) = world.each_role(&operations).partition(|(_, role, _)| *role == "athlete");
+        let aged = others.into_iter().map(|call| (call, 18)).chain(athletes.into_iter().map(|call| (call, 13)));
+        let mut own_age = 0;
+        for ((operation, role, _), age) in aged {
+            if own_age != age {
+                own_age = age;
+                world.let_decide_from(age).await;
+            }
             let answer = world.writes.trial(operation).by(&world.near(role)).await;
             world.document.assert_knows(operation, &answer);
             calls += 1;

@@ -55,7 +55,7 @@ fn bad_values(name: &str, is_of_weeks: bool) -> &'static [&'static str] {
             "../../etc/passwd",
             "\u{0}",
         ],
-        "from" | "to" | "week" if is_of_weeks => &[
+        "from" | "to" | "week" if is_of_weeks || name == "week" => &[
             "",
             "2026-W00",
             "2026-W54",
@@ -96,6 +96,7 @@ fn bad_values(name: &str, is_of_weeks: bool) -> &'static [&'static str] {
         "athlete" | "squad" | "event" => &["", "1", "P-07", "' OR 1=1--", "0199a1b2", "\u{0}"],
         "setting" => &["", "gym", "club,gym", "club,", ",", "CLUB", "\u{0}"],
         "week_load_au" => &["", "-1", "0.3", "105001", "1e9", "NaN", "much", "\u{0}"],
+        "rpe" => &["", "-1", "10.5", "5.3", "NaN", "1e9", "hard", "\u{0}"],
         "purpose" => &["", "curiosity", "screening ", "\u{0}"],
         "trials" => &["", "median", "MEAN", "\u{0}"],
         "paper" => &["", "a5", "A4", "\u{0}"],

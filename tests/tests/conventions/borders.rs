@@ -48,7 +48,9 @@ on_both_databases! {
             let to_nothing = write.path(&absent).body("application/json", "[1").await;
             if operation.method == "PUT" {
                 // A `PUT` may make what is not there, unless it is expected to be.
-                to_nothing.expect_problem(400, "not_json");
+                let takes_json = !operation.body["requestBody"]["content"]["application/json"].is_null();
+                let (status, code) = if takes_json { (400, "not_json") } else { (415, "wrong_content_type") };
+                to_nothing.expect_problem(status, code);
                 let stale = writes.of(&operation).path(&absent).if_match("\"7\"").body("application/json", "[1");
                 stale.await.expect_problem(412, "precondition_failed");
             } else {

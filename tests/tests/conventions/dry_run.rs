@@ -1,77 +1,18 @@
 //! `?dry_run=true`: the same checks and the same answer, and nothing stored. Every write of the document is tried.
 
+use std::collections::BTreeMap;
+
 use e2e::Writes;
 
 use crate::*;
 
-/// Everything that can be read of the club.
-async fn snapshot(writes: &Writes) -> String {
-    let (club, squad, athlete) = (writes.club(), writes.squad(), writes.athlete());
-    let app = club.as_role("integration");
-    let mut text = String::new();
-    for path in [
-        format!("/v1/clubs/{}", club.id()),
-        "weekly-close".to_owned(),
-        "policy".to_owned(),
-        "policy/versions".to_owned(),
-        "squads".to_owned(),
-        format!("squads/{}/members", squad.id()),
-        format!("squads/{}/members?on=2025-01-15", squad.id()),
-        "athletes".to_owned(),
-        "sessions".to_owned(),
-        "rest-days".to_owned(),
-        "absences".to_owned(),
-        "events".to_owned(),
-        "attendance".to_owned(),
-        "flags".to_owned(),
-        format!("athletes/{}/weeks", athlete.id()),
-    ] {
-        let answer = app.get(&path).await.expect(200);
-        // The instant of the question is in the answer about figures.
-        let mut body = answer.body;
-        body.as_object_mut().expect("an object").remove("as_of");
-        text += &format!("{path}: {body}\n");
+/// Everything that is stored, but for the list of what was read and asked: a trial is entered there as the real call is.
+fn stored(server: &Server) -> BTreeMap<String, Vec<String>> {
+    let mut tables = server.tables();
+    for list in ["audit_reads", "audit_heads"] {
+        tables.remove(list).expect("the table is there");
     }
-    // Nothing is there once it was taken back.
-    let declared = app
-        .get(format!("athletes/{}/declared-history", athlete.id()))
-        .await;
-    text += &format!("declared history: {}\n", declared["version"]);
-    let admin = club.as_role("club_admin");
-    let deliveries = writes.path("notices/{notice_id}/deliveries");
-    for path in [
-        "look-ahead",
-        "mail-settings",
-        "mail-names",
-        "policy/drafts",
-        "revocations",
-        "notice-endpoints",
-        "notices",
-        &deliveries,
-    ] {
-        text += &admin.get(path).await.expect(200).body.to_string();
-    }
-    let trainer = club.as_role("athletic_trainer");
-    for path in [
-        "licences",
-        "restrictions",
-        "clearance-records",
-        "injuries",
-        "tests",
-    ] {
-        text += &trainer.get(path).await.expect(200).body.to_string();
-    }
-    // When a challenge is sent again stands with its deliveries alone.
-    let endpoints = admin.get("notice-endpoints").await.expect(200);
-    for endpoint in endpoints["items"].as_array().expect("items") {
-        if let Some(challenge) = endpoint["challenge_notice_id"].as_str() {
-            let asked = admin.get(format!("notices/{challenge}/deliveries")).await;
-            text += &asked.expect(200).body.to_string();
-        }
-    }
-    let endpoint = writes.path("notice-endpoints/{endpoint_id}");
-    text += &admin.get(endpoint).await.expect(200).body.to_string();
-    text
+    tables
 }
 
 /// An answer without what two runs cannot share: ids and the instant of receipt.
@@ -84,9 +25,16 @@ fn comparable(value: &Value) -> Value {
                 let apart = [
                     "dry_run",
                     "received_at",
+                    "read_at",
+                    "next_reading_at",
                     "written_at",
                     "changed_at",
                     "confirmed_at",
+                    "given_at",
+                    "withdrawn_at",
+                    "made_at",
+                    "sharing_code",
+                    "code_until",
                     "at",
                     "secret",
                 ];
@@ -112,16 +60,14 @@ on_both_databases! {
                 continue;
             }
             let name = operation.name();
-            let before = snapshot(&writes).await;
+            let before = stored(&server);
             let trial = writes.of(&operation).dry_run().await;
             assert!(operation.is_good(trial.status), "{name}: {}", trial.text());
-            assert_eq!(snapshot(&writes).await, before, "{name} stored something in a trial");
+            assert_eq!(stored(&server), before, "{name} stored something in a trial");
             let real = writes.of(&operation).await;
             assert_eq!((trial.status, comparable(&trial.body)), (real.status, comparable(&real.body)), "{name}");
             assert_eq!(trial.header("etag"), real.header("etag"), "{name}");
-            if operation.path != "/v1/clubs" {
-                assert_ne!(snapshot(&writes).await, before, "{name} changed nothing that can be read");
-            }
+            assert_ne!(stored(&server), before, "{name} stored nothing");
         }
     }
 

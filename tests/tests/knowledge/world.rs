@@ -89,12 +89,24 @@ impl World {
             [
                 format!("athletes/{id}/load?from=2026-08-25&to=2026-11-09"),
                 format!("athletes/{id}/load?from=2026-10-20&to=2026-11-08&setting=club"),
-                format!("athletes/{id}/weeks?from=2026-W36&to=2026-W45"),
+                format!("athletes/{id}/weeks?from=2026-W36&to=2026-W45&explain=true"),
                 format!("athletes/{id}/history?purpose=screening"),
+                format!("athletes/{id}/ratings?from=2026-08-31&to=2026-11-08"),
+                format!("athletes/{id}/availability?date=2026-11-04"),
+                format!("athletes/{id}/margin?rpe=5"),
+                format!("athletes/{id}/hours"),
             ]
         };
         let lists = self.squads.iter().flat_map(|squad| {
-            ["2026-W44", "2026-W45"].map(|week| format!("squads/{}/weeks/{week}", squad.id()))
+            [
+                "weeks/2026-W44",
+                "weeks/2026-W45",
+                "weeks/2026-W45/look-ahead?explain=true",
+                "weeks/2026-W44/summary",
+                "today?explain=true",
+                "ratings?from=2026-10-01&to=2026-11-08",
+            ]
+            .map(|read| format!("squads/{}/{read}", squad.id()))
         });
         self.athletes
             .iter()

@@ -5,6 +5,7 @@ use std::time::Duration;
 use e2e::{Answer, Client, Club, Mail, Mailbox, Server, Setup, on_both_databases};
 use serde_json::{Value, json};
 
+mod alarms;
 mod approval;
 mod letters;
 mod recipients;

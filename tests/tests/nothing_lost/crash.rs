@@ -42,7 +42,7 @@ async fn restart(server: &mut Server, round: usize) -> Duration {
 
 on_both_databases! {
     async fn kills_under_eight_writers_lose_nothing_and_double_nothing(database: Database) {
-        let mut server = Server::start(database).await;
+        let mut server = Server::setup(database).busy().start().await;
         let mut random = ChaCha20Rng::seed_from_u64(3);
         let (mut total, mut starts) = (Compared::default(), Vec::new());
         let kills = many(25, 200);

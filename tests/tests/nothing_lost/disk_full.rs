@@ -7,21 +7,33 @@ use crate::ledger::assert_nothing_lost;
 use crate::writer;
 use crate::*;
 
-/// A disk of so many megabytes, or nothing after the reason has been said.
+/// A disk of so many megabytes, or nothing after the reason has been said, where something may be left out.
 pub(crate) fn disk(megabytes: u32) -> Option<SmallDisk> {
     let disk = SmallDisk::of_megabytes(megabytes);
-    disk.inspect_err(|why| println!("SKIPPED: this system mounts no small disk for a test: {why}"))
-        .ok()
+    disk.inspect_err(|why| {
+        left_out(&format!(
+            "this system mounts no small disk for a test: {why}"
+        ));
+    })
+    .ok()
 }
 
-/// A club whose reports fill the disk.
-struct Filler {
+/// An athlete whose reports fill the disk.
+pub(crate) struct Filler {
     athlete: Athlete,
     calls: usize,
     stored: usize,
 }
 
 impl Filler {
+    pub(crate) fn of(athlete: &Athlete) -> Self {
+        Self {
+            athlete: athlete.clone(),
+            calls: 0,
+            stored: 0,
+        }
+    }
+
     fn app(&self) -> Client {
         self.athlete.club().as_role("integration")
     }
@@ -47,7 +59,7 @@ impl Filler {
 
     /// Writes until nothing fits any more. A write that failed may leave space that a smaller one uses, so they get smaller; the
     /// smallest is the audit row of a read.
-    async fn fill(&mut self) {
+    pub(crate) async fn fill(&mut self) {
         for rows in [100, 10, 1] {
             self.write_until_refused(rows).await;
         }
@@ -114,11 +126,7 @@ async fn run_full(mut server: Server, disk: &SmallDisk) -> Server {
     let (club, athletes) = club_of(&server, 2).await;
     let mut writers = writer::writers(&club, &athletes, 5).await;
     let (_, members) = club_of(&server, 1).await;
-    let mut filler = Filler {
-        athlete: members[0].clone(),
-        calls: 0,
-        stored: 0,
-    };
+    let mut filler = Filler::of(&members[0]);
     write(&mut writers, 20).await;
 
     disk.fill();
@@ -168,7 +176,11 @@ async fn write(writers: &mut [writer::Writer], number: usize) {
 async fn a_full_disk_under_sqlite() {
     let Some(disk) = disk(12) else { return };
     let url = format!("sqlite://{}", disk.path().join("plimsoll.sqlite").display());
-    let server = Server::setup_at(&url).under(disk.under()).start().await;
+    let server = Server::setup_at(&url)
+        .under(disk.under())
+        .busy()
+        .start()
+        .await;
     let server = run_full(server, &disk).await;
     assert_eq!(server.rows("PRAGMA integrity_check"), [["ok"]]);
 }
@@ -178,6 +190,6 @@ async fn a_full_disk_under_sqlite() {
 async fn a_full_disk_under_postgres() {
     let Some(disk) = disk(80) else { return };
     let postgres = Postgres::start_in(&disk.path().join("server"), disk.under_as_user());
-    let server = Server::setup_at(postgres.url()).start().await;
+    let server = Server::setup_at(&postgres.url()).busy().start().await;
     run_full(server, &disk).await;
 }

@@ -127,7 +127,7 @@ fn effect(answers: &Answers, what: &str) -> char {
 
 on_both_databases! {
     async fn random_schedules_have_one_effect_a_caller(database: Database) {
-        let server = Server::start(database).await;
+        let server = Server::setup(database).busy().start().await;
         let clubs = [server.club("Havneby Handball").await, server.club("Fjordby Handball").await];
         let callers = CALLERS.map(|(club, subject)| clubs[club].client(Identity::role("club_admin").subject(subject)));
         for caller in &callers {

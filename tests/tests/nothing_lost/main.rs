@@ -4,6 +4,7 @@
 mod crash;
 mod disk_full;
 mod histories;
+mod jobs;
 mod keys;
 mod ledger;
 mod load;
@@ -15,8 +16,8 @@ mod writer;
 use std::time::Duration;
 
 pub(crate) use e2e::{
-    Answer, Athlete, Client, Club, Database, Identity, Postgres, Request, Server, SmallDisk, many,
-    on_both_databases,
+    Answer, Athlete, Client, Club, Database, Identity, Postgres, Request, Server, SmallDisk,
+    left_out, many, on_both_databases,
 };
 pub(crate) use rand::{RngExt, SeedableRng};
 pub(crate) use rand_chacha::ChaCha20Rng;

@@ -5,7 +5,7 @@ use crate::*;
 
 on_both_databases! {
     async fn nothing_is_lost_when_other_programs_come_and_go(database: Database) {
-        let mut server = Server::start(database).await;
+        let mut server = Server::setup(database).busy().start().await;
         let (club, athletes) = club_of(&server, 1).await;
         let rounds = many(5, 50);
         for round in 0..rounds {

@@ -11,7 +11,7 @@ use crate::*;
 #[tokio::test]
 async fn a_killed_postgres_loses_nothing_and_the_service_goes_on() {
     let postgres = Postgres::start();
-    let server = Server::setup_at(postgres.url()).start().await;
+    let server = Server::setup_at(&postgres.url()).busy().start().await;
     let (club, athletes) = club_of(&server, 8).await;
     let load = Load::start(&club, &athletes, 16).await;
     let mut outages = Vec::new();
@@ -46,7 +46,7 @@ async fn a_full_log_disk_loses_nothing_and_the_service_goes_on() {
     let Some(disk) = disk(40) else { return };
     let log = disk.path().join("log");
     let postgres = Postgres::start_with_log_in(&log, disk.under_as_user());
-    let server = Server::setup_at(postgres.url()).start().await;
+    let server = Server::setup_at(&postgres.url()).busy().start().await;
     let (club, athletes) = club_of(&server, 8).await;
     let load = Load::start(&club, &athletes, 17).await;
     load.more_successes(40).await;

@@ -54,7 +54,7 @@ fn reports(athlete: &Athlete) -> impl Fn(usize) -> Request {
 on_both_databases! {
     /// More writers than connections, and none of them comes to an end.
     async fn writers_who_find_no_connection_are_told_so(database: Database) {
-        let server = Server::start(database).await;
+        let server = Server::setup(database).busy().start().await;
         let (club, athletes) = club_of(&server, 1).await;
         let write = reports(&athletes[0]);
         club.as_role("integration").get("squads").await.expect(200);
@@ -92,7 +92,9 @@ async fn all_done(number: usize, request: impl Fn(usize) -> Request, status: u16
 /// Reads wait for nobody on SQLite; here a lock keeps them, as long maintenance would.
 #[tokio::test]
 async fn readers_who_find_no_connection_are_told_so_on_postgres() {
-    let setup = Server::setup(Database::Postgres).setting("PLIMSOLL_DATABASE_CONNECTIONS", "3");
+    let setup = Server::setup(Database::Postgres)
+        .busy()
+        .setting("PLIMSOLL_DATABASE_CONNECTIONS", "3");
     let server = setup.start().await;
     let (club, _) = club_of(&server, 1).await;
     let app = club.as_role("integration");
@@ -118,7 +120,7 @@ async fn readers_who_find_no_connection_are_told_so_on_postgres() {
 /// A statement that would take a minute is stopped after its 5 s, and its connection serves the next.
 #[tokio::test]
 async fn a_statement_without_end_is_stopped_on_postgres() {
-    let server = Server::start(Database::Postgres).await;
+    let server = Server::setup(Database::Postgres).busy().start().await;
     let (club, athletes) = club_of(&server, 1).await;
     let write = reports(&athletes[0]);
     server.rows("CREATE FUNCTION sleep() RETURNS trigger LANGUAGE plpgsql AS 'BEGIN PERFORM pg_sleep(60); RETURN NEW; END'");

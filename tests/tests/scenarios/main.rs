@@ -2,6 +2,7 @@
 //! Europe/Copenhagen, the example policy. Figures were computed by hand with exact fractions from the definitions
 //! of the metrics; they are compared to the digits printed here.
 
+mod half_year;
 mod planned;
 mod s01_one_week;
 mod s02_ratios;
@@ -12,17 +13,25 @@ mod s06_clock_and_calendar;
 mod s07_three_sources;
 mod s08_amendment;
 mod s08_correction;
+mod s09_margin;
+mod s10_half_year;
 mod s10_week_ahead;
+mod s11_smallest_change;
+mod s12_hours;
 mod s15_joiner;
 mod s16_history;
 mod s16_return;
 mod s17_symmetry;
+mod s18_ratings;
 mod s18_weekly_list;
+mod s19_small_groups;
+mod s19_two_clubs;
 mod s20_bulk;
+mod s20_calendar;
 
 pub(crate) use e2e::{
     Athlete, Client, Club, Database, Identity, Server, Squad, assert_exact, assert_no_monotony,
-    assert_none, assert_printed, assert_same_list, example_rules, on_both_databases,
+    assert_none, assert_plots, assert_printed, assert_same_list, example_rules, on_both_databases,
 };
 pub(crate) use serde_json::{Value, json};
 

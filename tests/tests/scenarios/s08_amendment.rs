@@ -116,6 +116,7 @@ on_both_databases! {
             ("ratio_coupled", "2026-W37", "2026-W40", 4),
             ("ratio_uncoupled", "2026-W37", "2026-W40", 4),
             ("own_highest", "2026-W38", "2026-W42", 5),
+            ("change_from_own_highest", "2026-W38", "2026-W42", 5),
             ("usual_week", "2026-W40", "2026-W42", 3),
         ]);
         let untouched = (other.load("2026-08-17", "2026-10-18").await, weeks(&other).await.expect(200));

@@ -140,7 +140,7 @@ on_both_databases! {
         let rows = audit["items"].as_array().expect("rows");
         let refused = rows.iter().filter(|row| row["outcome"] == "refused");
         assert_eq!(refused.count(), 6, "each refusal is on the list");
-        let read: Vec<&Value> = rows.iter().filter(|row| row["action"] == "read_history").collect();
+        let read: Vec<&Value> = rows.iter().filter(|row| row["action"] == "read_history_without_pain").collect();
         assert_eq!(read.len(), 1, "what was not answered was not read");
         assert_eq!((&read[0]["purpose"], &read[0]["athlete_id"]), (&json!("follow_up"), &json!(athlete.id())));
     }

@@ -23,7 +23,7 @@ fn sequenced(database: Database) -> &'static str {
 
 on_both_databases! {
     async fn eight_clients_see_no_anomaly(database: Database) {
-        let server = Server::start(database).await;
+        let server = Server::setup(database).busy().start().await;
         let (club, athletes) = club_of(&server, 4).await;
         let operations = many(5_000, 100_000);
         let events = record::of_eight_clients(&club, &athletes, operations).await;

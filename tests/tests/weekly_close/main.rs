@@ -7,6 +7,8 @@ use jiff::ToSpan;
 use jiff::civil::date;
 use serde_json::json;
 
+mod races;
+
 const HAVNEBY: &str = "Havneby Handball";
 const FJORDBY: &str = "Fjordby Handball";
 
@@ -43,7 +45,7 @@ async fn closed_soon(server: &Server, name: &str, weeks: usize) -> Vec<(String, 
     let start = Instant::now();
     loop {
         let found = closed(server, name);
-        if found.len() >= weeks || start.elapsed() > Duration::from_secs(20) {
+        if found.len() >= weeks || start.elapsed() > Duration::from_secs(60) {
             return found;
         }
         tokio::time::sleep(Duration::from_millis(50)).await;
@@ -63,11 +65,12 @@ async fn looked(server: &Server) -> bool {
     metrics.contains("plimsoll_weekly_close_last_success_timestamp_seconds")
 }
 
+// A look that failed is repeated after half a minute.
 async fn until_looked(server: &Server) {
     let start = Instant::now();
     while !looked(server).await {
         assert!(
-            start.elapsed() < Duration::from_secs(20),
+            start.elapsed() < Duration::from_secs(60),
             "the job did not look"
         );
         tokio::time::sleep(Duration::from_millis(50)).await;
@@ -169,47 +172,6 @@ on_both_databases! {
         server.rows("UPDATE clubs SET time_zone = 'Europe/Copenhagen' WHERE name = 'Fjordby Handball'");
         server.restart_at("2026-11-16T08:30:00+01:00").await;
         assert_eq!(closed_soon(&server, FJORDBY, 1).await, [week("2026-11-09", true)]);
-    }
-
-    async fn two_servers_at_the_same_tick_close_a_week_once(database: Database) {
-        let mut server = with_jobs(database).await;
-        club(&server, HAVNEBY).await;
-        let mut other = server.beside().await;
-        let mut monday = date(2026, 11, 9);
-        for round in 1..=many(20, 200) {
-            let next = monday.saturating_add(7.days());
-            let due = next.at(7, 0, 0, 0).in_tz("Europe/Copenhagen").expect("an instant").timestamp().to_string();
-            tokio::join!(server.restart_at(&due), other.restart_at(&due));
-            let found = closed_soon(&server, HAVNEBY, round).await;
-            assert_eq!(found.last(), Some(&week(&monday.to_string(), false)), "round {round}");
-            assert_eq!(found.len(), round);
-            monday = next;
-        }
-        for one in [&server, &other] {
-            until_looked(one).await;
-            assert_eq!(one.anonymous().get("/health/ready").await.expect(200)["status"], "ready");
-        }
-        let versions = server.rows("SELECT flag_id, count(*) FROM flag_versions GROUP BY flag_id HAVING count(*) > 1");
-        assert!(versions.is_empty(), "a flag was raised twice");
-        assert_eq!(notices(&server, "week_closed"), many(20, 200));
-    }
-
-    async fn a_server_killed_half_way_leaves_one_close_and_one_notice(database: Database) {
-        let mut server = with_jobs(database).await;
-        club(&server, HAVNEBY).await;
-        let mut other = server.beside().await;
-        let mut monday = date(2026, 11, 9);
-        for round in 1..=many(20, 200) {
-            monday = monday.saturating_add(7.days());
-            let due = monday.at(7, 0, 0, 0).in_tz("Europe/Copenhagen").expect("an instant").timestamp().to_string();
-            // It looks as soon as it has started: at another moment in each round.
-            other.restart_at(&due).await;
-            tokio::time::sleep(Duration::from_millis(7 * u64::try_from(round % 10).expect("few"))).await;
-            other.kill();
-            server.restart_at(&due).await;
-            assert_eq!(closed_soon(&server, HAVNEBY, round).await.len(), round);
-            assert_eq!(notices(&server, "week_closed"), round, "round {round}");
-        }
     }
 
     async fn s08_a_correction_of_a_closed_week_is_told_and_a_trial_is_not(database: Database) {

@@ -1,0 +1,236 @@
+//! Random histories: writes of every kind, the program killed at times, and a copy that follows.
+
+use crate::*;
+
+/// Histories played on each database; with `tests/run --long` 200.
+fn histories() -> usize {
+    many(8, 200)
+}
+
+/// What there is to be changed, by path, with the version that is needed.
+#[derive(Default)]
+struct Made {
+    sessions: Vec<String>,
+    events: Vec<String>,
+    rest_days: Vec<String>,
+    absences: Vec<String>,
+    attendance: Vec<String>,
+}
+
+/// A club in which writes happen by chance.
+struct Play {
+    chance: ChaCha20Rng,
+    app: Client,
+    squads: Vec<Squad>,
+    athletes: Vec<String>,
+    made: Made,
+}
+
+impl Play {
+    fn day(&mut self) -> String {
+        format!("2026-10-{:02}", self.chance.random_range(1..=31))
+    }
+
+    fn athlete(&mut self) -> String {
+        let at = self.chance.random_range(0..self.athletes.len());
+        self.athletes[at].clone()
+    }
+
+    /// One of these paths, taken out where it is to be deleted.
+    fn one(chance: &mut ChaCha20Rng, of: &mut Vec<String>, deleted: bool) -> Option<String> {
+        if of.is_empty() {
+            return None;
+        }
+        let at = chance.random_range(0..of.len());
+        Some(if deleted {
+            of.swap_remove(at)
+        } else {
+            of[at].clone()
+        })
+    }
+
+    /// A write of some kind; it is accepted, or refused for what it asks for.
+    async fn write(&mut self) {
+        let (day, athlete) = (self.day(), self.athlete());
+        let minutes = self.chance.random_range(30..120);
+        match self.chance.random_range(0..14) {
+            0..3 => {
+                let hour = self.chance.random_range(8..20);
+                let body = json!({ "athlete_id": athlete, "started_at": format!("{day}T{hour:02}:00:00+02:00"), "minutes": minutes,
+                    "rpe": 5, "setting": "club", "kind": "practice" });
+                let answer = self.app.post("sessions", body).await;
+                keep(&mut self.made.sessions, "sessions", &answer, "session_id");
+            }
+            3 => {
+                let squad = self.chance.random_range(0..self.squads.len());
+                let body = json!({ "setting": "club", "kind": "practice", "starts_at": format!("{day}T17:00:00+02:00"),
+                    "minutes": minutes, "squads": [self.squads[squad].id()] });
+                let answer = self.app.post("events", body).await;
+                keep(&mut self.made.events, "events", &answer, "event_id");
+            }
+            4 => {
+                let answer = self
+                    .app
+                    .post("rest-days", json!({ "athlete_id": athlete, "date": day }))
+                    .await;
+                keep(
+                    &mut self.made.rest_days,
+                    "rest-days",
+                    &answer,
+                    "rest_day_id",
+                );
+            }
+            5 => {
+                let body =
+                    json!({ "athlete_id": athlete, "from": day, "to": day, "category": "holiday" });
+                let answer = self.app.post("absences", body).await;
+                keep(&mut self.made.absences, "absences", &answer, "absence_id");
+            }
+            6 => {
+                if let Some(path) = Self::one(&mut self.chance, &mut self.made.sessions, false) {
+                    self.app
+                        .patch(path, json!({ "minutes": minutes }))
+                        .if_match("*")
+                        .await;
+                }
+            }
+            7 => {
+                if let Some(path) = Self::one(&mut self.chance, &mut self.made.events, false) {
+                    self.app
+                        .patch(path, json!({ "minutes": minutes, "status": "moved" }))
+                        .if_match("*")
+                        .await
+                        .expect(200);
+                }
+            }
+            8 => {
+                let of = match self.chance.random_range(0..3) {
+                    0 => &mut self.made.events,
+                    1 => &mut self.made.rest_days,
+                    _ => &mut self.made.absences,
+                };
+                if let Some(path) = Self::one(&mut self.chance, of, true) {
+                    self.app.delete(path).if_match("*").await.expect(204);
+                }
+            }
+            9 => {
+                let event = Self::one(&mut self.chance, &mut self.made.events, false);
+                if let Some(event) = event
+                    .as_deref()
+                    .and_then(|path| path.strip_prefix("events/"))
+                {
+                    let body = json!({ "event_id": event, "athlete_id": athlete, "status": "present", "minutes": minutes });
+                    let answer = self.app.post("attendance", body).await;
+                    keep(
+                        &mut self.made.attendance,
+                        "attendance",
+                        &answer,
+                        "attendance_id",
+                    );
+                }
+            }
+            10 => {
+                if let Some(path) = Self::one(&mut self.chance, &mut self.made.sessions, true) {
+                    let reason = r#"{"reason": "entered twice"}"#;
+                    self.app
+                        .delete(path)
+                        .if_match("*")
+                        .body("application/json", reason)
+                        .await
+                        .expect(204);
+                }
+            }
+            11 => {
+                if let Some(path) = Self::one(&mut self.chance, &mut self.made.attendance, true) {
+                    self.app.delete(path).if_match("*").await;
+                }
+            }
+            12 => {
+                let squad = self.chance.random_range(0..self.squads.len());
+                let path = format!("squads/{}", self.squads[squad].id());
+                self.app
+                    .patch(path, json!({ "name": format!("Squad {minutes}") }))
+                    .if_match("*")
+                    .await
+                    .expect(200);
+            }
+            _ => {
+                let path = format!("athletes/{athlete}");
+                let name = format!("Player {minutes}");
+                self.app
+                    .patch(path, json!({ "display_name": name }))
+                    .if_match("*")
+                    .await
+                    .expect(200);
+            }
+        }
+    }
+}
+
+fn keep(of: &mut Vec<String>, list: &str, answer: &e2e::Answer, id: &str) {
+    if answer.status == 201 {
+        of.push(format!("{list}/{}", answer.string(id)));
+    }
+}
+
+async fn play(server: &mut Server, seed: u64) {
+    let club = server.club("Havneby Handball").await;
+    club.example_policy().await;
+    let squads = vec![club.squad("U16").await, club.squad("U18").await];
+    let mut athletes = Vec::new();
+    for (number, squad) in squads.iter().cycle().take(4).enumerate() {
+        athletes.push(squad.athlete(&format!("P-{number}")).await.id().to_owned());
+    }
+    let app = club.as_role("integration");
+    let mut play = Play {
+        chance: ChaCha20Rng::seed_from_u64(seed),
+        app: app.clone(),
+        squads,
+        athletes,
+        made: Made::default(),
+    };
+    let mut copy = Copy::default();
+    for _ in 0..play.chance.random_range(3..6) {
+        for _ in 0..play.chance.random_range(1..12) {
+            play.write().await;
+        }
+        if play.chance.random_bool(0.2) {
+            server.kill();
+            server.restart().await;
+        }
+        let limit = play.chance.random_range(1..8);
+        copy.follow(&app, limit).await;
+    }
+    server.close_week("2026-W44");
+    let erased = play.athlete();
+    let reason = json!({ "reason": "left" });
+    let lead = club.as_role("privacy_lead");
+    lead.post(format!("athletes/{erased}/erasure"), reason)
+        .await
+        .expect(200);
+    copy.follow(&app, 3).await;
+    let held = held(&app, &club, &play.squads).await;
+    let differ =
+        |of: &BTreeMap<String, Value>, other: &BTreeMap<String, Value>| -> Vec<(String, Value)> {
+            let differing = of
+                .iter()
+                .filter(|(href, record)| other.get(*href) != Some(record));
+            differing
+                .map(|(href, record)| (href.clone(), record.clone()))
+                .collect()
+        };
+    let (copied, true_ones) = (differ(&copy.records, &held), differ(&held, &copy.records));
+    assert_eq!(
+        copied, true_ones,
+        "seed {seed}: the copy, and what the club holds"
+    );
+}
+
+on_both_databases! {
+    async fn a_copy_that_follows_is_what_the_club_holds(database: Database) {
+        let mut server = Server::start(database).await;
+        for seed in 0..histories() {
+            play(&mut server, seed as u64).await;
+        }
+    }
+}

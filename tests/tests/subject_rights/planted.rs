@@ -1,0 +1,176 @@
+//! An athlete with a word of her own in every text that is kept of her.
+
+use e2e::{Athlete, Club, Squad};
+use serde_json::{Value, json};
+
+/// The athlete, and what was planted.
+pub(crate) struct Plants {
+    pub(crate) athlete: Athlete,
+    /// What every planted word begins with.
+    pub(crate) prefix: &'static str,
+    /// Planted words that are hers.
+    pub(crate) hers: Vec<String>,
+    /// Planted words that name a member of staff.
+    pub(crate) of_staff: Vec<String>,
+    /// A repeated request: path, body and key.
+    pub(crate) sent: (String, Value, String),
+}
+
+/// Makes the athlete with a word in each text, everything sent under an idempotency key.
+pub(crate) async fn plant(squad: &Squad, prefix: &'static str) -> Plants {
+    let club = squad.club();
+    let word = |what: &str| format!("{prefix}{what}");
+    let athlete = squad
+        .athlete(&word("external"))
+        .with("display_name", word("name"))
+        .with("joined_on", "2026-10-12")
+        .await;
+    let weeks = athlete.weeks("2026-10-12", &[1380.0, 1380.0, 1530.0, 2880.0]);
+    club.bulk(weeks)
+        .idempotency_key(&word("key-bulk"))
+        .await
+        .expect(200);
+    let (app, trainer) = (
+        club.as_role("integration"),
+        club.as_role("athletic_trainer"),
+    );
+    let id = athlete.id();
+    let report = athlete
+        .session("2026-10-13T10:00:00+02:00", 10, 1.0)
+        .with("external_id", word("report"))
+        .with("note", word("note"))
+        .into_body();
+    let sent = ("sessions".to_owned(), report, word("key"));
+    app.post(&sent.0, sent.1.clone())
+        .idempotency_key(&sent.2)
+        .await
+        .expect(201);
+    athlete.rest("2026-11-01").await;
+    let hurts = json!({ "athlete_id": id, "date": "2026-11-02", "hurts": true, "area": "knee" });
+    let guardian = club.as_guardian_of(&[&athlete]);
+    guardian.post("pain-reports", hurts).await.expect(201);
+    let absence = json!({ "athlete_id": id, "from": "2026-09-01", "to": "2026-09-03", "category": "holiday" });
+    app.post("absences", absence).await.expect(201);
+    let week =
+        json!({ "weekly_minutes": { "low": 240, "high": 360 }, "rpe": { "low": 4, "high": 6 } });
+    app.post(format!("athletes/{id}/declared-history"), week)
+        .await
+        .expect(201);
+    let event = json!({ "external_id": format!("trial of {}", &id[30..]), "setting": "club", "kind": "practice", "minutes": 90,
+        "starts_at": "2026-10-14T17:30:00+02:00", "squads": [squad.id()], "athletes": [id] });
+    let event = app.post("events", event).await.expect(201);
+    let present =
+        json!({ "event_id": event.string("event_id"), "athlete_id": id, "status": "present" });
+    app.post("attendance", present).await.expect(201);
+    let restriction = json!({ "athlete_id": id, "from": "2026-11-02", "review_date": "2026-11-20", "availability": "limited",
+        "instruction": word("instruction"), "note": word("clinical") });
+    let set = trainer.post("restrictions", restriction).await.expect(201);
+    trainer
+        .delete(format!("restrictions/{}", set.string("restriction_id")))
+        .body(
+            "application/json",
+            json!({ "reason": word("back") }).to_string(),
+        )
+        .if_match("*")
+        .await
+        .expect(204);
+    let decision = json!({ "athlete_id": id, "decision": "not_yet", "scope": word("scope"), "decided_on": "2026-11-02",
+        "document_reference": word("folder") });
+    trainer
+        .post("clearance-records", decision)
+        .await
+        .expect(201);
+    let test = json!({ "athlete_id": id, "test": "single_hop_distance", "side": "left", "trials": [126, 128.5],
+        "tested_on": "2026-11-02", "tester": word("tester") });
+    trainer.post("tests", test).await.expect(201);
+    let injury = json!({ "athlete_id": id, "side": "left", "injured_on": "2026-02-21" });
+    trainer.post("injuries", injury).await.expect(201);
+    consent(club, &athlete, prefix).await;
+    let guarded = json!({ "external_id": word("external"), "guardians": [{ "external_id": word("guardian") }] });
+    let roster = app.post("roster/imports", json!({ "athletes": [guarded] }));
+    let roster = roster.query("mode", "delta").await.expect(200);
+    assert_eq!(roster["changed"], 1, "{}", roster.text());
+    let hers = [
+        "guardian",
+        "external",
+        "name",
+        "report",
+        "note",
+        "instruction",
+        "clinical",
+        "back",
+        "scope",
+        "folder",
+        "purpose",
+        "text",
+        "evidence",
+        "withdrawal",
+        "organisation",
+        "reason",
+        "talked",
+    ];
+    Plants {
+        hers: hers.map(word).into(),
+        of_staff: vec![word("tester")],
+        sent,
+        prefix,
+        athlete,
+    }
+}
+
+/// A consent that was withdrawn, on paper, and an organisation elsewhere.
+async fn consent(club: &Club, athlete: &Athlete, prefix: &str) {
+    let lead = club.as_role("privacy_lead");
+    let word = |what: &str| format!("{prefix}{what}");
+    let list = format!("athletes/{}/consents", athlete.id());
+    let given = json!({ "purpose": word("purpose"), "data_classes": ["pain"], "recipient_role": "athletic_trainer",
+        "text_version": word("text"), "evidence": word("evidence") });
+    let given = lead.post(&list, given).await.expect(201);
+    let path = format!("{list}/{}/withdrawal", given.string("consent_id"));
+    lead.post(path, json!({ "evidence": word("withdrawal") }))
+        .await
+        .expect(200);
+    let hold = json!({ "reason": "insurance", "until": "2030-12-31" });
+    lead.post(format!("athletes/{}/holds", athlete.id()), hold)
+        .await
+        .expect(201);
+    let codes = format!("athletes/{}/sharing-codes", athlete.id());
+    lead.post(codes, json!({ "organisation": word("organisation") }))
+        .await
+        .expect(201);
+}
+
+impl Plants {
+    /// Says what was done about her finding, and takes a report of that week back, so that the finding goes and a notice names it.
+    pub(crate) async fn find(&mut self, club: &Club) {
+        let app = club.as_role("integration");
+        let id = self.athlete.id();
+        let flags = app.get("flags").query("athlete", id).await.expect(200);
+        let flag = flags["items"][0]["flag_id"].as_str().expect("a flag");
+        club.as_role("coach")
+            .post(
+                format!("flags/{flag}/acknowledgement"),
+                json!({ "action": "talked", "note": format!("{}talked", self.prefix) }),
+            )
+            .idempotency_key(&format!("{} about it", self.prefix))
+            .await
+            .expect(201);
+        let reports = app
+            .get("sessions")
+            .query("athlete", id)
+            .query("from", "2026-11-02")
+            .await
+            .expect(200);
+        for report in reports["items"].as_array().expect("items") {
+            let path = format!("sessions/{}", report["session_id"].as_str().expect("an id"));
+            app.delete(path)
+                .body(
+                    "application/json",
+                    json!({ "reason": format!("{}reason", self.prefix) }).to_string(),
+                )
+                .if_match("*")
+                .await
+                .expect(204);
+        }
+    }
+}
