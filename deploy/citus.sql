@@ -9,6 +9,13 @@
 
 CREATE EXTENSION IF NOT EXISTS citus;
 
+-- Citus takes a table with triggers only where this is set (as in a published example of a Citus developer,
+-- gist.github.com/marcocitus/b6babfb40f867c5338b36edc07d0fd0c; not tried here). The one of the audit list looks at no row.
+SET citus.enable_unsafe_triggers = on;
+
+-- Row-level security goes along with the tables; the clubs that a transaction names reach the workers only so.
+ALTER DATABASE plimsoll SET citus.propagate_set_commands = 'local';
+
 SELECT create_distributed_table('clubs', 'club_id');
 
 SELECT create_distributed_table(name::regclass, 'club_id', colocate_with => 'clubs')
@@ -23,9 +30,19 @@ FROM unnest(ARRAY[
     'absences',
     'test_results',
     'injuries',
+    'pain_reports',
+    'guardian_links',
     'licences',
     'restrictions',
     'clearance_records',
+    'consent_settings',
+    'retention_settings',
+    'retention_holds',
+    'retention_runs',
+    'consents',
+    'sharing_links',
+    'shared_day_totals',
+    'shares',
     'day_totals',
     'closing_times',
     'closed_weeks',
@@ -36,6 +53,7 @@ FROM unnest(ARRAY[
     'audit_reads',
     'audit_heads',
     'revocations',
+    'calendars',
     'events',
     'event_squads',
     'attendance',
@@ -50,7 +68,10 @@ FROM unnest(ARRAY[
     'look_aheads',
     'mail_settings',
     'mail_names',
-    'letters'
+    'letters',
+    'club_keys',
+    'erasures',
+    'withheld_weeks'
 ]) WITH ORDINALITY AS tables (name, position)
 ORDER BY position;
 
