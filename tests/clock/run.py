@@ -125,7 +125,7 @@ class Trial:
         return self.call("GET", f"notices/{notice}/deliveries")["items"][0]
 
     def arrives(self, notice: str) -> None:
-        until(lambda: self.delivery(notice)["state"] == "delivered", 10)
+        until(lambda: self.delivery(notice)["state"] == "delivered")
 
     def close(self) -> None:
         self.service.stop()
@@ -150,7 +150,7 @@ def set_far(trial: Trial) -> None:
     """While the clock shows another year nothing is closed, nothing sent and nothing given up."""
     trial.receiver.refusing = True
     waiting = trial.send()
-    until(lambda: len(trial.delivery(waiting)["attempts"]) == 2, 20)
+    until(lambda: len(trial.delivery(waiting)["attempts"]) == 2)
     endpoint = trial.call("GET", trial.endpoint)
     for offset, looks in (("+4y", TWO_LOOKS), ("-1h", 2), ("-6y", TWO_LOOKS), ("+4y", TWO_LOOKS)):
         trial.set(offset)
@@ -173,7 +173,7 @@ def set_far(trial: Trial) -> None:
 def closed_once(trial: Trial) -> None:
     """The week is closed when its time has come, and neither a step back nor another year closes it again."""
     trial.set("+14h")
-    until(trial.closed, TWO_LOOKS)
+    until(trial.closed)
     ahead = trial.send()
     trial.arrives(ahead)
     trial.set("+0")

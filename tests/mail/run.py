@@ -45,7 +45,7 @@ def mail_settings(port: int) -> dict[str, str]:
         "PLIMSOLL_SMTP_URL": f"smtp://127.0.0.1:{port}",
         "PLIMSOLL_SMTP_FROM": "plimsoll@example.org",
         "PLIMSOLL_PUBLIC_URL": "http://127.0.0.1:8080",
-        "PLIMSOLL_SMTP_TIMEOUT_SECONDS": "2",
+        "PLIMSOLL_SMTP_TIMEOUT_SECONDS": "20",
     }
 
 
@@ -310,11 +310,19 @@ def quota(folder: Path, url: str) -> None:
     trial = Trial(folder, url, server.port, PLIMSOLL_MAIL_QUOTA="3")
     recipients = [trial.recipient] + [trial.name(f"coach{number}@nordvang.example") for number in range(4)]
     notices = [trial.send(recipient) for recipient in recipients]
-    states = until(lambda: (lambda found: found if found.count("delivered") == 3 else None)(
-        [trial.delivery(notice)["state"] for notice in notices]))
-    expect(states.count("pending"), 2)
-    waiting = until(lambda: [one for one in map(trial.delivery, notices) if one["waiting_for"] == "mail_quota"])
-    expect(len(waiting), 2)
+
+    def three_left():
+        """Three mails delivered."""
+        states = [trial.delivery(notice)["state"] for notice in notices]
+        return states if states.count("delivered") == 3 else None
+
+    def two_wait():
+        """Two mails that wait for the quota."""
+        waiting = [one for one in map(trial.delivery, notices) if one["waiting_for"] == "mail_quota"]
+        return len(waiting) == 2
+
+    expect(until(three_left).count("pending"), 2)
+    until(two_wait)
     expect([cause["source"] for cause in trial.health()], ["mail"])
     trial.restart(START + datetime.timedelta(hours=25))
     for notice in notices:

@@ -17,6 +17,9 @@ from aiosmtpd.smtp import SMTP
 # A client that does not trust us ends the conversation: here that is a case, not an error.
 logging.getLogger("mail.log").setLevel(logging.CRITICAL)
 
+# Seconds after which something has not come: it ends a hang, and is long enough for a machine with much else to do.
+PATIENCE = 180.0
+
 
 class Arrived:
     """A message whose content came whole, and what was answered."""
@@ -87,7 +90,7 @@ class MailServer:
             server.transport.abort()
         return f"{answer} done"
 
-    def next(self, seconds: float = 30) -> Arrived:
+    def next(self, seconds: float = PATIENCE) -> Arrived:
         return self.news.get(timeout=seconds)
 
     def stop(self):
@@ -100,7 +103,7 @@ def free_port() -> int:
         return probe.getsockname()[1]
 
 
-def until(what: Callable, seconds: float = 30):
+def until(what: Callable, seconds: float = PATIENCE):
     """What comes, as soon as it is true."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:
