@@ -1,10 +1,10 @@
 //! A week's close that does not come to its end: it has judged its flags and waits while it writes its notice.
 
 use std::process::{Command, Stdio};
-use std::time::Duration;
 
 use crate::held::Held;
 use crate::rows::rows;
+use crate::until::until;
 
 /// Keeps every close from its end. Dropped, the next one is free; on SQLite the one that waits has to be killed before.
 pub struct HeldClose {
@@ -36,19 +36,16 @@ impl HeldClose {
     /// Waits until a close is held.
     ///
     /// # Panics
-    /// When none is within twenty seconds.
+    /// When none is.
     pub async fn is_under_way(&self) {
-        for _ in 0..1_000 {
+        until(async || {
             let held = match self.database_url.strip_prefix("sqlite://") {
                 Some(path) => is_written_to_for_long(path),
                 None => rows(&[], &self.database_url, WAITING) != [["0"]],
             };
-            if held {
-                return;
-            }
-            tokio::time::sleep(Duration::from_millis(20)).await;
-        }
-        panic!("no close is under way");
+            held.then_some(()).ok_or("no close is under way")
+        })
+        .await;
     }
 }
 

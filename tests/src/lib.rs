@@ -54,6 +54,7 @@ mod running;
 mod same_list;
 mod server;
 mod small_disk;
+mod until;
 mod writes;
 
 pub use answer::Answer;
@@ -82,6 +83,7 @@ pub use reqwest::Method;
 pub use same_list::{assert_on_page, assert_same_day, assert_same_history, assert_same_list};
 pub use server::{Server, Setup};
 pub use small_disk::SmallDisk;
+pub use until::until;
 pub use writes::{FREE_ID, Writes};
 
 /// Makes two tests of each case, `<case>::sqlite` and `<case>::postgres`.

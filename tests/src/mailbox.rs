@@ -2,11 +2,12 @@
 
 use std::net::SocketAddr;
 use std::sync::{Arc, Mutex};
-use std::time::Duration;
 
 use tokio::io::{AsyncBufReadExt, AsyncWriteExt, BufStream};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::task::JoinHandle;
+
+use crate::until::until;
 
 /// A mail as it arrived.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -89,16 +90,17 @@ impl Mailbox {
     /// Waits until so many mails have arrived, and gives them.
     ///
     /// # Panics
-    /// When they do not arrive within a minute.
+    /// When they do not arrive.
     pub async fn wait_for(&self, count: usize) -> Vec<Mail> {
-        for _ in 0..600 {
+        until(async || {
             let mails = self.mails();
             if mails.len() >= count {
-                return mails;
+                Ok(mails)
+            } else {
+                Err(mails)
             }
-            tokio::time::sleep(Duration::from_millis(100)).await;
-        }
-        panic!("{count} mails expected, {:?} arrived", self.mails());
+        })
+        .await
     }
 }
 

@@ -23,8 +23,8 @@ pub(crate) const LOG: &str = "stderr.log";
 pub(crate) const OUTPUT: &str = "stdout.log";
 
 // Limits that end a hang; no test passes or fails by speed.
-const START_LIMIT: Duration = Duration::from_secs(60);
-const STOP_LIMIT: Duration = Duration::from_secs(20);
+const START_LIMIT: Duration = Duration::from_secs(120);
+const STOP_LIMIT: Duration = Duration::from_secs(120);
 const POLL: Duration = Duration::from_millis(10);
 
 /// The program with these settings and no others: the caller's own settings and files must not reach a test.

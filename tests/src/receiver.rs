@@ -13,6 +13,8 @@ use tokio::sync::Notify;
 use tokio::task::JoinHandle;
 use tokio_rustls::TlsAcceptor;
 
+use crate::until::until;
+
 /// How a message is answered.
 #[derive(Debug, Clone)]
 pub enum Answering {
@@ -166,16 +168,17 @@ impl Receiver {
     /// Waits until so many messages have arrived, and gives them.
     ///
     /// # Panics
-    /// When they do not arrive within a minute.
+    /// When they do not arrive.
     pub async fn wait_for(&self, count: usize) -> Vec<Message> {
-        for _ in 0..600 {
+        until(async || {
             let messages = self.messages();
             if messages.len() >= count {
-                return messages;
+                Ok(messages)
+            } else {
+                Err(messages)
             }
-            tokio::time::sleep(Duration::from_millis(100)).await;
-        }
-        panic!("{count} messages expected, {:?} arrived", self.messages());
+        })
+        .await
     }
 }
 

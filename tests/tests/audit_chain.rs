@@ -1,9 +1,8 @@
 //! The audit list is a chain: who can write to the database but has not the key changes nothing unnoticed.
 
 use std::path::Path;
-use std::time::Duration;
 
-use e2e::{Club, Database, Identity, Server, assert_ends, on_both_databases};
+use e2e::{Club, Database, Identity, Server, assert_ends, on_both_databases, until};
 use serde_json::{Value, json};
 
 /// What whoever owns the database does first: the triggers that keep the list from being changed are gone.
@@ -217,13 +216,7 @@ on_both_databases! {
         server.restart().await;
         assert_eq!(signed(&file, 2).await[1]["number"], 9);
         // The file is written first.
-        for _ in 0..200 {
-            if server.log().contains("does not go on from where it was signed before") {
-                break;
-            }
-            tokio::time::sleep(Duration::from_millis(50)).await;
-        }
-        assert!(server.log().contains("does not go on from where it was signed before"));
+        logged(&server, "does not go on from where it was signed before").await;
 
         // A list that was removed whole is missed too.
         server.rows("DELETE FROM audit_reads");
@@ -272,25 +265,24 @@ fn verify_with(server: &Server, arguments: &[&str]) -> (String, i32) {
 
 /// The heads in a file once there are so many.
 async fn signed(file: &Path, count: usize) -> Vec<Value> {
-    for _ in 0..200 {
+    until(async || {
         let text = std::fs::read_to_string(file).unwrap_or_default();
-        if text.lines().count() >= count {
-            let heads = text.lines().map(serde_json::from_str);
-            return heads.collect::<Result<_, _>>().expect("heads");
+        if text.lines().count() < count {
+            return Err(text);
         }
-        tokio::time::sleep(Duration::from_millis(50)).await;
-    }
-    panic!("no {count} heads were signed in 10 s");
+        let heads = text.lines().map(serde_json::from_str);
+        Ok(heads.collect::<Result<_, _>>().expect("heads"))
+    })
+    .await
 }
 
 /// A line of the log that says this, which is written after what it tells of.
 async fn logged(server: &Server, said: &str) -> String {
-    for _ in 0..100 {
+    until(async || {
         let log = server.log();
-        if let Some(line) = log.lines().find(|line| line.contains(said)) {
-            return line.to_owned();
-        }
-        tokio::time::sleep(std::time::Duration::from_millis(50)).await;
-    }
-    panic!("no line says {said:?}: {}", server.log());
+        let line = log.lines().find(|line| line.contains(said));
+        line.map(str::to_owned)
+            .ok_or(format!("no line says {said:?}: {log}"))
+    })
+    .await
 }

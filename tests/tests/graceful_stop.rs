@@ -5,7 +5,9 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::time::Duration;
 
-use e2e::{Answering, Athlete, Client, Connection, Identity, Receiver, Server, on_both_databases};
+use e2e::{
+    Answering, Athlete, Client, Connection, Identity, Receiver, Server, on_both_databases, until,
+};
 use serde_json::json;
 use tokio::sync::Notify;
 
@@ -85,14 +87,16 @@ async fn endpoint(admin: &Client, receiver: &Receiver) -> String {
         .await
         .expect(201);
     let endpoint = made.string("endpoint_id");
-    while admin
-        .get(format!("notice-endpoints/{endpoint}"))
-        .await
-        .expect(200)["confirmed_at"]
-        .is_null()
-    {
-        tokio::time::sleep(Duration::from_millis(50)).await;
-    }
+    until(async || {
+        let path = format!("notice-endpoints/{endpoint}");
+        let read = admin.get(path).await.expect(200);
+        if read["confirmed_at"].is_null() {
+            Err(read)
+        } else {
+            Ok(())
+        }
+    })
+    .await;
     endpoint
 }
 

@@ -1,8 +1,8 @@
 //! The look-ahead to the weekend: made once a club and week, when it is due, and never for a weekend that is over.
 
-use std::time::{Duration, Instant};
-
-use e2e::{Athlete, Club, Database, Mailbox, Receiver, Server, Squad, many, on_both_databases};
+use e2e::{
+    Athlete, Club, Database, Mailbox, Receiver, Server, Squad, many, on_both_databases, until,
+};
 use jiff::ToSpan;
 use jiff::civil::date;
 use serde_json::{Value, json};
@@ -62,27 +62,25 @@ fn made(server: &Server) -> Vec<String> {
 }
 
 async fn made_soon(server: &Server, weeks: usize) -> Vec<String> {
-    let start = Instant::now();
-    while made(server).len() < weeks && start.elapsed() < Duration::from_secs(20) {
-        tokio::time::sleep(Duration::from_millis(50)).await;
-    }
-    made(server)
+    until(async || {
+        let made = made(server);
+        if made.len() >= weeks {
+            Ok(made)
+        } else {
+            Err(made)
+        }
+    })
+    .await
 }
 
 /// Waits until the job has looked once since the server was started.
 async fn until_looked(server: &Server) {
-    let start = Instant::now();
-    loop {
+    until(async || {
         let metrics = server.anonymous().get("/metrics").await.expect(200).text();
-        if metrics.contains("plimsoll_look_ahead_last_success_timestamp_seconds") {
-            return;
-        }
-        assert!(
-            start.elapsed() < Duration::from_secs(20),
-            "the job did not look"
-        );
-        tokio::time::sleep(Duration::from_millis(50)).await;
-    }
+        let looked = metrics.contains("plimsoll_look_ahead_last_success_timestamp_seconds");
+        looked.then_some(()).ok_or("the job did not look")
+    })
+    .await;
 }
 
 on_both_databases! {

@@ -1,8 +1,6 @@
 //! Two clubs that share an athlete's day totals: codes, what follows by itself, and that each sees only its own records.
 
-use std::time::Duration;
-
-use e2e::{Answer, Athlete, Client, Club, Database, Server, on_both_databases};
+use e2e::{Answer, Athlete, Client, Club, Database, Server, on_both_databases, until};
 use serde_json::{Value, json};
 
 struct World {
@@ -209,11 +207,10 @@ on_both_databases! {
 
 /// Waits until the job has brought a day's load.
 async fn follows(athlete: &Athlete, date: &str, load: f64) {
-    for _ in 0..120 {
-        if load_on(athlete, date).await == load {
-            return;
-        }
-        tokio::time::sleep(Duration::from_millis(500)).await;
-    }
-    panic!("{date} is {} and not {load}", load_on(athlete, date).await);
+    until(async || {
+        let found = load_on(athlete, date).await;
+        let said = format!("{date} is {found} and not {load}");
+        (found == load).then_some(()).ok_or(said)
+    })
+    .await;
 }

@@ -1,8 +1,6 @@
 //! What is sent out is in no log: neither where to nor what it is signed with.
 
-use std::time::Duration;
-
-use e2e::{Mailbox, Receiver};
+use e2e::{Mailbox, Receiver, until};
 
 use crate::plants::{ADDRESS, HOOK};
 use crate::*;
@@ -16,17 +14,18 @@ async fn tried(admin: &Client, body: Value) -> Answer {
         .post(format!("{path}/approval"), json!({}));
     // A webhook needs none, and says so.
     approval.if_match("*").await;
-    for _ in 0..400 {
-        if admin.get(&path).await.expect(200)["confirmed_at"].is_string() {
-            admin
-                .post(format!("{path}/test"), json!({}))
-                .await
-                .expect(202);
-            return made;
+    until(async || {
+        let read = admin.get(&path).await.expect(200);
+        if read["confirmed_at"].is_string() {
+            Ok(())
+        } else {
+            Err(read)
         }
-        tokio::time::sleep(Duration::from_millis(50)).await;
-    }
-    panic!("{path} is not confirmed");
+    })
+    .await;
+    let test = admin.post(format!("{path}/test"), json!({}));
+    test.await.expect(202);
+    made
 }
 
 on_both_databases! {

@@ -11,9 +11,15 @@ async fn webhook(admin: &Client, receiver: &Receiver) -> Answer {
         .await
         .expect(201);
     let path = format!("notice-endpoints/{}", made.string("endpoint_id"));
-    while admin.get(&path).await.expect(200)["confirmed_at"].is_null() {
-        tokio::time::sleep(Duration::from_millis(50)).await;
-    }
+    until(async || {
+        let read = admin.get(&path).await.expect(200);
+        if read["confirmed_at"].is_null() {
+            Err(read)
+        } else {
+            Ok(())
+        }
+    })
+    .await;
     made
 }
 

@@ -2,7 +2,7 @@
 
 use std::time::Duration;
 
-use e2e::{Answer, Client, Club, Mail, Mailbox, Server, Setup, on_both_databases};
+use e2e::{Answer, Client, Club, Mail, Mailbox, Server, Setup, on_both_databases, until};
 use serde_json::{Value, json};
 
 mod alarms;
@@ -55,14 +55,16 @@ async fn try_out(admin: &Client, recipient: &Answer) -> String {
 /// The one delivery of a notice, once it is as wanted.
 async fn delivery(admin: &Client, notice: &str, wanted: impl Fn(&Value) -> bool) -> Value {
     let path = format!("notices/{notice}/deliveries");
-    for _ in 0..400 {
+    until(async || {
         let listed = admin.get(&path).await.expect(200);
-        if wanted(&listed["items"][0]) {
-            return listed["items"][0].clone();
+        let delivery = listed["items"][0].clone();
+        if wanted(&delivery) {
+            Ok(delivery)
+        } else {
+            Err(delivery)
         }
-        tokio::time::sleep(Duration::from_millis(100)).await;
-    }
-    panic!("{:?}", admin.get(&path).await.body);
+    })
+    .await
 }
 
 /// A club whose athlete Ingrid Solheim has a spike in 2026-W45, and the report that made it.

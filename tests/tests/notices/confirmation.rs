@@ -120,13 +120,10 @@ on_both_databases! {
         ask_again(&admin, &made).await.expect_problem(422, "endpoint_disabled");
         assert_eq!(third.connections(), 0);
         admin.patch(&path, json!({ "enabled": true })).if_match("*").await.expect(200);
-        for _ in 0..200 {
-            if third.challenges().len() == 1 {
-                break;
-            }
-            tokio::time::sleep(Duration::from_millis(50)).await;
-        }
-        assert_eq!(third.challenges().len(), 1);
+        until(async || match third.challenges().len() {
+            1 => Ok(()),
+            other => Err(other),
+        }).await;
     }
 
     async fn an_endpoint_can_be_put_under_an_id_of_the_callers(database: Database) {

@@ -3,7 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::time::Duration;
 
-use e2e::{Answer, Answering, Authority, Client, Receiver, Server, Setup, many, on_both_databases};
+use e2e::{
+    Answer, Answering, Authority, Client, Receiver, Server, Setup, many, on_both_databases, until,
+};
 use serde_json::{Value, json};
 
 mod certificates;
@@ -43,14 +45,11 @@ async fn endpoint(admin: &Client, receiver: &Receiver) -> Answer {
 /// An endpoint, once it is as wanted.
 async fn once(admin: &Client, endpoint: &Answer, wanted: impl Fn(&Value) -> bool) -> Value {
     let path = format!("notice-endpoints/{}", endpoint.string("endpoint_id"));
-    for _ in 0..400 {
-        let read = admin.get(&path).await.expect(200);
-        if wanted(&read.body) {
-            return read.body;
-        }
-        tokio::time::sleep(Duration::from_millis(50)).await;
-    }
-    panic!("{:?}", admin.get(&path).await.body);
+    until(async || {
+        let read = admin.get(&path).await.expect(200).body;
+        if wanted(&read) { Ok(read) } else { Err(read) }
+    })
+    .await
 }
 
 /// The notice that asks an endpoint for its echo.
@@ -70,14 +69,16 @@ async fn try_out(admin: &Client, endpoint: &Answer) -> String {
 /// The one delivery of a notice, once its state is this.
 async fn delivery(admin: &Client, notice: &str, wanted: impl Fn(&Value) -> bool) -> Value {
     let path = format!("notices/{notice}/deliveries");
-    for _ in 0..400 {
+    until(async || {
         let listed = admin.get(&path).await.expect(200);
-        if wanted(&listed["items"][0]) {
-            return listed["items"][0].clone();
+        let delivery = listed["items"][0].clone();
+        if wanted(&delivery) {
+            Ok(delivery)
+        } else {
+            Err(delivery)
         }
-        tokio::time::sleep(Duration::from_millis(100)).await;
-    }
-    panic!("{:?}", admin.get(&path).await.body);
+    })
+    .await
 }
 
 fn is(state: &'static str) -> impl Fn(&Value) -> bool {

@@ -1,6 +1,6 @@
 //! The job that makes the runs by itself.
 
-use std::time::{Duration, Instant};
+use e2e::until;
 
 use crate::*;
 
@@ -16,18 +16,12 @@ fn runs(server: &Server) -> Vec<(String, i64)> {
 
 /// Waits until the job has looked once since the server was started.
 async fn until_looked(server: &Server) {
-    let start = Instant::now();
-    loop {
+    until(async || {
         let metrics = server.anonymous().get("/metrics").await.expect(200).text();
-        if metrics.contains("plimsoll_retention_last_success_timestamp_seconds") {
-            return;
-        }
-        assert!(
-            start.elapsed() < Duration::from_secs(20),
-            "the job did not look"
-        );
-        tokio::time::sleep(Duration::from_millis(50)).await;
-    }
+        let looked = metrics.contains("plimsoll_retention_last_success_timestamp_seconds");
+        looked.then_some(()).ok_or("the job did not look")
+    })
+    .await;
 }
 
 /// Its clock begins before the hour, so that the day on which the world is made has no run.
@@ -99,17 +93,12 @@ on_both_databases! {
         world.server.club("Fjordby Handball").await;
         world.server.rows("UPDATE clubs SET time_zone = 'Mars/Base' WHERE name = 'Fjordby Handball'");
         world.server.restart_at("2026-11-10T03:00:00+01:00").await;
-        let start = Instant::now();
-        loop {
+        until(async || {
             let ready = world.server.anonymous().get("/health/ready").await.expect(200);
-            let because = ready["because"].as_array().expect("causes").iter();
-            let found = because.clone().any(|cause| cause["source"] == "retention");
-            if found {
-                break;
-            }
-            assert!(start.elapsed() < Duration::from_secs(20), "{}", ready.text());
-            tokio::time::sleep(Duration::from_millis(50)).await;
-        }
+            let mut because = ready["because"].as_array().expect("causes").iter();
+            let found = because.any(|cause| cause["source"] == "retention");
+            found.then_some(()).ok_or(ready)
+        }).await;
         assert_eq!(runs(&world.server), [("2026-11-10".to_owned(), 0)]);
     }
 }

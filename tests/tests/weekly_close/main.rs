@@ -1,8 +1,8 @@
 //! Weeks close by themselves, when they are due, once.
 
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
-use e2e::{Athlete, Club, Database, Server, many, on_both_databases};
+use e2e::{Athlete, Club, Database, Server, many, on_both_databases, until};
 use jiff::ToSpan;
 use jiff::civil::date;
 use serde_json::json;
@@ -42,14 +42,15 @@ fn closed(server: &Server, name: &str) -> Vec<(String, bool)> {
 
 /// Waits until so many weeks are closed; a job looks when the program starts.
 async fn closed_soon(server: &Server, name: &str, weeks: usize) -> Vec<(String, bool)> {
-    let start = Instant::now();
-    loop {
+    until(async || {
         let found = closed(server, name);
-        if found.len() >= weeks || start.elapsed() > Duration::from_secs(60) {
-            return found;
+        if found.len() >= weeks {
+            Ok(found)
+        } else {
+            Err(found)
         }
-        tokio::time::sleep(Duration::from_millis(50)).await;
-    }
+    })
+    .await
 }
 
 async fn with_jobs(database: Database) -> Server {
@@ -67,14 +68,11 @@ async fn looked(server: &Server) -> bool {
 
 // A look that failed is repeated after half a minute.
 async fn until_looked(server: &Server) {
-    let start = Instant::now();
-    while !looked(server).await {
-        assert!(
-            start.elapsed() < Duration::from_secs(60),
-            "the job did not look"
-        );
-        tokio::time::sleep(Duration::from_millis(50)).await;
-    }
+    until(async || {
+        let looked = looked(server).await;
+        looked.then_some(()).ok_or("the job did not look")
+    })
+    .await;
 }
 
 /// How many notices of a kind were written; no week has two that say it was closed.
@@ -159,14 +157,10 @@ on_both_databases! {
         server.restart_at("2026-11-16T07:00:00+01:00").await;
         assert_eq!(closed_soon(&server, HAVNEBY, 1).await, [week("2026-11-09", false)]);
         assert_eq!(closed(&server, FJORDBY), []);
-        let start = Instant::now();
-        let ready = loop {
+        let ready = until(async || {
             let ready = server.anonymous().get("/health/ready").await.expect(200);
-            if ready["status"] == "degraded" || start.elapsed() > Duration::from_secs(20) {
-                break ready;
-            }
-            tokio::time::sleep(Duration::from_millis(50)).await;
-        };
+            if ready["status"] == "degraded" { Ok(ready) } else { Err(ready) }
+        }).await;
         assert_eq!(ready["because"][0]["source"], "weekly close");
         assert_eq!(ready["because"][0]["detail"], "weeks of 1 club(s) are due and could not be closed");
         server.rows("UPDATE clubs SET time_zone = 'Europe/Copenhagen' WHERE name = 'Fjordby Handball'");

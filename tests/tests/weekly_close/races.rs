@@ -98,14 +98,15 @@ fn raised_once(server: &Server) -> usize {
 /// Waits until a server has nothing left to do and says so.
 async fn in_order(server: &Server) {
     until_looked(server).await;
-    for _ in 0..1_000 {
+    until(async || {
         let ready = server.anonymous().get("/health/ready").await.expect(200);
         if ready["status"] == "ready" {
-            return;
+            Ok(())
+        } else {
+            Err(ready)
         }
-        tokio::time::sleep(Duration::from_millis(50)).await;
-    }
-    panic!("{:?}", server.anonymous().get("/health/ready").await.body);
+    })
+    .await;
 }
 
 /// Gives the lock back once both closes wait for it, or once the first has waited for a second: a little later it would give up.
