@@ -4,6 +4,7 @@ mod nulls;
 mod patches;
 
 use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 use serde_json::json;
 use utoipa::openapi::extensions::Extensions;
@@ -120,7 +121,11 @@ pub fn document() -> OpenApi {
     document
 }
 
+/// Over a megabyte, and the same for as long as the program runs: anybody may ask for it, so it is written once.
+static TEXT: LazyLock<serde_json::Result<String>> =
+    LazyLock::new(|| Ok(serde_json::to_string_pretty(&document())? + "\n"));
+
 /// The document as committed: indented JSON with a final line break.
-pub fn text() -> Result<String, serde_json::Error> {
-    Ok(serde_json::to_string_pretty(&document())? + "\n")
+pub fn text() -> Result<&'static str, &'static serde_json::Error> {
+    TEXT.as_deref()
 }

@@ -1,6 +1,7 @@
 //! Puts routes, limits and middleware on a listener that is already bound.
 
 use std::net::TcpListener;
+use std::sync::LazyLock;
 use std::time::Duration;
 
 use actix_web::dev::Server;
@@ -11,7 +12,8 @@ use utoipa_swagger_ui::{Config as DocsConfig, SwaggerUi};
 
 use crate::app::App;
 use crate::error::{Code, Problem};
-use crate::web::{fallback, rate_limit, refused_read, request_line};
+use crate::web::fallback::{self, KnownPaths};
+use crate::web::{rate_limit, refused_read, request_line};
 use crate::{openapi, routes};
 
 /// The head of a request must be there in this time.
@@ -36,14 +38,11 @@ pub fn start(
         0 => std::thread::available_parallelism().map_or(1, usize::from),
         workers => workers,
     };
-    let document = openapi::document();
-    let known = web::Data::new(fallback::KnownPaths::of(&document));
     let app = web::Data::new(app.clone());
     let server = HttpServer::new(move || {
         let (service, _) = actix_web::App::new()
             .into_utoipa_app()
             .app_data(app.clone())
-            .app_data(known.clone())
             .app_data(web::PathConfig::default().error_handler(|_, _| Problem::not_found().into()))
             .configure(routes::configure)
             .split_for_parts();
@@ -87,16 +86,16 @@ fn docs() -> SwaggerUi {
     SwaggerUi::new("/docs/{_:.*}").config(DocsConfig::from("/openapi.json"))
 }
 
-async fn no_route(
-    request: HttpRequest,
-    known: web::Data<fallback::KnownPaths>,
-) -> Result<actix_web::HttpResponse, Problem> {
+/// Read from the document when a path is first not found.
+static KNOWN_PATHS: LazyLock<KnownPaths> = LazyLock::new(|| KnownPaths::of(&openapi::document()));
+
+async fn no_route(request: HttpRequest) -> Result<actix_web::HttpResponse, Problem> {
     if request.path() == "/docs" {
         return Ok(actix_web::HttpResponse::PermanentRedirect()
             .insert_header(("location", "/docs/"))
             .finish());
     }
-    let problem = fallback::no_route(&known, &request);
+    let problem = fallback::no_route(&KNOWN_PATHS, &request);
     debug_assert!(matches!(
         problem.code,
         Code::NotFound | Code::MethodNotAllowed

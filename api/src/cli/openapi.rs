@@ -20,7 +20,7 @@ pub(super) fn run(arguments: &Arguments) -> Result<(), Failure> {
     };
     let committed = std::fs::read_to_string(path)
         .map_err(|error| Failure::Found(format!("cannot read {}: {error}", path.display())))?;
-    match first_difference(&committed, &current) {
+    match first_difference(&committed, current) {
         None => Ok(()),
         Some((line, theirs, ours)) => Err(Failure::Found(format!(
             "{path} differs from the program at line {line}:\n  file:    {theirs}\n  program: {ours}\n\

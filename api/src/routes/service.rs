@@ -293,7 +293,7 @@ pub async fn metrics_text(app: web::Data<App>) -> HttpResponse {
 )]
 #[get("/openapi.json")]
 pub async fn document() -> Result<HttpResponse, Problem> {
-    let text = crate::openapi::text().map_err(|error| Problem::internal(&error))?;
+    let text = crate::openapi::text().map_err(|error| Problem::internal(error))?;
     Ok(HttpResponse::Ok()
         .insert_header((header::CONTENT_TYPE, "application/json"))
         .body(text))
