@@ -117,7 +117,7 @@ on_both_databases! {
         let (_server, club, squad) = world(database).await;
         let app = club.as_role("integration");
         let begun = event("b", "DTSTART;TZID=Europe/Copenhagen:20261103T173000\r\nDURATION:PT90M\r\n");
-        let first = sent(&app, &squad, calendar(&[begun.clone()])).await;
+        let first = sent(&app, &squad, calendar(std::slice::from_ref(&begun))).await;
         let path = format!("calendars/{}", first.string("calendar_id"));
         let busy = put(&app, &path, calendar(&[begun.replace("U16 practice", "Busy")])).if_match(first.etag()).await.expect(200);
         assert_eq!((&busy["reading"]["unmapped"], &busy["reading"]["taken_back"]), (&json!(1), &json!(0)));
