@@ -13,7 +13,7 @@ use utoipa_swagger_ui::{Config as DocsConfig, SwaggerUi};
 use crate::app::App;
 use crate::error::{Code, Problem};
 use crate::web::fallback::{self, KnownPaths};
-use crate::web::{rate_limit, refused_read, request_line};
+use crate::web::{rate_limit, refused, request_line};
 use crate::{openapi, routes};
 
 /// The head of a request must be there in this time.
@@ -47,7 +47,7 @@ pub fn start(
             .configure(routes::configure)
             .split_for_parts();
         let service = service.service(docs()).default_service(web::to(no_route));
-        let service = service.wrap(from_fn(refused_read::refused_read));
+        let service = service.wrap(from_fn(refused::enter_refused));
         #[cfg(feature = "testing")]
         let service = service.wrap(from_fn(crate::web::fault::fault));
         service

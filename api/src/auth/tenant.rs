@@ -25,7 +25,7 @@ use crate::error::{Code, Problem};
 use crate::ids::ClubId;
 use crate::store::Tenant;
 use crate::telemetry;
-use crate::web::refused_read::{self, Entitled};
+use crate::web::refused::{self, Entitled};
 
 /// A right, as a type.
 pub trait Right {
@@ -262,14 +262,17 @@ impl<R: Right> FromRequest for ClubScope<R> {
             };
             if let Err(refusal) = allow(&caller.principal, R::SCOPE) {
                 let is_member = caller.principal.role != Role::Operator;
-                if is_member && (R::SCOPE.is_clinical() || refused_read::is_of_one(&request)) {
+                if is_member && (R::SCOPE.is_clinical() || refused::reads_one(&request)) {
                     let app = app(&request)?;
-                    let action = refused_read::action(&request);
+                    let action = refused::action(&request);
                     app.audit.record_refusal(app, &caller, &action).await?;
                 }
                 return Err(refusal);
             }
-            request.extensions_mut().insert(Entitled(caller.clone()));
+            request.extensions_mut().insert(Entitled {
+                caller: caller.clone(),
+                clinical: R::SCOPE.is_clinical(),
+            });
             Ok(ClubScope {
                 caller,
                 right: PhantomData,

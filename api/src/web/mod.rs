@@ -18,7 +18,7 @@ pub mod query;
 pub mod range;
 pub mod rate_limit;
 pub mod refusals;
-pub mod refused_read;
+pub mod refused;
 pub mod reply;
 pub mod representation;
 pub mod request_line;

@@ -1,4 +1,5 @@
-//! Reads of one athlete's record that were refused are in the audit list, without whom they were about.
+//! Reads of one athlete's record that were refused are in the audit list, and what clinicians entered in vain, without whom they were
+//! about.
 
 use std::collections::BTreeSet;
 
@@ -92,6 +93,27 @@ on_both_databases! {
         assert_eq!(rows.len(), known + 2);
         assert_refused(&rows[known], "club_admin", "GET athletes/{athlete_id}/load");
         assert_refused(&rows[known + 1], "club_admin", "GET flags");
+    }
+
+    async fn what_clinicians_enter_or_ask_in_vain_is_entered(database: Database) {
+        let server = Server::start(database).await;
+        let club = server.club("Havneby Handball").await;
+        let athlete = club.squad("U16").await.athlete("P-07").await;
+        let licence = json!({ "subject": "somebody", "name": "Vera Holm", "licence_type": "physiotherapist", "valid_until": "2027-12-31" });
+        club.as_role("club_admin").post("licences", licence).await.expect(201);
+        let trainer = club.client(Identity::role("athletic_trainer").subject("somebody"));
+        let known = audit(&club).await.len();
+        let unlimited = json!({ "athlete_id": athlete.id(), "from": "2026-11-03", "instruction": "At most 60 min." });
+        trainer.post("restrictions", unlimited.clone()).await.expect(422);
+        trainer.post("restrictions", unlimited).dry_run().await.expect(422);
+        trainer.get(format!("athletes/{}/history", athlete.id())).await.expect(400);
+        // A report of a session is nobody's clinical record.
+        club.as_role("integration").post("sessions", json!({})).await.expect(422);
+        let rows = audit(&club).await;
+        assert_eq!(rows.len(), known + 3, "{rows:?}");
+        assert_refused(&rows[known], "athletic_trainer", "POST restrictions");
+        assert_refused(&rows[known + 1], "athletic_trainer", "POST restrictions");
+        assert_refused(&rows[known + 2], "athletic_trainer", "GET athletes/{athlete_id}/history");
     }
 
     async fn who_is_not_of_the_club_enters_nothing(database: Database) {

@@ -1,4 +1,5 @@
-//! Reads of one athlete's record that were refused: each gets a row in the audit list, without whom it was about.
+//! What was refused to callers with the right to ask: reads of one athlete's record, and whatever was asked of clinicians' records.
+//! Each gets a row in the audit list, without whom it was about.
 //!
 //! What is absent and what is out of reach are answered alike, so both are entered alike, and an id that was guessed says
 //! nothing. A caller can fill the list no faster than by reading: the rate limit counts each request of a token, and without
@@ -31,21 +32,29 @@ const OF_ONE: [&str; 11] = [
 
 /// A caller who has the right that the route asks for: left with the request by the scope.
 #[derive(Debug, Clone)]
-pub struct Entitled(pub Caller);
+pub struct Entitled {
+    /// Who.
+    pub caller: Caller,
+    /// Whether the route is about clinicians' records.
+    pub clinical: bool,
+}
 
-/// Middleware: enters a read of one athlete's record that a caller with the right was refused all the same. Without its row
-/// the refusal is not answered.
-pub async fn refused_read(
+/// Middleware: enters what a caller with the right was refused all the same. Without its row the refusal is not answered.
+pub async fn enter_refused(
     app: web::Data<App>,
     request: ServiceRequest,
     next: Next<impl MessageBody + 'static>,
 ) -> Result<ServiceResponse<impl MessageBody>, Error> {
     let response = next.call(request).await?;
-    let refused = [StatusCode::NOT_FOUND, StatusCode::FORBIDDEN].contains(&response.status());
     let request = response.request();
-    if refused && is_of_one(request) {
-        let entitled = request.extensions_mut().remove::<Entitled>();
-        if let Some(Entitled(caller)) = entitled {
+    let entitled = request.extensions_mut().remove::<Entitled>();
+    if let Some(Entitled { caller, clinical }) = entitled {
+        let refused = match response.status() {
+            StatusCode::NOT_FOUND | StatusCode::FORBIDDEN => clinical || reads_one(request),
+            StatusCode::BAD_REQUEST | StatusCode::UNPROCESSABLE_ENTITY => clinical,
+            _ => false,
+        };
+        if refused {
             let action = action(request);
             app.audit.record_refusal(&app, &caller, &action).await?;
         }
@@ -54,7 +63,7 @@ pub async fn refused_read(
 }
 
 /// Whether a request reads the record of one athlete.
-pub fn is_of_one(request: &HttpRequest) -> bool {
+pub fn reads_one(request: &HttpRequest) -> bool {
     let in_path = || {
         OF_ONE
             .iter()
