@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
-"""Generates a client from the committed document, checks that a small program over it is typed, and runs that program.
+"""Generates a client from the committed document, checks that two small programs over it are typed, and runs them: a roster app, and
+club IT's afternoon.
 
     tests/clients/run.py python       openapi-python-client and mypy
     tests/clients/run.py typescript   openapi-typescript, openapi-fetch and tsc
@@ -36,19 +37,23 @@ def python(folder: Path, settings: dict[str, str]) -> None:
     tools = Path(sys.executable).parent
     generate = ["generate", "--path", DOCUMENT, "--output-path", folder / "plimsoll_client", "--meta", "none"]
     run(tools / "openapi-python-client", *generate, folder=folder)
-    shutil.copy(HERE / "client.py", folder)
+    programs = ("client.py", "afternoon.py")
+    for name in programs:
+        shutil.copy(HERE / name, folder)
     # The types of the generated code are used; its own style is its generator's business.
-    run(tools / "mypy", "--strict", "--follow-imports=silent", "client.py", folder=folder)
-    run(sys.executable, "client.py", folder=folder, settings=settings)
+    run(tools / "mypy", "--strict", "--follow-imports=silent", *programs, folder=folder)
+    for name in programs:
+        run(sys.executable, name, folder=folder, settings=settings)
 
 
 def typescript(folder: Path, settings: dict[str, str]) -> None:
-    for name in ("client.ts", "package.json", "package-lock.json", "tsconfig.json"):
+    for name in ("client.ts", "afternoon.ts", "package.json", "package-lock.json", "tsconfig.json"):
         shutil.copy(HERE / name, folder)
     run("npm", "ci", "--no-audit", "--no-fund", "--ignore-scripts", folder=folder)
     run("npx", "openapi-typescript", DOCUMENT, "--output", "plimsoll.d.ts", folder=folder)
     run("npx", "tsc", "--project", ".", folder=folder)
-    run("node", "client.js", folder=folder, settings=settings)
+    for name in ("client.js", "afternoon.js"):
+        run("node", name, folder=folder, settings=settings)
 
 
 def club(service: Service) -> dict[str, str]:
