@@ -17,11 +17,15 @@ use crate::web::{rate_limit, refused, request_line};
 use crate::{openapi, routes};
 
 /// The head of a request must be there in this time.
-const HEAD_TIME: Duration = Duration::from_secs(5);
+pub const HEAD_TIME: Duration = Duration::from_secs(5);
 /// An idle connection is kept this long.
-const KEEP_ALIVE: Duration = Duration::from_secs(15);
-/// A caller has this time to take what was sent; then the connection ends.
-const UNREAD_TIME: Duration = Duration::from_secs(30);
+pub const KEEP_ALIVE: Duration = Duration::from_secs(15);
+/// A caller has this time to take what was sent; then the connection ends. None where the system has no such limit to set.
+pub const UNREAD_TIME: Option<Duration> = if cfg!(target_os = "linux") {
+    Some(Duration::from_secs(30))
+} else {
+    None
+};
 /// Accepted requests may finish in this time when the service stops. What systemd and container runtimes are told to wait is longer.
 pub const STOP_TIME: Duration = Duration::from_secs(8);
 /// More connections than this a worker are left in the listener's queue.
@@ -72,7 +76,7 @@ pub fn start(
 /// Each accepted connection takes this over from its listener (tcp(7), `TCP_USER_TIMEOUT`).
 #[cfg(target_os = "linux")]
 fn give_up_what_is_not_read(listener: &TcpListener) -> std::io::Result<()> {
-    socket2::SockRef::from(listener).set_tcp_user_timeout(Some(UNREAD_TIME))
+    socket2::SockRef::from(listener).set_tcp_user_timeout(UNREAD_TIME)
 }
 
 /// Other systems have their own limits.

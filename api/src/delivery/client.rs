@@ -16,7 +16,10 @@ use url::{Host, Url};
 
 use super::guard::{self, Blocked, Reach};
 
-const MAX_ANSWER: usize = 64_000;
+/// So much of the answer to a message is read.
+pub const MAX_ANSWER: usize = 64_000;
+/// So long may a call take in all.
+pub const WHOLE_CALL: Duration = Duration::from_secs(20);
 
 /// How long a call may take.
 #[derive(Debug, Clone, Copy)]
@@ -30,7 +33,7 @@ struct Limits {
 const LIMITS: Limits = Limits {
     connect: Duration::from_secs(3),
     body: Duration::from_secs(2),
-    total: Duration::from_secs(20),
+    total: WHOLE_CALL,
 };
 
 /// What the other side answered.

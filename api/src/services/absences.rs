@@ -18,7 +18,7 @@ use crate::store::absences::{self, Absence};
 use crate::store::{self, AbsenceCategory, Conn, DaySet, Known, Versioned, Who};
 
 /// Longest absence, both ends included.
-const MOST_DAYS: i64 = 370;
+pub const MOST_DAYS: i64 = 370;
 
 /// A span of days away. Exactly one of `athlete_id` and `athlete_external_id`.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, ToSchema)]

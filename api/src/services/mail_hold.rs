@@ -9,7 +9,7 @@ use crate::store::notices::letters;
 use crate::store::{Conn, StoreError, Tenant, WaitingFor, clubs, mail};
 
 /// The span that the quota counts.
-const SPAN: SignedDuration = SignedDuration::from_hours(24);
+pub const SPAN: SignedDuration = SignedDuration::from_hours(24);
 /// A club whose quota is used up is looked at again after this.
 const AGAIN: SignedDuration = SignedDuration::from_hours(1);
 

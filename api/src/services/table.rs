@@ -6,7 +6,7 @@ use crate::error::{Code, Problem};
 use crate::web::json::shorten_text;
 
 /// Most columns of a file; none of ours has half as many.
-const MOST_COLUMNS: usize = 64;
+pub const MOST_COLUMNS: usize = 64;
 /// Characters that make a spreadsheet take a cell for a formula, or hide that it is one.
 pub const FORMULA: [char; 12] = [
     '=', '+', '-', '@', '\t', '\r', '\n', '\0', '＝', '＋', '－', '＠',

@@ -16,8 +16,8 @@ use std::collections::BTreeSet;
 use jiff::Timestamp;
 use uuid::Uuid;
 
-pub use answers::KeptKey;
 use answers::once;
+pub use answers::{ANSWERS_KEPT, KeptKey};
 
 use crate::app::App;
 use crate::auth::principal::Principal;

@@ -20,11 +20,12 @@ pub const LIMIT: usize = 8 * 1024 * 1024;
 /// Most bytes of a bulk body that is read whole.
 pub const BULK_LIMIT: usize = 32 * 1024 * 1024;
 
-/// The time a body may take in all, and for each further [`SLICE`] of it.
-const WHOLE: Duration = Duration::from_secs(30);
+/// The time a body that is read whole may take in all.
+pub const WHOLE: Duration = Duration::from_secs(30);
 /// One slice must arrive within [`SLICE_TIME`]: at least 1 kB/s, judged every 5 s.
-const SLICE: usize = 5 * 1024;
-const SLICE_TIME: Duration = Duration::from_secs(5);
+pub const SLICE: usize = 5 * 1024;
+/// The time for each [`SLICE`].
+pub const SLICE_TIME: Duration = Duration::from_secs(5);
 
 /// A payload read chunk by chunk, each within its deadline.
 pub struct TimedBody {

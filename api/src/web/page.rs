@@ -12,9 +12,9 @@ use super::query::bad;
 use crate::error::{Code, FieldProblem, Problem};
 
 /// Rows of a page unless asked otherwise.
-const DEFAULT_LIMIT: usize = 50;
+pub const DEFAULT_LIMIT: usize = 50;
 /// Most rows of a page.
-const MAX_LIMIT: usize = 500;
+pub const MAX_LIMIT: usize = 500;
 
 /// Which page of a list is asked for; `K` is the key of the last row seen.
 #[derive(Debug, Clone)]

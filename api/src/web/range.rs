@@ -12,6 +12,8 @@ use crate::services::{fields, local_time};
 
 /// Longest range of days that one call answers: three years.
 pub const MOST_DAYS: usize = 1_100;
+/// Most weeks of an athlete that one call answers.
+pub const MOST_WEEKS: i64 = 160;
 
 /// Reads `from` and `to`; where one is missing it is taken from `default`.
 pub fn dates(

@@ -18,6 +18,9 @@ use crate::app::App;
 use crate::config::RateLimit;
 use crate::error::{Code, Problem};
 
+/// What a quota is counted in; that of `Quota::per_minute`.
+pub const WINDOW_SECONDS: u32 = 60;
+
 type Key = [u8; 16];
 type Keyed =
     RateLimiter<Key, DefaultKeyedStateStore<Key>, DefaultClock, StateInformationMiddleware>;
@@ -45,6 +48,11 @@ impl Limiter {
                 }
             }
         }
+    }
+
+    /// The requests that each caller has in [`WINDOW_SECONDS`]; none where there is no limit.
+    pub fn quota(&self) -> Option<u32> {
+        self.keyed.as_ref().map(|_| self.quota)
     }
 
     /// Takes one request from a key's quota: requests left, or seconds to wait.
@@ -87,7 +95,7 @@ pub async fn rate_limit(
                 response.headers_mut(),
                 quota,
                 left,
-                60_u32.div_ceil(quota.max(1)),
+                WINDOW_SECONDS.div_ceil(quota.max(1)),
             );
             Ok(response)
         }
@@ -104,7 +112,10 @@ pub async fn rate_limit(
 /// The `RateLimit` fields of the IETF draft: policy, what is left, seconds until more.
 fn announce(headers: &mut header::HeaderMap, quota: u32, left: u32, seconds: u32) {
     let fields = [
-        ("ratelimit-policy", format!("\"default\";q={quota};w=60")),
+        (
+            "ratelimit-policy",
+            format!("\"default\";q={quota};w={WINDOW_SECONDS}"),
+        ),
         ("ratelimit", format!("\"default\";r={left};t={seconds}")),
     ];
     for (name, value) in fields {

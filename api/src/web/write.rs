@@ -17,6 +17,9 @@ use super::reply::etag;
 use super::{body, json, query};
 use crate::error::{Code, Problem};
 
+/// Longest `Idempotency-Key`.
+pub const LONGEST_KEY: usize = 255;
+
 /// A write as it came in, its body read but not yet understood.
 #[derive(Debug, Clone)]
 pub struct WriteRequest {
@@ -235,10 +238,10 @@ fn idempotency_key(request: &HttpRequest, body: &[u8]) -> Result<Option<Idempote
     };
     // The draft makes it a quoted string; a bare token is as common.
     let key = text.trim().trim_matches('"').to_owned();
-    if key.is_empty() || key.len() > 255 {
+    if key.is_empty() || key.len() > LONGEST_KEY {
         return Err(Problem::new(
             Code::BadHeader,
-            "Idempotency-Key has between 1 and 255 characters.",
+            format!("Idempotency-Key has between 1 and {LONGEST_KEY} characters."),
         ));
     }
     let mut hash = Sha256::new();

@@ -6,7 +6,7 @@ mod list;
 mod patch;
 mod put;
 mod read;
-mod search;
+pub(in crate::routes) mod search;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

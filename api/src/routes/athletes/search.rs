@@ -18,7 +18,7 @@ use crate::web::write::WriteRequest;
 type Needed = right::ReadAthletes;
 
 /// Most athletes of an answer.
-const MOST: i64 = 50;
+pub const MOST: i64 = 50;
 
 /// A part of a name.
 #[derive(Debug, Clone, Deserialize, ToSchema)]

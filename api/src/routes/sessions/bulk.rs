@@ -10,7 +10,9 @@ use crate::app::App;
 use crate::auth::tenant::{Caller, ClubScope, right};
 use crate::error::{Code, Problem};
 use crate::ids::ClubId;
-use crate::services::sessions::bulk::{self, BulkAnswer, BulkInput, MOST_ROWS, Row, RowResult};
+use crate::services::sessions::bulk::{
+    self, BulkAnswer, BulkInput, LONGEST_LINE, MOST_ROWS, Row, RowResult,
+};
 use crate::services::sessions::{SessionInput, csv_rows};
 use crate::services::write;
 use crate::telemetry::metrics;
@@ -24,8 +26,6 @@ type Needed = right::WriteSessions;
 
 /// Rows of an NDJSON stream that share one transaction.
 const BATCH: usize = 1_000;
-/// Longest line of an NDJSON stream.
-const LINE: usize = 64 * 1024;
 
 /// Report many sessions
 ///
@@ -205,12 +205,13 @@ impl Lines {
 
     async fn line(&mut self) -> Result<Option<Bytes>, Problem> {
         loop {
-            if let Some(end) = self.buffer.iter().position(|byte| *byte == b'\n') {
-                return Ok(Some(self.buffer.split_to(end + 1).freeze()));
-            }
-            if self.buffer.len() > LINE {
-                let detail = format!("A line is longer than {LINE} bytes.");
+            let end = self.buffer.iter().position(|byte| *byte == b'\n');
+            if end.unwrap_or(self.buffer.len()) > LONGEST_LINE {
+                let detail = format!("A line is longer than {LONGEST_LINE} bytes.");
                 return Err(Problem::new(Code::BodyTooLarge, detail));
+            }
+            if let Some(end) = end {
+                return Ok(Some(self.buffer.split_to(end + 1).freeze()));
             }
             if self.ended {
                 let rest = self.buffer.split().freeze();

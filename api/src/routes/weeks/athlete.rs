@@ -25,13 +25,10 @@ use crate::services::{reach, returns, zones};
 use crate::store::{Conn, Who, flags};
 use crate::web::figures::{CAUTION, RATIO_NOTE};
 use crate::web::query::{Query, bad};
-use crate::web::range;
+use crate::web::range::{self, MOST_WEEKS};
 use crate::web::refusals::ReadRefusals;
 
 type Needed = right::ReadLoad;
-
-/// Weeks of one call.
-const MOST_WEEKS: i64 = 160;
 
 /// Which weeks are asked for.
 #[derive(Debug, Clone, Deserialize, IntoParams)]

@@ -13,7 +13,8 @@ use url::Url;
 pub use body::{CalendarAnswer, CalendarInput, CalendarReading};
 pub use given::UnmappedEvents;
 use reading::Removal;
-pub use rules::CalendarRule;
+pub use reading::{FEED_AGAIN, REACH_DAYS};
+pub use rules::{CalendarRule, MOST_RULES, MOST_SQUADS};
 pub use unmapped::{RejectedEvent, UnmappedAnswer, unmapped};
 
 use crate::delivery::guard::{self, Reach};
@@ -48,7 +49,7 @@ pub enum Fetched {
 const FAILED_AGAIN: SignedDuration = SignedDuration::from_mins(15);
 
 /// Most calendars of a club.
-const MOST_CALENDARS: i64 = 100;
+pub const MOST_CALENDARS: i64 = 100;
 
 /// Sets up a calendar.
 pub fn create(

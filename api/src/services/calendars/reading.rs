@@ -18,14 +18,14 @@ use crate::store::calendars::StoredCalendar;
 use crate::store::events::{self, Event};
 use crate::store::{self, Conn, EventStatus, Tenant, Versioned};
 
-/// So much before and after the club's date is read.
-const REACH: i32 = 366;
+/// So many days before and after the club's date is read.
+pub const REACH_DAYS: i32 = 366;
 /// Fewer sessions to come may all be cancelled without being asked again.
 const FEW: usize = 10;
 /// How long until a text is read again, so that new dates come into reach.
 pub(super) const TEXT_AGAIN: SignedDuration = SignedDuration::from_hours(24);
 /// How long until a feed is fetched again.
-pub(super) const FEED_AGAIN: SignedDuration = SignedDuration::from_hours(1);
+pub const FEED_AGAIN: SignedDuration = SignedDuration::from_hours(1);
 
 /// What a reading may take away.
 #[derive(Debug, Clone, Copy)]
@@ -55,7 +55,7 @@ pub(super) fn expand(
         Some(name) => zones::named(name)?,
         None => zones::of_club(conn, tenant)?,
     };
-    let reach = Span::new().days(REACH);
+    let reach = Span::new().days(REACH_DAYS);
     let window = (today.saturating_sub(reach), today.saturating_add(reach));
     let calendar = calendar::expand(text, window, &zone, &Bounds::default());
     let calendar = calendar.map_err(|refused| refusal(&refused))?;

@@ -12,9 +12,9 @@ use crate::services::fields::{self, Faults};
 use crate::services::sessions::input::{codes_of_kind, codes_of_setting};
 
 /// Most rules of one calendar.
-const MOST_RULES: usize = 200;
+pub const MOST_RULES: usize = 200;
 /// Most squads of one rule.
-const MOST_SQUADS: usize = 100;
+pub const MOST_SQUADS: usize = 100;
 
 /// What the events that meet a condition stand for.
 ///

@@ -19,9 +19,9 @@ use crate::store::{EventStatus, squads};
 use crate::web::json::shorten_text;
 
 /// Most squads, and most athletes by name, of one event.
-const MOST_INVITED: usize = 500;
+pub const MOST_INVITED: usize = 500;
 /// How far ahead an event may lie: later years are slips.
-const FURTHEST_AHEAD: SignedDuration = SignedDuration::from_hours(3 * 366 * 24);
+pub const FURTHEST_AHEAD: SignedDuration = SignedDuration::from_hours(3 * 366 * 24);
 
 /// A planned session: what, when, how long, and who is invited.
 ///

@@ -5,7 +5,7 @@ mod input;
 mod warnings;
 
 pub use answer::EventAnswer;
-pub use input::EventInput;
+pub use input::{EventInput, FURTHEST_AHEAD, MOST_INVITED};
 
 use crate::auth::tenant::Caller;
 use crate::error::{Code, Problem};

@@ -11,6 +11,8 @@ use crate::web::object;
 pub const MOST_ENTRIES: usize = 1_000;
 /// Most weeks of one entry.
 pub const MOST_WEEKS: usize = Plan::MAX_WEEKS as usize;
+/// Most weeks of a typed history: as far as an own highest week looks back.
+pub const MOST_TYPED_WEEKS: usize = 26;
 /// Most sessions that they may come to when those of several weeks are counted in each.
 pub const MOST_SESSIONS: usize = 3_000;
 

@@ -6,12 +6,10 @@ use plimsoll_domain::{DailySeries, Load};
 use serde_json::Number;
 
 use super::history::PlanAthlete;
-use super::input::HistoryInput;
+use super::input::{HistoryInput, MOST_TYPED_WEEKS};
 use crate::error::{Code, FieldProblem};
 use crate::services::fields::{self, Faults};
 
-/// Most typed weeks: as far as an own highest week looks back.
-const MOST_WEEKS: usize = 26;
 const LISTS: &str = "exactly one of week_loads_au and day_loads_au";
 
 /// A typed history.
@@ -22,12 +20,12 @@ pub fn typed(
 ) -> Option<PlanAthlete> {
     let born = input.birth_date.as_deref();
     let born = faults.take(fields::optional("/history/birth_date", born, fields::date));
-    let week = i64::try_from(MOST_WEEKS).ok()? * 7;
+    let week = i64::try_from(MOST_TYPED_WEEKS).ok()? * 7;
     let loads = match (&input.week_loads_au, &input.day_loads_au) {
         (Some(weeks), None) => {
             let pointer = "/history/week_loads_au";
             let most = Load::from_half_au(7 * Load::DAY_MAX.half_au())?;
-            let weeks = faults.take(loads(pointer, weeks, (MOST_WEEKS, most)));
+            let weeks = faults.take(loads(pointer, weeks, (MOST_TYPED_WEEKS, most)));
             weeks.map(|weeks| weeks.into_iter().flat_map(spread).collect())
         }
         (None, Some(days)) => {

@@ -23,7 +23,7 @@ use crate::store::squads::{self, Squad};
 use crate::store::{Conn, Known, Tenant, Who, athletes, policy_drafts};
 
 /// Weeks of one rehearsal, a season and a half.
-const MOST_WEEKS: usize = 80;
+pub const MOST_WEEKS: usize = 80;
 /// Athletes whose days are held at a time.
 const BATCH: usize = 500;
 

@@ -14,7 +14,7 @@ use crate::web::{json, object};
 /// Most rows of a call in JSON and CSV.
 pub const MOST_ROWS: usize = 10_000;
 /// Most bytes of a row in JSON; one with as many squads and guardians as it may have is shorter.
-const MOST_ROW_BYTES: usize = 256 * 1024;
+pub const MOST_ROW_BYTES: usize = 256 * 1024;
 
 /// A squad of a roster.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, ToSchema)]

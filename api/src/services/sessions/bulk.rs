@@ -17,6 +17,8 @@ use crate::web::json;
 
 /// Most rows of a call that is read whole.
 pub const MOST_ROWS: usize = 10_000;
+/// Most bytes of a line of a stream, without what ends it.
+pub const LONGEST_LINE: usize = 64 * 1024;
 
 /// A row as read: the report, or what kept it from being one.
 pub type Row = Result<SessionInput, FieldProblem>;

@@ -4,16 +4,13 @@ use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 use plimsoll_domain::{Basis, Kind, Minutes, Setting};
 
-use super::draft::{CHANGE_DAYS, Draft, Entry};
+use super::draft::{CHANGE_DAYS, CLOCK_TOLERANCE, Draft, Entry};
 use super::input::{self, SessionInput};
 use crate::error::{Code, FieldProblem};
 use crate::services::fields::{self, Faults, coded, given_by};
 use crate::services::local_time::{self, LocalInstant};
 use crate::services::people::Subject;
 use crate::services::text;
-
-/// Clocks may differ by this much.
-const CLOCK_TOLERANCE: SignedDuration = SignedDuration::from_mins(10);
 
 /// Checks a report. `subject` is what looking the athlete up gave.
 ///

@@ -14,6 +14,8 @@ pub use super::check::check;
 
 /// A rating given later than this after the session is warned about.
 const LATE_RECALL: SignedDuration = SignedDuration::from_hours(48);
+/// Clocks may differ by this much: so far ahead of ours may be what a report tells.
+pub const CLOCK_TOLERANCE: SignedDuration = SignedDuration::from_mins(10);
 /// Days after which entering or changing a report needs staff and a reason.
 pub const CHANGE_DAYS: i64 = 14;
 

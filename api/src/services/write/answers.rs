@@ -12,7 +12,7 @@ use crate::web::reply::Reply;
 use crate::web::write::IdempotencyKey;
 
 /// How long an answer is kept for its key.
-const KEPT: SignedDuration = SignedDuration::from_hours(24);
+pub const ANSWERS_KEPT: SignedDuration = SignedDuration::from_hours(24);
 
 /// Gives the answer kept for the key, or does the work and keeps its answer.
 pub(super) fn once(
@@ -109,7 +109,7 @@ fn keep(
         headers: reply.headers(),
         body: reply.body.clone().into(),
         created_at: now,
-        expires_at: now + KEPT,
+        expires_at: now + ANSWERS_KEPT,
         erased: false,
     };
     Ok(idempotency::insert(conn, tenant, &answer)?)

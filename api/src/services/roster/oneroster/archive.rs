@@ -10,9 +10,9 @@ use crate::error::{Code, Problem};
 use crate::web::json::shorten_text;
 
 /// Most entries; a package has 22 files at most.
-const MOST_ENTRIES: usize = 64;
+pub const MOST_ENTRIES: usize = 64;
 /// Most bytes of all files together, inflated.
-const MOST_BYTES: u64 = 64 * 1024 * 1024;
+pub const MOST_BYTES: u64 = 64 * 1024 * 1024;
 /// What each entry of the directory at the end begins with.
 const DIRECTORY_ENTRY: &[u8; 4] = b"PK\x01\x02";
 

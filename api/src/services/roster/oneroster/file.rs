@@ -13,7 +13,7 @@ use crate::error::{Code, Problem};
 use crate::web::json::shorten_text;
 
 /// Most lines of a file.
-const MOST_LINES: u64 = 100_000;
+pub const MOST_LINES: u64 = 100_000;
 /// The first line after the header, as an editor counts where no cell holds a line break.
 const FIRST_LINE: u64 = 2;
 

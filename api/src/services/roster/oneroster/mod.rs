@@ -17,6 +17,9 @@ mod package;
 #[cfg(test)]
 mod tests;
 
+pub use archive::{MOST_BYTES, MOST_ENTRIES};
+pub use file::MOST_LINES;
+
 use plimsoll_domain::roster::Mode;
 
 use super::input::Sent;
