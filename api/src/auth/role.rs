@@ -137,6 +137,8 @@ pub enum Scope {
     ReadRetention,
     /// Set how long the club keeps what, hold an athlete's records, and see what is due.
     SetRetention,
+    /// Read what callers have to keep to. Every role has it: what is told is no secret, and nobody's.
+    ReadLimits,
 }
 
 /// Whose records a role reaches inside its club.
@@ -244,43 +246,43 @@ impl Role {
     pub const fn scopes(self) -> &'static [Scope] {
         use Scope::*;
         match self {
-            Role::Operator => &[ManageClubs, RunJobs, CloseWeek],
+            Role::Operator => &[ManageClubs, RunJobs, CloseWeek, ReadLimits],
             Role::ClubAdmin => &[
                 ReadClub, WriteClub, ReadPolicy, WritePolicy, ApprovePolicy, ReadSquads, WriteSquads,
                 ReadAthletes, WriteAthletes, ReadSchedule, WriteSchedule, ManageCalendars, RevokeTokens,
                 ManageNotices, ApproveRecipients, ReadLicences, WriteLicences,
-                ReadRetention,
+                ReadRetention, ReadLimits,
             ],
             Role::Integration => &[
                 ReadClub, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
                 ReadSchedule, WriteSchedule, ManageCalendars, ReadChanges, ReadSessions, WriteSessions, ReadDays, WriteDays,
-                ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags,
+                ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, ReadLimits,
             ],
             Role::Coach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
                 ReadDays, ReadLoad, ReadWeeklyList, ReadMargin, CheckPlans, ReadSquadDay, ReadFlags,
-                AcknowledgeFlags, ReadAvailability,
+                AcknowledgeFlags, ReadAvailability, ReadLimits,
             ],
             Role::StrengthCoach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
                 ReadDays, ReadLoad, ReadWeeklyList, ReadMargin, CheckPlans, ReadSquadDay, ReadFlags,
-                AcknowledgeFlags, ReadAvailability, WriteTests,
+                AcknowledgeFlags, ReadAvailability, WriteTests, ReadLimits,
             ],
             Role::AthleticTrainer => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, ReadSessions,
                 ReadDays, WriteDays, ReadLoad, ReadMargin, ReadSquadDay, ReadFlags, ReadLicences, ReadClinical,
                 WriteClinical, ReadAvailability, ReadTests, WriteTests, WriteInjuries, ReadPain,
-                ReadHistory,
+                ReadHistory, ReadLimits,
             ],
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
                 WriteDays, ReadPain, WritePain, ReadLoad, ReadAvailability, ReadReaders, ReadConsents,
-                GiveConsents,
+                GiveConsents, ReadLimits,
             ],
             Role::PrivacyLead => &[
                 ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, ReadReaders, RevokeTokens, ApproveRecipients,
                 NameInMail, ReadConsents, GiveConsents, OverseeConsents, ReadCopies, EraseRecords, ReadRetention,
-                SetRetention,
+                SetRetention, ReadLimits,
             ],
         }
     }
@@ -314,10 +316,16 @@ mod tests {
 
     #[test]
     fn the_operator_has_no_scope_over_a_club() {
-        assert_eq!(Role::Operator.scopes(), [ManageClubs, RunJobs, CloseWeek]);
+        let scopes = [ManageClubs, RunJobs, CloseWeek, ReadLimits];
+        assert_eq!(Role::Operator.scopes(), scopes);
         for scope in [ManageClubs, RunJobs, CloseWeek] {
             assert_eq!(who(scope), [Role::Operator]);
         }
+    }
+
+    #[test]
+    fn everybody_reads_what_callers_keep_to() {
+        assert_eq!(who(ReadLimits), Role::ALL);
     }
 
     #[test]
@@ -471,7 +479,8 @@ mod tests {
                 ReadCopies,
                 EraseRecords,
                 ReadRetention,
-                SetRetention
+                SetRetention,
+                ReadLimits
             ]
         );
         for scope in [NameInMail, ReadCopies, EraseRecords] {

@@ -148,6 +148,8 @@ rights! {
     ReadRetention
     /// Set how long what is kept, hold records, and see what is due.
     SetRetention
+    /// See what callers have to keep to.
+    ReadLimits
 }
 
 /// Who asks, in which club.
@@ -251,10 +253,7 @@ impl<R: Right> FromRequest for ClubScope<R> {
             if principal.role != Role::Operator && !is_club(principal.club.as_ref(), club) {
                 return Err(Problem::not_found());
             }
-            if app(&request)?.revocations.include(club, &principal) {
-                let detail = "The token was revoked; ask the club's administrator.";
-                return Err(Problem::new(Code::Unauthenticated, detail));
-            }
+            refuse_revoked(&request, club, &principal)?;
             let caller = Caller {
                 principal,
                 tenant: Tenant::granted(club),
@@ -289,6 +288,9 @@ impl<R: Right> FromRequest for ServiceScope<R> {
         let request = request.clone();
         Box::pin(async move {
             let principal = principal(&request).await?;
+            if let Some(Reference::Id(club)) = &principal.club {
+                refuse_revoked(&request, ClubId::from(*club), &principal)?;
+            }
             allow(&principal, R::SCOPE)?;
             Ok(ServiceScope {
                 principal,
@@ -300,6 +302,19 @@ impl<R: Right> FromRequest for ServiceScope<R> {
 
 fn is_club(claimed: Option<&Reference>, club: ClubId) -> bool {
     matches!(claimed, Some(Reference::Id(id)) if *id == club.uuid())
+}
+
+/// Refuses a token that the club has revoked, or whose subject it has.
+fn refuse_revoked(
+    request: &HttpRequest,
+    club: ClubId,
+    principal: &Principal,
+) -> Result<(), Problem> {
+    if !app(request)?.revocations.include(club, principal) {
+        return Ok(());
+    }
+    let detail = "The token was revoked; ask the club's administrator.";
+    Err(Problem::new(Code::Unauthenticated, detail))
 }
 
 fn allow(principal: &Principal, scope: Scope) -> Result<(), Problem> {

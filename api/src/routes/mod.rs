@@ -18,6 +18,7 @@ pub mod holds;
 pub mod hours;
 pub mod injuries;
 pub mod licences;
+pub mod limits;
 pub mod load;
 pub mod look_ahead;
 pub mod mail_settings;
@@ -55,6 +56,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .service(service::ready)
         .service(service::metrics_text)
         .service(service::document)
+        .configure(limits::configure)
         .configure(clubs::configure)
         .configure(weekly_close::configure)
         .configure(look_ahead::configure)

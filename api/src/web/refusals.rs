@@ -23,6 +23,9 @@ pub struct QuestionRefusals;
 /// What a write may be refused with.
 pub struct WriteRefusals;
 
+/// What a read that is about no club may be refused with.
+pub struct ServiceRefusals;
+
 /// What a call without a token may be refused with.
 pub struct OpenRefusals;
 
@@ -32,10 +35,13 @@ const OPEN: &[(u16, &str)] = &[
     (503, "Too busy, or the database is away"),
 ];
 
-const READ: &[(u16, &str)] = &[
-    (400, "The query cannot be read"),
+const TOKEN: &[(u16, &str)] = &[
     (401, "No token, or one that is not accepted"),
     (403, "The acting role may not do this"),
+];
+
+const READ: &[(u16, &str)] = &[
+    (400, "The query cannot be read"),
     (404, "Absent, of another club, or out of reach"),
     (422, "Readable but wrong; `errors` names the fields"),
     (
@@ -64,9 +70,15 @@ impl IntoResponses for OpenRefusals {
     }
 }
 
+impl IntoResponses for ServiceRefusals {
+    fn responses() -> BTreeMap<String, RefOr<Response>> {
+        table(&[TOKEN, OPEN])
+    }
+}
+
 impl IntoResponses for ReadRefusals {
     fn responses() -> BTreeMap<String, RefOr<Response>> {
-        table(&[READ, OPEN])
+        table(&[TOKEN, READ, OPEN])
     }
 }
 
@@ -96,13 +108,13 @@ fn also_as_pages(
 
 impl IntoResponses for QuestionRefusals {
     fn responses() -> BTreeMap<String, RefOr<Response>> {
-        table(&[READ, OPEN, BODY])
+        table(&[TOKEN, READ, OPEN, BODY])
     }
 }
 
 impl IntoResponses for WriteRefusals {
     fn responses() -> BTreeMap<String, RefOr<Response>> {
-        table(&[READ, OPEN, BODY, WRITE])
+        table(&[TOKEN, READ, OPEN, BODY, WRITE])
     }
 }
 
