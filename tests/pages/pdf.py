@@ -132,9 +132,10 @@ def main() -> None:
             count = sum(
                 compare(demo, path, paper, files / f"{squad}-{path[-8:]}-{paper}.pdf") for squad, path in lists for paper in SIZES
             )
-            before, (_, path) = readings(demo), lists[-1]
-            demo.send(path, "COACH", Accept="application/pdf")
+            path = lists[-1][1]
             listed = len(demo.call(path, "COACH")["entries"])
+            before = readings(demo)
+            demo.send(path, "COACH", Accept="application/pdf")
             assert readings(demo) == before + listed > before, "each listed athlete is entered in the audit list"
             names = list(NAMES)
             for squad, path in lists[2::3]:
