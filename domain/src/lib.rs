@@ -17,6 +17,7 @@ mod coded;
 pub mod columns;
 pub mod consent;
 pub mod contacts;
+pub mod count_share;
 pub mod day;
 pub mod day_figures;
 pub mod day_state;
@@ -69,6 +70,7 @@ mod sentence;
 pub mod series;
 pub mod session;
 pub mod session_break;
+pub mod session_counts;
 pub mod session_time;
 pub mod share;
 pub mod sport_months;
@@ -90,6 +92,7 @@ pub use ahead::{Ahead, PlannedDay, PlannedSession, PlannedWeek, ahead};
 pub use baseline::Baseline;
 pub use body_area::BodyArea;
 pub use change::Change;
+pub use count_share::{CountShare, CountWeek, CountedSessions, count_share};
 pub use day::{DayTotal, DayTotalError};
 pub use day_figures::{DayFigures, FigureSettings, day_figures, day_figures_iter};
 pub use day_state::{Absence, DayFacts, DayState, NothingSaid, StateCounts, state_of};
@@ -130,6 +133,7 @@ pub use session::{Basis, GivenBy, Kind, SessionWarning, Setting, split_at_midnig
 pub use session_break::{
     BreakBefore, NearSession, breaks_between_games, hours_since_game, near_sessions,
 };
+pub use session_counts::{Count, CountBasis, Landings, SessionCountError, SessionCounts};
 pub use session_time::{Attended, SessionTime};
 pub use share::{SettingLoad, SettingPart, SettingShare, share, shares, visible_share};
 pub use sport_months::{SportMonths, SportSession, sport_months};

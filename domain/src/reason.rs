@@ -39,7 +39,7 @@ pub enum Reason {
     TotalNotShared,
     /// The date of birth is not known, so there is no age to compare with.
     NoBirthDate,
-    /// No earlier game or session to count from.
+    /// No earlier game or session to count from, or none to compare with.
     NothingBefore,
     /// No injury is entered, so no side is the involved one.
     NoInjuryEntered,
@@ -49,8 +49,10 @@ pub enum Reason {
     SideNotTested,
     /// No test from before the injury.
     NoTestBeforeInjury,
-    /// No counts of this kind are logged.
+    /// Nobody counted this.
     NotCounted,
+    /// Not every session was counted, so what was counted is "at least".
+    PartlyCounted,
     /// No session is planned, so there is nothing to take a percentage of.
     NothingPlanned,
     /// The series that was read does not reach over the whole window.
@@ -86,6 +88,7 @@ impl Reason {
             Reason::SideNotTested => "side_not_tested",
             Reason::NoTestBeforeInjury => "no_test_before_injury",
             Reason::NotCounted => "not_counted",
+            Reason::PartlyCounted => "partly_counted",
             Reason::NothingPlanned => "nothing_planned",
             Reason::NotRead => "not_read",
         }
