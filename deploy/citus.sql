@@ -26,6 +26,7 @@ FROM unnest(ARRAY[
     'athlete_versions',
     'memberships',
     'session_reports',
+    'session_contacts',
     'rest_days',
     'absences',
     'test_results',

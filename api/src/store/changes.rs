@@ -11,7 +11,7 @@ use super::backend::each_backend;
 use super::codes::ChangeKind;
 use super::schema::{
     absences, athlete_versions, attendance, declared_histories, erasures, events, flag_versions,
-    memberships, policies, rest_days, session_reports, squads,
+    memberships, policies, rest_days, session_contacts, session_reports, squads,
 };
 use super::types::Sql;
 use super::{Conn, StoreError, Tenant};
@@ -91,6 +91,7 @@ pub fn since(
     found.extend(versions!(Event, events, event_id: EventId));
     found.extend(versions!(Attendance, attendance, attendance_id: AttendanceId));
     found.extend(versions!(Session, session_reports, session_id: SessionId));
+    found.extend(versions!(SessionContacts, session_contacts, session_id: SessionId));
     found.extend(versions!(RestDay, rest_days, rest_day_id: RestDayId));
     found.extend(versions!(Absence, absences, absence_id: AbsenceId));
     let declared = versions!(DeclaredHistory, declared_histories, declared_id: DeclaredHistoryId, athlete_id: AthleteId);

@@ -46,6 +46,8 @@ codes! {
         Attendance = "attendance",
         /// A session report.
         Session = "session",
+        /// What was counted in a session.
+        SessionContacts = "session_contacts",
         /// A day of rest.
         RestDay = "rest_day",
         /// A span of days away.

@@ -275,6 +275,26 @@ tables! {
         deleted -> Bool,
     }
 
+    session_contacts (club_id, session_id, version) {
+        club_id -> Id,
+        session_id -> Id,
+        athlete_id -> Id,
+        both_feet -> Nullable<Integer>,
+        left_foot -> Nullable<Integer>,
+        right_foot -> Nullable<Integer>,
+        loaded -> Nullable<Integer>,
+        hands -> Nullable<Integer>,
+        throws -> Nullable<Integer>,
+        basis -> Code,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
     pain_reports (club_id, pain_report_id, version) {
         club_id -> Id,
         pain_report_id -> Id,

@@ -10,6 +10,7 @@ use plimsoll_api::store::guardian_links::GuardianLink;
 use plimsoll_api::store::injuries::Injury;
 use plimsoll_api::store::memberships::Membership;
 use plimsoll_api::store::pain_reports::PainReport;
+use plimsoll_api::store::session_contacts::SessionContacts;
 use plimsoll_api::store::sessions::Session;
 use plimsoll_api::store::squads::SquadContent;
 use plimsoll_api::store::test_results::TestResult;
@@ -19,7 +20,7 @@ use plimsoll_api::store::{
 };
 use plimsoll_api::testing::TestDatabase;
 use plimsoll_domain::{
-    Basis, Better, BodyArea, GivenBy, Kind, Phase, Setting, Side, TrialValue, Trials,
+    Basis, Better, BodyArea, CountBasis, GivenBy, Kind, Phase, Setting, Side, TrialValue, Trials,
 };
 
 /// Makes three tests of each case: `sqlite::case`, `postgres::case`, and `unfiltered::case` on PostgreSQL with reads that leave the club
@@ -158,6 +159,20 @@ impl Fixture {
             given_by: GivenBy::Athlete,
             note: None,
             reason: None,
+        }
+    }
+
+    pub(crate) fn session_contacts(&self, session: &Session) -> SessionContacts {
+        SessionContacts {
+            session_id: session.session_id,
+            athlete_id: session.athlete_id,
+            both_feet: Some(61),
+            left_foot: Some(51),
+            right_foot: Some(51),
+            loaded: Some(15),
+            hands: None,
+            throws: None,
+            basis: CountBasis::Counted,
         }
     }
 

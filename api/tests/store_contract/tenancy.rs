@@ -23,6 +23,7 @@ use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::restrictions::Restriction;
 use plimsoll_api::store::retention::holds::{self, RetentionHold};
 use plimsoll_api::store::retention::{runs, settings};
+use plimsoll_api::store::session_contacts::SessionContacts;
 use plimsoll_api::store::sessions::SessionFilter;
 use plimsoll_api::store::sharing_links::SharingLink;
 use plimsoll_api::store::squads::SquadContent;
@@ -34,8 +35,8 @@ use plimsoll_api::store::{
     attendance, audit, calendars, clearances, clubs, consent_settings, consented_reads, consents,
     day_totals, declared, events, expected, flags, guardian_links, idempotency, injuries, licences,
     look_aheads, memberships, pain_reports, policies, policy_drafts, rest_days, restrictions,
-    sessions, shared_day_totals, shares, sharing_links, squads, subject_records, test_results,
-    testing, weeks,
+    session_contacts, sessions, shared_day_totals, shares, sharing_links, squads, subject_records,
+    test_results, testing, weeks,
 };
 use plimsoll_domain::{GivenBy, RecordClass, Setting};
 use serde_json::json;
@@ -63,6 +64,7 @@ pub(crate) struct Everything {
     pub(crate) squad: SquadContent,
     pub(crate) membership: memberships::Membership,
     pub(crate) session: sessions::Session,
+    pub(crate) counts: SessionContacts,
     pub(crate) rest_day: RestDay,
     pub(crate) absence: Absence,
     pub(crate) test_result: TestResult,
@@ -92,12 +94,14 @@ pub(crate) fn everything(on: &Fixture) -> Everything {
         name: "U17 girls".to_owned(),
         external_id: Some("g".to_owned()),
     };
+    let session = sessions::Session {
+        event_external_id: Some("hall-1".to_owned()),
+        ..on.session(athlete_id, september(7))
+    };
     Everything {
         membership: on.membership(athlete_id, squad.squad_id),
-        session: sessions::Session {
-            event_external_id: Some("hall-1".to_owned()),
-            ..on.session(athlete_id, september(7))
-        },
+        counts: on.session_contacts(&session),
+        session,
         rest_day: RestDay {
             rest_day_id: on.id(),
             athlete_id,
@@ -208,6 +212,8 @@ pub(crate) fn store_all(
         AUTHOR,
         std::slice::from_ref(&all.session),
     )?;
+    let counted = std::slice::from_ref(&all.counts);
+    session_contacts::insert(conn, tenant, moment, AUTHOR, counted)?;
     rest_days::insert(
         conn,
         tenant,
@@ -441,6 +447,9 @@ fn look_up_all(
         "session as of": sessions::in_dates(conn, tenant, Who::Athletes(&[athlete]), from, to, as_of)?.len(),
         "sessions on days": sessions::on_days(conn, tenant, &days)?.len(),
         "session page": sessions::page(conn, tenant, session_list, None, 9)?.len(),
+        "counts current": one(session_contacts::current(conn, tenant, session)?.is_some()),
+        "counts of sessions": session_contacts::of_sessions(conn, tenant, &[session], as_of)?.len(),
+        "last jumps": one(session_contacts::last_jumps_before(conn, tenant, athlete, to, as_of)?.is_some()),
         "rest day current": one(rest_days::current(conn, tenant, rest_day)?.is_some()),
         "rest day in dates": rest_days::in_dates(conn, tenant, who, from, to, now_known)?.len(),
         "rest day on days": rest_days::on_days(conn, tenant, &days)?.len(),

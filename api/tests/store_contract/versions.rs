@@ -6,7 +6,7 @@ use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::{
     AbsenceCategory, Author, Change, Known, MembershipRole, NameKey, StoreError, Who, absences,
     athletes, consents, guardian_links, injuries, licences, memberships, pain_reports, rest_days,
-    restrictions, sessions, test_results,
+    restrictions, session_contacts, sessions, test_results,
 };
 use plimsoll_domain::{GivenBy, Side};
 
@@ -17,6 +17,7 @@ on_both_databases!(
     athletes_are_versioned,
     memberships_are_versioned,
     sessions_are_versioned,
+    session_contacts_are_versioned,
     rest_days_are_versioned,
     absences_are_versioned,
     test_results_are_versioned,
@@ -200,6 +201,14 @@ async fn injuries_are_versioned(on: Fixture) {
     let injury = on.injury(mara, september(1));
     life_of!(on, injuries, injury_id, injury, |injury| {
         injury.surgery_on = Some(september(4));
+    });
+}
+
+async fn session_contacts_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let counted = on.session_contacts(&on.session(mara, september(1)));
+    life_of!(on, session_contacts, session_id, counted, |counts| {
+        (counts.hands, counts.throws) = (Some(24), Some(0));
     });
 }
 

@@ -53,7 +53,7 @@ impl Play {
     async fn write(&mut self) {
         let (day, athlete) = (self.day(), self.athlete());
         let minutes = self.chance.random_range(30..120);
-        match self.chance.random_range(0..14) {
+        match self.chance.random_range(0..15) {
             0..3 => {
                 let hour = self.chance.random_range(8..20);
                 let body = json!({ "athlete_id": athlete, "started_at": format!("{day}T{hour:02}:00:00+02:00"), "minutes": minutes,
@@ -153,6 +153,15 @@ impl Play {
                     .if_match("*")
                     .await
                     .expect(200);
+            }
+            13 => {
+                if let Some(path) = Self::one(&mut self.chance, &mut self.made.sessions, false) {
+                    let counted = json!({ "throws": minutes, "basis": "counted" });
+                    let put = || self.app.put(format!("{path}/contacts"), counted.clone());
+                    if put().await.status == 428 {
+                        put().if_match("*").await.expect(200);
+                    }
+                }
             }
             _ => {
                 let path = format!("athletes/{athlete}");

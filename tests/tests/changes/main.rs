@@ -102,6 +102,13 @@ pub(crate) async fn held(app: &Client, club: &Club, squads: &[Squad]) -> BTreeMa
         for item in page["items"].as_array().expect("items") {
             let href = format!("{base}/{list}/{}", item[id].as_str().expect("an id"));
             let found = app.get(&href).await.expect(200);
+            if list == "sessions" {
+                let counts = format!("{href}/contacts");
+                let counted = app.get(&counts).await;
+                if counted.status == 200 {
+                    held.insert(counts, own(counted.body));
+                }
+            }
             held.insert(href, own(found.body));
         }
     }

@@ -58,7 +58,7 @@ on_both_databases! {
         let kinds: std::collections::BTreeSet<_> =
             all["items"].as_array().expect("items").iter().map(|item| item["kind"].as_str().expect("a kind")).collect();
         let expected = ["absence", "athlete", "attendance", "declared_history", "event", "flag", "membership", "policy", "rest_day",
-            "session", "squad"];
+            "session", "session_contacts", "squad"];
         assert!(kinds.iter().copied().eq(expected), "{kinds:?}");
         for role in ["club_admin", "coach", "athletic_trainer", "privacy_lead", "athlete", "guardian"] {
             club.as_role(role).get("changes").await.expect_problem(403, "role_may_not");

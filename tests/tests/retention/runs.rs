@@ -3,8 +3,9 @@
 use crate::*;
 
 /// Tables with rows of class load, all of which hers are.
-const OF_LOAD: [&str; 6] = [
+const OF_LOAD: [&str; 7] = [
     "session_reports",
+    "session_contacts",
     "day_totals",
     "expected_sessions",
     "attendance",

@@ -36,8 +36,8 @@ const BATCH: i64 = 1_000;
     "received_at": "2026-09-07T17:25:00Z", "cursor": "Y2hhbmdlLTQy",
     "href": "/v1/clubs/0199a1b2-ffff-7e4f-8a5b-6c7d8e9f0a1b/sessions/0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b"}))]
 pub struct ChangedRecord {
-    /// athlete, squad, membership, event, attendance, session, rest_day, absence, declared_history, flag, policy, or erasure: all
-    /// that was kept of an athlete was erased, and whoever has copies of hers erases them too.
+    /// athlete, squad, membership, event, attendance, session, session_contacts, rest_day, absence, declared_history, flag, policy, or
+    /// erasure: all that was kept of an athlete was erased, and whoever has copies of hers erases them too.
     #[schema(value_type = String)]
     pub kind: &'static str,
     /// Its id, of an erasure that of the athlete; null of a policy, of which there is one.
@@ -172,6 +172,7 @@ fn href(tenant: Tenant, changed: &Changed) -> String {
         ChangeKind::Event => format!("events/{own}"),
         ChangeKind::Attendance => format!("attendance/{own}"),
         ChangeKind::Session => format!("sessions/{own}"),
+        ChangeKind::SessionContacts => format!("sessions/{own}/contacts"),
         ChangeKind::RestDay => format!("rest-days/{own}"),
         ChangeKind::Absence => format!("absences/{own}"),
         ChangeKind::DeclaredHistory => format!("athletes/{within}/declared-history"),

@@ -3,7 +3,9 @@
 use std::io::Write;
 
 use plimsoll_domain::roster::MembershipRole;
-use plimsoll_domain::{Basis, Better, BodyArea, GivenBy, Kind, Phase, RecordRegime, Setting, Side};
+use plimsoll_domain::{
+    Basis, Better, BodyArea, CountBasis, GivenBy, Kind, Phase, RecordRegime, Setting, Side,
+};
 
 use super::bind::prelude::*;
 use crate::store::codes::{
@@ -56,6 +58,7 @@ code!(
     Setting,
     Kind,
     Basis,
+    CountBasis,
     GivenBy,
     Side,
     BodyArea,
