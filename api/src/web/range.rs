@@ -1,7 +1,7 @@
 //! Dates, weeks and instants in a query string.
 
-use jiff::Timestamp;
 use jiff::civil::Date;
+use jiff::{Span, Timestamp};
 use plimsoll_domain::{IsoWeek, Rpe, Setting};
 use serde_json::Number;
 
@@ -32,6 +32,23 @@ pub fn dates(
             from.to_string(),
         )
         .allowed(format!("at most {MOST_DAYS} days"))));
+    }
+    Ok((from, to))
+}
+
+/// Reads `from` and `to`, the last so many weeks unless said otherwise; none lies after today.
+pub fn past_dates(
+    (from, to): (Option<&str>, Option<&str>),
+    today: Date,
+    weeks: i64,
+) -> Result<(Date, Date), Problem> {
+    let (from, to) = dates(from, to, |to| {
+        let to = to.unwrap_or(today);
+        (to.saturating_sub(Span::new().days(7 * weeks - 1)), to)
+    })?;
+    if to > today {
+        let fault = FieldProblem::new("?to", Code::InFuture, to.to_string());
+        return Err(Problem::field(fault.allowed(format!("{today} or earlier"))));
     }
     Ok((from, to))
 }

@@ -7,7 +7,6 @@ use serde::Deserialize;
 use utoipa::IntoParams;
 
 use super::answer::{RatingGap, RatingsAnswer, SessionRating, four};
-use super::dates;
 use crate::app::App;
 use crate::auth::Role;
 use crate::auth::tenant::{Caller, ClubScope, right};
@@ -94,7 +93,7 @@ fn answer(
     let athlete = figures::as_known(conn, tenant, athlete, known)?.content;
     let today = as_of.today(&zones::home(conn, tenant, &athlete)?);
     let asked = (query.from.as_deref(), query.to.as_deref());
-    let (from, to) = dates(asked, today, WEEKS)?;
+    let (from, to) = range::past_dates(asked, today, WEEKS)?;
     let sessions = rated_sessions::of_athlete(conn, tenant, athlete_id, (from, to), known)?;
     let rated: Vec<Rated> = sessions.iter().map(|one| one.rated).collect();
     let ratings: Vec<Rpe> = rated.iter().map(|one| one.rpe).collect();

@@ -9,7 +9,6 @@ use plimsoll_domain::{Fraction, Places, Reason, Rpe, rating};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
-use super::dates;
 use crate::app::App;
 use crate::auth::tenant::{Caller, ClubScope, right};
 use crate::error::Problem;
@@ -148,7 +147,7 @@ fn answer(
     reach::squad(conn, caller, squad_id)?;
     let today = as_of.today(&zones::of_club(conn, tenant)?);
     let asked = (query.from.as_deref(), query.to.as_deref());
-    let (from, to) = dates(asked, today, WEEKS)?;
+    let (from, to) = range::past_dates(asked, today, WEEKS)?;
     let rated = rated_sessions::of_squad(conn, tenant, squad_id, (from, to), as_of.known)?;
     let sessions = rated.events.iter().map(RatedSquadSession::new);
     Ok(SquadRatingsAnswer {
