@@ -526,6 +526,9 @@ codes! {
     LongSession "long_session" 200 "A long session"
         cause "The session is longer than 180 minutes."
         remedy "Check the minutes; breaks do not count.";
+    ManyLandings "many_landings" 200 "A great many landings"
+        cause "More than 400 landings on feet were counted in one session."
+        remedy "Look for a slip; landings on both feet count once.";
     LateRecall "late_recall" 200 "Rated long after the session"
         cause "The rating was given more than 48 hours after the session."
         remedy "Ask earlier; about 30 minutes after the session is usual.";

@@ -9,6 +9,7 @@ pub mod changes;
 pub mod clearance_records;
 pub mod clubs;
 pub mod consents;
+pub mod contacts;
 pub mod contradictions;
 pub mod declared_history;
 pub mod events;
@@ -70,6 +71,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(events::configure)
         .configure(attendance::configure)
         .configure(sessions::configure)
+        .configure(contacts::configure)
         .configure(contradictions::configure)
         .configure(rest_days::configure)
         .configure(absences::configure)

@@ -31,7 +31,7 @@ use crate::services::people::People;
 use crate::services::reach;
 use crate::services::schedule::standing::ReportStanding;
 use crate::services::write::Change;
-use crate::services::{flags, text, zones};
+use crate::services::{contacts, flags, text, zones};
 use crate::store::sessions::{self, Session};
 use crate::store::{self, Conn, DaySet, Known, Tenant, Versioned, Who, athletes};
 use recount::{recount, standings};
@@ -96,7 +96,7 @@ fn store_one(
     Ok(Written { answer, created })
 }
 
-/// Puts a tombstone on a report; it stops counting and stays readable in the history.
+/// Puts a tombstone on a report and on what was counted in its session; it stops counting and stays readable in the history.
 pub fn remove(
     change: &mut Change<'_>,
     current: Versioned<Session>,
@@ -109,7 +109,7 @@ pub fn remove(
         }));
     };
     text::note("/reason", &reason, 280).map_err(Problem::field)?;
-    let load_date = current.content.load_date;
+    let (session_id, load_date) = (current.content.session_id, current.content.load_date);
     let home = home_of(change, current.content.athlete_id)?;
     entry(change)
         .may_change(load_date, &home, Some(&reason))
@@ -127,6 +127,7 @@ pub fn remove(
     change.store_with(|conn, tenant, moment, author| {
         sessions::supersede(conn, tenant, moment, author, &[tombstone])
     })?;
+    contacts::remove_with(change, session_id)?;
     recount(change, &touched)?;
     flags::rejudge(change, &touched)
 }
