@@ -117,11 +117,11 @@ pub(super) fn since_return(answer: &HistoryAnswer) -> Plot {
     }
 }
 
-/// What of the load before the absence is back, part by part.
+/// What of the load before the absence is back, part by part, and of jumps and throws.
 pub(super) fn back(parts: &[BackShare]) -> Plot {
     Plot {
         id: "back",
-        title: "Share of the load before the absence, per cent",
+        title: "Share of what was before the absence, per cent",
         told: told_of_back(parts),
         key: "Filled: share as logged, at the least. Hatched: what is left open, or not known at all.",
         inside: html! {

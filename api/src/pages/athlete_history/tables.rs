@@ -3,7 +3,7 @@
 use crate::pages::table::{Cell, Column, Table};
 use crate::pages::told::words;
 use crate::routes::history::{
-    BackShare, KindOfSession, ReturnStep, SideResult, TestedDay, WeekOfHistory,
+    BackShare, CountedWeek, KindOfSession, ReturnStep, SideResult, TestedDay, WeekOfHistory,
 };
 use crate::web::figures::LoadBounds;
 use crate::web::finding::AuBounds;
@@ -27,17 +27,20 @@ fn because(reason: Option<&str>) -> String {
     format!("cannot be told{}", why.unwrap_or_default())
 }
 
-/// What of the load before the absence is back.
+/// What of the load before the absence is back, and of the jumps and throws that were counted.
 pub(super) fn back(parts: &[BackShare]) -> Table {
     let row = |part: &BackShare| {
         let before = part.before_au_week.map(|au| format!("{au} AU"));
         let now = part.now_au_week;
         let now = now.map(|now| bounds(now.low, now.point, now.high, "AU"));
-        let told = |load: Option<String>| load.unwrap_or_else(|| "not known".to_owned());
+        let told = |load: Option<String>, counted: Option<CountedWeek>| {
+            let counted = counted.map(a_week);
+            load.or(counted).unwrap_or_else(|| "not known".to_owned())
+        };
         vec![
             Cell::from(part.part),
-            told(before).into(),
-            told(now).into(),
+            told(before, part.before_count_week).into(),
+            told(now, part.now_count_week).into(),
             share(part).into(),
         ]
     };
@@ -46,6 +49,19 @@ pub(super) fn back(parts: &[BackShare]) -> Table {
         columns: ["Part", "Before", "Now", "Share"].map(Column::words).into(),
         rows: parts.iter().map(row).collect(),
     }
+}
+
+/// What was counted in a mean week, and in how many sessions nobody did.
+fn a_week(counted: CountedWeek) -> String {
+    let number = match (counted.mean, counted.at_least) {
+        (Some(mean), false) => format!("{mean} counted"),
+        (Some(mean), true) => format!("at least {mean} counted"),
+        (None, _) => "none counted".to_owned(),
+    };
+    format!(
+        "{number}; {} sessions not counted",
+        counted.sessions_not_counted
+    )
 }
 
 fn share(part: &BackShare) -> String {

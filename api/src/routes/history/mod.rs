@@ -12,7 +12,7 @@ mod words;
 pub use answer::{Away, FlagOfHistory, HistoryAnswer, SaidOfPain};
 pub use clinical::{CurrentRestriction, RecordedDecision};
 pub use not_known::NotIncluded;
-pub use since_return::{BackShare, BeforeAbsence, ReturnStep};
+pub use since_return::{BackShare, BeforeAbsence, CountedWeek, ReturnStep};
 pub use tests_of_sides::{HurtSide, SideResult, TestedDay};
 pub use weeks::{KindOfSession, WeekOfHistory};
 

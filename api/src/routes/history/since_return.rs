@@ -1,11 +1,13 @@
 //! The load before an absence, what is back of it, and the weeks since with their ceilings.
 
 use jiff::civil::Date;
-use plimsoll_domain::{Fraction, IsoWeek, Places, Ramp, RampWeek, Reason, ReturnShare};
+use plimsoll_domain::{
+    CountWeek, Figure as DomainFigure, Fraction, IsoWeek, Places, Ramp, RampWeek, Reason,
+};
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use crate::services::history::{BeforeAndNow, History, Share};
+use crate::services::history::{BeforeAndNow, Counted, History, Share};
 use crate::web::figures::{Figure, LoadBounds};
 use crate::web::finding::AuBounds;
 
@@ -23,21 +25,38 @@ pub struct BeforeAbsence {
     pub reason: Option<&'static str>,
 }
 
-/// How much of the load before the absence is back: the mean week of the 28 days up to the last day of the span.
+/// How much of what was before the absence is back: the mean week of the 28 days up to the last day of the span. Load and games in AU; of
+/// jumps and throws what was counted in reported sessions, with a share only where every one of both times was. Common practice, no source.
 #[derive(Debug, Serialize, ToSchema)]
 #[schema(example = json!({"part": "all", "before_au_week": 2250.0,
-    "now_au_week": {"point": 1537.5, "low": 1537.5, "high": 1537.5},
+    "now_au_week": {"point": 1537.5, "low": 1537.5, "high": 1537.5}, "before_count_week": null, "now_count_week": null,
     "share_pct": {"point": 68.33, "low": 68.33, "high": 68.33, "reason": null}}))]
 pub struct BackShare {
-    /// all, games, jumps or throws.
+    /// all, games, jumps (landings on feet, each once) or throws.
     #[schema(value_type = String)]
     pub part: &'static str,
-    /// Mean week before the absence; null where it cannot be told.
+    /// Load of the mean week before the absence; null where it cannot be told, and of jumps and throws.
     pub before_au_week: Option<f64>,
-    /// Mean week now; null where it cannot be told.
+    /// Load of the mean week now; null where it cannot be told, and of jumps and throws.
     pub now_au_week: Option<AuBounds>,
+    /// Jumps or throws of the mean week before the absence; null where it cannot be told, and of loads.
+    pub before_count_week: Option<CountedWeek>,
+    /// Jumps or throws of the mean week now; null where it cannot be told, and of loads.
+    pub now_count_week: Option<CountedWeek>,
     /// The one in per cent of the other.
     pub share_pct: Figure,
+}
+
+/// A mean week of what was counted in the reported sessions of some weeks.
+#[derive(Debug, Clone, Copy, Serialize, ToSchema)]
+#[schema(example = json!({"mean": 241.5, "at_least": true, "sessions_not_counted": 2}))]
+pub struct CountedWeek {
+    /// The mean number; null where there were sessions and none was counted.
+    pub mean: Option<f64>,
+    /// Whether it is at least so many, since sessions were not counted.
+    pub at_least: bool,
+    /// Reported sessions that were not counted.
+    pub sessions_not_counted: u32,
 }
 
 /// A week since the absence, of seven days from the day after it, against its ceiling.
@@ -95,33 +114,47 @@ impl BeforeAbsence {
 impl BackShare {
     /// In all and part by part; nothing of a history that is about no absence.
     pub(super) fn all(back: &BeforeAndNow) -> Vec<Self> {
-        let counted = [("all", &back.load), ("games", &back.games)];
-        let counted = counted
-            .into_iter()
-            .filter_map(|(part, share)| Some(Self::new(part, share.as_ref()?)));
-        let not_counted = ["jumps", "throws"].map(|part| Self::new(part, &Err(Reason::NotCounted)));
-        let not_counted = not_counted.into_iter().filter(|_| back.ramp.is_some());
-        counted.chain(not_counted).collect()
+        let loads = [("all", back.load), ("games", back.games)];
+        let loads = loads.into_iter();
+        let loads = loads.filter_map(|(part, share)| Some(Self::of_load(part, share?)));
+        let counts = [("jumps", back.jumps), ("throws", back.throws)];
+        let counts = counts.into_iter();
+        let counts = counts.filter_map(|(part, share)| Some(Self::of_counts(part, share?)));
+        loads.chain(counts).collect()
     }
 
-    fn new(part: &'static str, share: &Share) -> Self {
-        match share {
-            Ok(ReturnShare {
-                before_au,
-                now_au,
-                pct,
-            }) => Self {
-                part,
-                before_au_week: Some(four(*before_au)),
-                now_au_week: Some((*now_au).into()),
-                share_pct: Figure::percent(*pct),
-            },
-            Err(reason) => Self {
-                part,
-                before_au_week: None,
-                now_au_week: None,
-                share_pct: Figure::percent(plimsoll_domain::Figure::none(*reason)),
-            },
+    fn of_load(part: &'static str, share: Share) -> Self {
+        let told = share.ok();
+        Self {
+            part,
+            before_au_week: told.map(|share| four(share.before_au)),
+            now_au_week: told.map(|share| share.now_au.into()),
+            before_count_week: None,
+            now_count_week: None,
+            share_pct: Figure::percent(share.map_or_else(DomainFigure::none, |share| share.pct)),
+        }
+    }
+
+    fn of_counts(part: &'static str, counted: Counted) -> Self {
+        let told = counted.ok();
+        let pct = counted.and_then(|counted| counted.pct);
+        Self {
+            part,
+            before_au_week: None,
+            now_au_week: None,
+            before_count_week: told.map(|counted| counted.before.into()),
+            now_count_week: told.map(|counted| counted.now.into()),
+            share_pct: Figure::percent(pct.map_or_else(DomainFigure::none, DomainFigure::exact)),
+        }
+    }
+}
+
+impl From<CountWeek> for CountedWeek {
+    fn from(week: CountWeek) -> Self {
+        Self {
+            mean: week.mean.map(four),
+            at_least: week.not_counted > 0,
+            sessions_not_counted: week.not_counted,
         }
     }
 }

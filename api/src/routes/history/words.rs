@@ -33,7 +33,7 @@ pub(super) const PAIN_WITHHELD: (&str, &str) = (
 pub(super) const NOT_INCLUDED: &[(&str, &str)] = &[
     (
         "jumps_and_throws",
-        "No counts of landings or throws are logged, so whether they are back is not known.",
+        "They are known only of sessions in which somebody counted them; of the others nobody can say how many there were.",
     ),
     (
         "other_clubs",

@@ -6,7 +6,7 @@ mod sides;
 mod span;
 mod weeks;
 
-pub use components::{BeforeAndNow, Share};
+pub use components::{BeforeAndNow, Counted, Share};
 pub use sides::{TestDay, Tests};
 pub use span::HistorySpan;
 pub use weeks::{HistoryWeek, KindLoad, SpanTotal};
@@ -23,6 +23,7 @@ use plimsoll_domain::{FigureSettings, IsoWeek, RampWeek, TrialsBy};
 
 use super::as_of::AsOf;
 use super::consents::gate;
+use super::contacts::sessions::reported;
 use super::elsewhere;
 use super::explain::{Explanation, explain};
 use super::figures::{self, Asked, AthleteDays, DaysOff};
@@ -43,6 +44,7 @@ use crate::store::{
     Conn, Known, Tenant, Who, absences, flags, injuries, pain_reports, rest_days, restrictions,
     test_results,
 };
+use components::CountedDays;
 use weeks::Kinds;
 
 /// Which history.
@@ -202,10 +204,11 @@ struct Loads {
     since_return: Vec<RampWeek>,
 }
 
-/// The days of a history, with what each came to by kind of session.
+/// The days of a history, with what each came to by kind of session, and what was counted in the sessions.
 struct Days {
     days: AthleteDays,
     kinds: Kinds,
+    counted: CountedDays,
 }
 
 /// Reads the record and counts it, day by day and by kind of session.
@@ -231,11 +234,21 @@ fn days(
     let elsewhere = elsewhere.into_values().next().unwrap_or_default();
     let days = figures::days_of_record(athlete, &sessions, (off, elsewhere), asked, policies)?;
     let kinds = weeks::by_kind(&sessions, &days, policies)?;
-    Ok(Days { days, kinds })
+    let counted = reported(conn, tenant, &sessions, asked.known)?;
+    Ok(Days {
+        days,
+        kinds,
+        counted: components::by_date(&counted),
+    })
 }
 
 /// What the days come to: by week, by kind of session, and against the days before the absence.
-fn loads(Days { days, kinds }: Days, span: &HistorySpan, policies: &Policies) -> Loads {
+fn loads(of_days: Days, span: &HistorySpan, policies: &Policies) -> Loads {
+    let Days {
+        days,
+        kinds,
+        counted,
+    } = of_days;
     let settings = policies.figures_at(span.to);
     let series = days.series.as_ref();
     Loads {
@@ -243,7 +256,7 @@ fn loads(Days { days, kinds }: Days, span: &HistorySpan, policies: &Policies) ->
             .map(|series| weeks::weeks(series, span, &kinds))
             .unwrap_or_default(),
         total: weeks::total(series, span),
-        back: components::before_and_now(series, span, &kinds, &settings),
+        back: components::before_and_now(series, span, (&kinds, &counted), &settings),
         since_return: since_return(&days, span, &settings),
         absences: shown(&days.absences, span),
         restrictions: days.restrictions,
