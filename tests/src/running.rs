@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::process::Output;
 use std::sync::{Mutex, MutexGuard};
+use std::time::Duration;
 
 use reqwest::Url;
 
@@ -24,7 +25,9 @@ struct State {
 
 impl Running {
     pub(crate) fn new(environment: Environment, folder: &Path) -> Self {
+        // The service ends a connection after 15 s without requests; one taken up in that moment would break.
         let http = reqwest::Client::builder()
+            .pool_idle_timeout(Duration::from_secs(5))
             .no_proxy()
             .redirect(reqwest::redirect::Policy::none());
         let state = State {
