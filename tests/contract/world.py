@@ -145,7 +145,14 @@ class World:
         # Three times the usual week: a flag.
         for day in range(9, 15):
             report = {"athlete_id": first, "started_at": f"2026-11-{day:02}T19:00:00+01:00", "minutes": 180, "rpe": 9}
-            self._post("sessions", "integration", {**report, "setting": "club", "kind": "practice"})
+            session = self._post("sessions", "integration", {**report, "setting": "club", "kind": "practice"})["session_id"]
+            self._count(session)
+
+    def _count(self, session: str):
+        counts = {"landings": {"both_feet": 61, "left_foot": 51, "right_foot": 51, "loaded": 15, "hands": 24}, "throws": 80, "basis": "counted"}
+        self.bodies["PUT /v1/clubs/{club_id}/sessions/{session_id}/contacts"] = [counts]
+        token = self.service.token("integration", self.club)
+        self.service.call("PUT", f"/v1/clubs/{self.club}/sessions/{session}/contacts", token, counts)
 
     def _post(self, path: str, role: str, body: dict) -> dict:
         token = self.service.token(role, self.club)
@@ -164,8 +171,8 @@ class World:
         """Reads every list whose path is known, and takes down the ids in it."""
         for method, path, roles in document.operations.values():
             names = re.findall(r"{(\w+)}", path)
-            # A history or a copy is read for a purpose, and names no other records than the lists do.
-            if method != "get" or not roles or path.endswith(("}", "/history", "/copy")) or any(name not in self.ids for name in names):
+            # A history or a copy is read for a purpose, and names no other records than the lists do; most sessions are not counted.
+            if method != "get" or not roles or path.endswith(("}", "/history", "/copy", "/contacts")) or any(name not in self.ids for name in names):
                 continue
             known = {name: min(self.ids[name]) for name in names}
             # Athletes and guardians come first and reach their own records alone.

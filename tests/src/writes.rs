@@ -21,6 +21,8 @@ pub struct Writes {
     leaver: Athlete,
     /// To be changed, and to be removed.
     sessions: [String; 2],
+    /// Whose counts are to be taken back.
+    counted: String,
     /// To be changed, and to be removed.
     memberships: [String; 2],
     rest_day: String,
@@ -82,7 +84,7 @@ impl Writes {
             .get(format!("squads/{}/members", squad.id()))
             .await
             .expect(200);
-        for id in ["r-1", "r-2"] {
+        for id in ["r-1", "r-2", "r-6"] {
             app.post("sessions", report(&athlete, id)).await.expect(201);
         }
         let sessions = app
@@ -90,6 +92,11 @@ impl Writes {
             .query("athlete", athlete.id())
             .await
             .expect(200);
+        let counted = two(&sessions.body, [0, 2], "session_id");
+        for id in &counted {
+            let path = format!("sessions/{id}/contacts");
+            app.put(path, contacts(80)).await.expect(201);
+        }
         let absence = app
             .post("absences", absence(&athlete, "2026-09-01"))
             .await
@@ -180,6 +187,7 @@ impl Writes {
                 .to_owned(),
             memberships: two(&members.body, [0, 2], "membership_id"),
             sessions: two(&sessions.body, [0, 1], "session_id"),
+            counted: counted[1].clone(),
             rest_day: athlete.rest("2026-11-01").await.string("rest_day_id"),
             absence: absence.string("absence_id"),
             test_result: result.string("test_result_id"),
@@ -222,6 +230,7 @@ impl Writes {
     pub fn ids(&self) -> Vec<String> {
         let people = [self.squad.id(), self.athlete.id()].map(str::to_owned);
         let ones = [
+            &self.counted,
             &self.rest_day,
             &self.absence,
             &self.test_result,
@@ -677,6 +686,12 @@ impl Writes {
             ("DELETE", "/sessions/{session_id}") => app
                 .delete(format!("sessions/{removed}"))
                 .body("application/json", r#"{"reason": "entered twice"}"#),
+            ("PUT", "/sessions/{session_id}/contacts") => app
+                .put(format!("sessions/{changed}/contacts"), contacts(90))
+                .if_match("*"),
+            ("DELETE", "/sessions/{session_id}/contacts") => {
+                app.delete(format!("sessions/{}/contacts", self.counted))
+            }
             ("POST", "/rest-days") => {
                 let day = json!({ "athlete_id": self.athlete.id(), "date": "2026-11-02" });
                 app.post("rest-days", day)
@@ -787,6 +802,12 @@ fn usual_week() -> Value {
 
 fn absence(athlete: &Athlete, from: &str) -> Value {
     json!({ "athlete_id": athlete.id(), "from": from, "to": format!("{}7", &from[..9]), "category": "holiday" })
+}
+
+fn contacts(throws: u32) -> Value {
+    let landings =
+        json!({ "both_feet": 61, "left_foot": 51, "right_foot": 51, "loaded": 15, "hands": 24 });
+    json!({ "landings": landings, "throws": throws, "basis": "counted" })
 }
 
 fn test_result(athlete: &Athlete, side: &str) -> Value {

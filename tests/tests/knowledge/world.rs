@@ -95,6 +95,7 @@ impl World {
                 format!("athletes/{id}/availability?date=2026-11-04"),
                 format!("athletes/{id}/margin?rpe=5"),
                 format!("athletes/{id}/hours"),
+                format!("athletes/{id}/contacts?from=2026-09-07&to=2026-11-08"),
             ]
         };
         let lists = self.squads.iter().flat_map(|squad| {
@@ -117,7 +118,7 @@ impl World {
 
     /// A random write, and what it was.
     pub(crate) async fn write(&self, chance: &mut Chance) -> (String, Answer) {
-        let (name, answer) = match chance.below(20) {
+        let (name, answer) = match chance.below(22) {
             0..=2 => ("report", self.report(chance).await),
             3 | 4 => ("amend", self.amend(chance).await),
             5 => (
@@ -140,6 +141,7 @@ impl World {
                 self.take_back("tests", "test_result_id", chance).await,
             ),
             18 => ("injury", self.hurt(chance).await),
+            19 | 20 => ("counts", self.count(chance).await),
             15 => ("first membership date", self.rejoin(chance).await),
             _ => ("declared history", self.declare(chance).await),
         };
@@ -180,6 +182,24 @@ impl World {
             .patch(format!("sessions/{id}"), patch)
             .if_match("*")
             .await
+    }
+
+    /// Counts what was in a session, or takes that back.
+    async fn count(&self, chance: &mut Chance) -> Answer {
+        let id = self.any("sessions", "session_id", chance).await;
+        let path = format!("sessions/{id}/contacts");
+        if chance.below(4) == 0 {
+            return self.app().delete(path).if_match("*").await;
+        }
+        let landings = json!({ "both_feet": chance.below(90), "left_foot": chance.below(60), "right_foot": 40 });
+        let landings = *chance.of(&[&landings, &Value::Null]);
+        let counts =
+            json!({ "landings": landings, "throws": chance.below(90), "basis": "counted" });
+        let counted = self.app().put(&path, counts.clone()).await;
+        match counted.status {
+            428 => self.app().put(&path, counts).if_match("*").await,
+            _ => counted,
+        }
     }
 
     async fn plan(&self, chance: &mut Chance) -> Answer {

@@ -41,10 +41,14 @@ pub(crate) async fn plant(squad: &Squad, prefix: &'static str) -> Plants {
         .with("note", word("note"))
         .into_body();
     let sent = ("sessions".to_owned(), report, word("key"));
-    app.post(&sent.0, sent.1.clone())
+    let report = app
+        .post(&sent.0, sent.1.clone())
         .idempotency_key(&sent.2)
         .await
         .expect(201);
+    let contacts = format!("sessions/{}/contacts", report.string("session_id"));
+    let counted = json!({ "landings": { "both_feet": 61, "left_foot": 51, "right_foot": 51 }, "throws": 80, "basis": "counted" });
+    app.put(contacts, counted).await.expect(201);
     athlete.rest("2026-11-01").await;
     let hurts = json!({ "athlete_id": id, "date": "2026-11-02", "hurts": true, "area": "knee" });
     let guardian = club.as_guardian_of(&[&athlete]);
