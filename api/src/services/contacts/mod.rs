@@ -1,7 +1,7 @@
 //! Landings and throws counted in a session, and what they come to.
 //!
-//! [`input`] is what is sent, [`answer`] what is answered, [`row`] what is kept; [`sessions`] joins counts with an athlete's sessions,
-//! and [`athlete`] reads those of some dates.
+//! `input` is what is sent, `answer` what is answered, `row` what is kept; [`sessions`] joins counts with an athlete's sessions, and
+//! [`athlete`] reads those of some dates.
 
 mod answer;
 pub mod athlete;
