@@ -1,9 +1,11 @@
-//! A fresh database for each server.
+//! A database of its own for each server.
 
 use std::path::Path;
 use std::process::Command;
 
 use reqwest::Url;
+
+use crate::template;
 
 /// The two databases every case runs on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -15,13 +17,10 @@ pub enum Database {
 }
 
 impl Database {
-    /// Makes an empty database that lives as long as the returned value. `folder` belongs to one server alone.
+    /// Makes a migrated database that lives as long as the returned value. `folder` belongs to one server alone.
     pub(crate) fn create(self, folder: &Path) -> CreatedDatabase {
         match self {
-            Self::Sqlite => CreatedDatabase {
-                url: format!("sqlite://{}", folder.join("plimsoll.sqlite").display()),
-                on_postgres: None,
-            },
+            Self::Sqlite => create_in(folder),
             Self::Postgres => create_on_postgres(folder),
         }
     }
@@ -50,6 +49,15 @@ impl Drop for CreatedDatabase {
     }
 }
 
+fn create_in(folder: &Path) -> CreatedDatabase {
+    let file = folder.join("plimsoll.sqlite");
+    template::copy_sqlite(&file);
+    CreatedDatabase {
+        url: format!("sqlite://{}", file.display()),
+        on_postgres: None,
+    }
+}
+
 fn create_on_postgres(folder: &Path) -> CreatedDatabase {
     let server = std::env::var("PLIMSOLL_TEST_POSTGRES_URL").expect(
         "PLIMSOLL_TEST_POSTGRES_URL is not set: \
@@ -63,13 +71,7 @@ fn create_on_postgres(folder: &Path) -> CreatedDatabase {
         .to_string_lossy()
         .replace('.', "");
     let name = format!("plimsoll_e2e_{random}");
-    psql(&server, ROLE);
-    psql(
-        &server,
-        &format!(
-            r#"CREATE DATABASE "{name}" OWNER plimsoll_app TEMPLATE template0 ENCODING 'UTF8' LOCALE 'C.UTF-8' STRATEGY file_copy"#
-        ),
-    );
+    template::copy_postgres(&server, &name);
     CreatedDatabase {
         url: as_app(&server, &name),
         on_postgres: Some((server, name)),
@@ -89,7 +91,17 @@ pub(crate) fn as_app(server: &Url, database: &str) -> String {
     url.into()
 }
 
+/// Runs a statement as the superuser.
 pub(crate) fn psql(server: &Url, statement: &str) {
+    let done = try_psql(server, statement);
+    // A panic while another one unwinds would abort the test before its own message is seen.
+    if !std::thread::panicking() {
+        done.unwrap_or_else(|said| panic!("{statement}: {said}"));
+    }
+}
+
+/// As `psql`, or what psql said where that failed.
+pub(crate) fn try_psql(server: &Url, statement: &str) -> Result<(), String> {
     let output = Command::new("psql")
         .args([
             "--no-psqlrc",
@@ -101,8 +113,8 @@ pub(crate) fn psql(server: &Url, statement: &str) {
         ])
         .output()
         .expect("psql runs; it comes with Debian's postgresql-15");
-    // A panic while another one unwinds would abort the test before its own message is seen.
-    if !output.status.success() && !std::thread::panicking() {
-        panic!("{statement}: {}", String::from_utf8_lossy(&output.stderr));
+    match output.status.success() {
+        true => Ok(()),
+        false => Err(String::from_utf8_lossy(&output.stderr).into_owned()),
     }
 }

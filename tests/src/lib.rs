@@ -54,6 +54,7 @@ mod running;
 mod same_list;
 mod server;
 mod small_disk;
+mod template;
 mod until;
 mod writes;
 
