@@ -55,12 +55,37 @@ on_both_databases! {
         assert_eq!((&found["build_ups"], &found["best_move"], &found["fewer_games"]), (&Value::Null, &Value::Null, &Value::Null));
         // With the last 21 days alone there is no ratio before Sunday; a week more, and each date has one.
         assert_eq!(found["within_week"]["rolling_view"]["reason"], "fewer_than_28_days");
+        let within = within.clone();
         let mut longer = body;
         longer["history"]["week_loads_au"] = json!([900, 950, 1000, 1400]);
         let found = propose(&club, longer).await;
         let rolling = &found["within_week"]["rolling_view"];
-        assert_eq!(rolling["reason"], Value::Null);
-        assert!(rolling["total_cut_au"].as_f64().is_some_and(|cut| cut >= 390.0) || rolling["solved"] == false, "{rolling}");
+        // On Saturday 200 of Sunday and 1880 AU of this week after 3278.57: 0.6 of that is the limit, so 2080 is 112.86 over.
+        assert_eq!(rolling["needs"], json!([{ "by": "2026-11-07", "au": 112.9 }, { "by": "2026-11-08", "au": 390.0 }]));
+        assert_eq!((&rolling["reason"], &rolling["solved"], &rolling["total_cut_au"]), (&Value::Null, &json!(true), &json!(390.0)));
+        assert_eq!(rolling["sessions"], within["sessions"]);
+    }
+
+    async fn s11_a_session_is_moved_to_the_week_after(database: Database) {
+        let (_server, club) = club_with_policy(database).await;
+        // Seven times 300 AU after four weeks of 1000, where 1800 is the limit; then a week with room.
+        let mut sessions: Vec<Value> = (2..9)
+            .map(|day| on(&format!("2026-11-{day:02}"), &format!("practice of day {day}"), ("practice", 30, 10.0)))
+            .collect();
+        sessions.push(on("2026-11-10", "light practice", ("practice", 60, 5.0)));
+        let mut body = json!({
+            "plan": { "first_week": "2026-W45", "weeks": 2, "sessions": sessions, "calendar": [] },
+            "history": { "week_loads_au": [1000, 1000, 1000, 1000] }, "move_within_days": 3,
+        });
+        let found = propose(&club, body.clone()).await;
+        assert_eq!(found["best_move"], json!({
+            "place": "/plan/sessions/6", "name": "practice of day 8", "date": "2026-11-08", "days": 1, "over_before_au": 300.0,
+            "over_after_au": 0.0,
+        }));
+        // Where the week after has no room, nothing is gained.
+        body["plan"]["calendar"] = json!([on("2026-11-14", "cup", ("game", 200, 10.0))]);
+        let found = propose(&club, body).await;
+        assert_eq!(found["best_move"], Value::Null, "{}", found.text());
     }
 
     async fn s11b_short_by_90_and_built_up_where_it_is_asked_for(database: Database) {
