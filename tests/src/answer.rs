@@ -73,6 +73,22 @@ impl Answer {
         answer
     }
 
+    /// Asserts a 422 with exactly these faults of fields, as pointer and code.
+    #[track_caller]
+    pub fn expect_faults(self, expected: &[(&str, &str)]) {
+        let answer = self.expect_problem(422, "invalid");
+        let text = |fault: &Value, field: &str| fault[field].as_str().expect("text").to_owned();
+        let faults = answer["errors"].as_array().expect("errors").iter();
+        let found: Vec<_> = faults
+            .map(|fault| (text(fault, "pointer"), text(fault, "code")))
+            .collect();
+        let found: Vec<_> = found
+            .iter()
+            .map(|(pointer, code)| (pointer.as_str(), code.as_str()))
+            .collect();
+        assert_eq!(found, expected, "{}: {}", answer.request, answer.text());
+    }
+
     /// The body as text.
     pub fn text(&self) -> String {
         String::from_utf8_lossy(&self.bytes).into_owned()

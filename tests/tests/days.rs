@@ -12,22 +12,6 @@ async fn world(database: Database) -> (Server, Club, Athlete) {
     (server, club, athlete)
 }
 
-#[track_caller]
-fn assert_faults(answer: Answer, expected: &[(&str, &str)]) {
-    let answer = answer.expect_problem(422, "invalid");
-    let faults = answer["errors"].as_array().expect("errors");
-    let text = |fault: &Value, field: &str| fault[field].as_str().expect("text").to_owned();
-    let found: Vec<_> = faults
-        .iter()
-        .map(|fault| (text(fault, "pointer"), text(fault, "code")))
-        .collect();
-    let found: Vec<_> = found
-        .iter()
-        .map(|(pointer, code)| (pointer.as_str(), code.as_str()))
-        .collect();
-    assert_eq!(found, expected);
-}
-
 fn absence(athlete: &Athlete, from: &str, to: &str, category: &str) -> Value {
     json!({ "athlete_id": athlete.id(), "from": from, "to": to, "category": category })
 }
@@ -58,15 +42,15 @@ on_both_databases! {
         let app = club.as_role("integration");
         let sent = |date: Value, given_by: Value| json!({ "athlete_id": athlete.id(), "date": date, "given_by": given_by });
         app.post("rest-days", sent(json!("2026-11-10"), Value::Null)).await.expect(201);
-        assert_faults(app.post("rest-days", sent(json!("2026-11-11"), Value::Null)).await, &[("/date", "in_future")]);
-        assert_faults(app.post("rest-days", sent(json!("0026-11-01"), json!("aunt"))).await,
-            &[("/date", "out_of_range"), ("/given_by", "unknown_value")]);
-        assert_faults(app.post("rest-days", json!({ "athlete_id": NEW })).await,
-            &[("/athlete_id", "unknown_person"), ("/date", "missing_field")]);
+        app.post("rest-days", sent(json!("2026-11-11"), Value::Null)).await.expect_faults(&[("/date", "in_future")]);
+        app.post("rest-days", sent(json!("0026-11-01"), json!("aunt"))).await
+            .expect_faults(&[("/date", "out_of_range"), ("/given_by", "unknown_value")]);
+        app.post("rest-days", json!({ "athlete_id": NEW })).await
+            .expect_faults(&[("/athlete_id", "unknown_person"), ("/date", "missing_field")]);
         let both = json!({ "athlete_id": athlete.id(), "athlete_external_id": "P-07", "date": "2026-11-01" });
-        assert_faults(app.post("rest-days", both).await, &[("/athlete_id", "ambiguous_person")]);
+        app.post("rest-days", both).await.expect_faults(&[("/athlete_id", "ambiguous_person")]);
         let own = athlete.as_caller();
-        assert_faults(own.post("rest-days", sent(json!("2026-11-01"), json!("coach"))).await, &[("/given_by", "unknown_value")]);
+        own.post("rest-days", sent(json!("2026-11-01"), json!("coach"))).await.expect_faults(&[("/given_by", "unknown_value")]);
         club.as_role("coach").post("rest-days", sent(json!("2026-11-01"), Value::Null)).await.expect_problem(403, "role_may_not");
     }
 
@@ -100,9 +84,9 @@ on_both_databases! {
             ("2026-10-12", "2026-10-18", "not_available", "/category", "unknown_value"),
         ] {
             let answer = app.post("absences", absence(&athlete, from, to, category)).await;
-            assert_faults(answer, &[(pointer, code)]);
+            answer.expect_faults(&[(pointer, code)]);
         }
-        assert_faults(app.post("absences", json!({ "given_by": "aunt" })).await, &[
+        app.post("absences", json!({ "given_by": "aunt" })).await.expect_faults(&[
             ("/athlete_external_id", "missing_field"), ("/from", "missing_field"), ("/to", "missing_field"),
             ("/category", "missing_field"), ("/given_by", "unknown_value"),
         ]);
@@ -140,8 +124,8 @@ on_both_databases! {
         assert_eq!(dates(&own.get("rest-days").await.expect(200)).len(), 3);
         assert_eq!(own.get("absences").await.expect(200)["items"], json!([]));
         own.get("rest-days").query("athlete", other.id()).await.expect_problem(404, "not_found");
-        assert_faults(own.post("rest-days", json!({ "athlete_id": other.id(), "date": "2026-11-02" })).await,
-            &[("/athlete_id", "unknown_person")]);
+        own.post("rest-days", json!({ "athlete_id": other.id(), "date": "2026-11-02" })).await
+            .expect_faults(&[("/athlete_id", "unknown_person")]);
         let theirs = app.get("absences").await.expect(200);
         let theirs = format!("absences/{}", theirs["items"][0]["absence_id"].as_str().expect("an id"));
         own.get(&theirs).await.expect_problem(404, "not_found");

@@ -1,6 +1,6 @@
 //! Squads, their members and athletes: made, found, changed, and what they are refused for.
 
-use e2e::{Answer, Client, Club, Database, Identity, Server, on_both_databases};
+use e2e::{Client, Club, Database, Identity, Server, on_both_databases};
 use serde_json::{Value, json};
 
 const NEW: &str = "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b";
@@ -9,28 +9,6 @@ async fn club(database: Database) -> (Server, Club) {
     let server = Server::start(database).await;
     let club = server.club("Havneby Handball").await;
     (server, club)
-}
-
-/// Pointer and code of each fault of a 422.
-#[track_caller]
-fn faults(answer: Answer) -> Vec<(String, String)> {
-    let answer = answer.expect_problem(422, "invalid");
-    let text = |fault: &Value, field: &str| fault[field].as_str().expect("text").to_owned();
-    let faults = answer["errors"].as_array().expect("errors");
-    faults
-        .iter()
-        .map(|fault| (text(fault, "pointer"), text(fault, "code")))
-        .collect()
-}
-
-#[track_caller]
-fn assert_faults(answer: Answer, expected: &[(&str, &str)]) {
-    let found = faults(answer);
-    let found: Vec<_> = found
-        .iter()
-        .map(|(pointer, code)| (pointer.as_str(), code.as_str()))
-        .collect();
-    assert_eq!(found, expected);
 }
 
 async fn names(caller: &Client, path: &str) -> Vec<String> {
@@ -72,11 +50,11 @@ on_both_databases! {
         club.squad("U16").await;
         let other = club.squad("U18").await;
         let taken = [("/external_id", "not_unique")];
-        assert_faults(admin.post("squads", json!({ "name": "Again", "external_id": "U16" })).await, &taken);
+        admin.post("squads", json!({ "name": "Again", "external_id": "U16" })).await.expect_faults(&taken);
         let patch = admin.patch(format!("squads/{}", other.id()), json!({ "external_id": "U16" })).if_match("*");
-        assert_faults(patch.await, &taken);
+        patch.await.expect_faults(&taken);
         let both = json!({ "name": " ", "external_id": "U16" });
-        assert_faults(admin.post("squads", both).await, &[("/name", "text_empty"), taken[0]]);
+        admin.post("squads", both).await.expect_faults(&[("/name", "text_empty"), taken[0]]);
     }
 
     async fn squads_are_listed_in_pages_and_to_a_coach_as_far_as_they_are_hers(database: Database) {
@@ -135,17 +113,17 @@ on_both_databases! {
         let member = |from: &str, to: Option<&str>, primary: bool| {
             json!({ "athlete_id": athlete.id(), "from": from, "to": to, "primary": primary })
         };
-        assert_faults(app.post(&own, member("2026-06-01", None, false)).await, &[("/from", "overlapping_membership")]);
+        app.post(&own, member("2026-06-01", None, false)).await.expect_faults(&[("/from", "overlapping_membership")]);
         app.post(&other, member("2026-06-01", Some("2026-08-31"), true)).await.expect(201);
         let third = club.squad("U14").await;
         let third = format!("squads/{}/members", third.id());
-        assert_faults(app.post(&third, member("2026-08-31", None, true)).await, &[("/primary", "second_primary")]);
+        app.post(&third, member("2026-08-31", None, true)).await.expect_faults(&[("/primary", "second_primary")]);
         app.post(&third, member("2026-09-01", None, true)).await.expect(201);
-        assert_faults(app.post(&other, member("2026-10-02", Some("2026-10-01"), false)).await, &[("/to", "range_reversed")]);
-        assert_faults(app.post(&other, json!({ "athlete_external_id": "P-99", "role": "captain", "from": "soon" })).await,
-            &[("/athlete_external_id", "unknown_person"), ("/role", "unknown_value"), ("/from", "invalid_date")]);
-        assert_faults(app.post(&other, json!({ "athlete_external_id": "P-07\u{0}" })).await, &[("/athlete_external_id", "unknown_person")]);
-        assert_faults(app.post(&other, json!({})).await, &[("/athlete_external_id", "missing_field")]);
+        app.post(&other, member("2026-10-02", Some("2026-10-01"), false)).await.expect_faults(&[("/to", "range_reversed")]);
+        app.post(&other, json!({ "athlete_external_id": "P-99", "role": "captain", "from": "soon" })).await
+            .expect_faults(&[("/athlete_external_id", "unknown_person"), ("/role", "unknown_value"), ("/from", "invalid_date")]);
+        app.post(&other, json!({ "athlete_external_id": "P-07\u{0}" })).await.expect_faults(&[("/athlete_external_id", "unknown_person")]);
+        app.post(&other, json!({})).await.expect_faults(&[("/athlete_external_id", "missing_field")]);
         app.post(format!("squads/{NEW}/members"), member("2026-06-01", None, false)).await.expect_problem(404, "not_found");
     }
 
@@ -177,7 +155,7 @@ on_both_databases! {
 
         let found = admin.post("athletes/search", json!({ "name": "FALK" })).await.expect(200);
         assert_eq!(found["items"], json!([made.body]));
-        assert_faults(admin.post("athletes/search", json!({ "name": "" })).await, &[("/name", "text_empty")]);
+        admin.post("athletes/search", json!({ "name": "" })).await.expect_faults(&[("/name", "text_empty")]);
 
         let path = format!("athletes/{}", made.string("athlete_id"));
         let patch = || admin.patch(&path, json!({ "display_name": "Runa Falk-Berg", "birth_date": null }));
@@ -203,7 +181,7 @@ on_both_databases! {
         assert_eq!(app.put(&path, content("Asta Lund")).if_match("\"1\"").await.expect(200)["version"], 2);
         let mut squads = content("Asta Lund");
         squads["squads"] = json!([]);
-        assert_faults(app.put(&path, squads).await, &[("/squads", "unknown_field")]);
+        app.put(&path, squads).await.expect_faults(&[("/squads", "unknown_field")]);
     }
 
     async fn an_athlete_is_refused_for_each_of_its_faults(database: Database) {
@@ -229,10 +207,10 @@ on_both_databases! {
             ("shoe_size", json!(38), "/shoe_size", "unknown_field"),
         ] {
             let answer = refused(sent().with(field, value.clone())).await;
-            assert_faults(answer, &[(pointer, code)]);
+            answer.expect_faults(&[(pointer, code)]);
         }
         let all = refused(sent().with("external_id", "P-07").with("joined_on", "").with("squads", json!([NEW]))).await;
-        assert_faults(all, &[("/joined_on", "invalid_date"), ("/external_id", "not_unique"), ("/squads/0", "unknown_squad")]);
+        all.expect_faults(&[("/joined_on", "invalid_date"), ("/external_id", "not_unique"), ("/squads/0", "unknown_squad")]);
         assert_eq!(names(&club.as_role("club_admin"), "athletes").await, ["P-07"]);
     }
 

@@ -1,28 +1,12 @@
 //! Clubs and their policies: versions that are added, never changed, and what a new one reaches.
 
-use e2e::{Answer, Club, Database, Identity, Server, on_both_databases};
+use e2e::{Club, Database, Identity, Server, on_both_databases};
 use serde_json::{Value, json};
 
 async fn club(database: Database) -> (Server, Club) {
     let server = Server::start(database).await;
     let club = server.club("Havneby Handball").await;
     (server, club)
-}
-
-#[track_caller]
-fn assert_faults(answer: Answer, expected: &[(&str, &str)]) {
-    let answer = answer.expect_problem(422, "invalid");
-    let faults = answer["errors"].as_array().expect("errors");
-    let text = |fault: &Value, field: &str| fault[field].as_str().expect("text").to_owned();
-    let found: Vec<_> = faults
-        .iter()
-        .map(|fault| (text(fault, "pointer"), text(fault, "code")))
-        .collect();
-    let found: Vec<_> = found
-        .iter()
-        .map(|(pointer, code)| (pointer.as_str(), code.as_str()))
-        .collect();
-    assert_eq!(found, expected);
 }
 
 /// The flags of 2026-W45 as the coaches see them: state and the last cause.
@@ -78,8 +62,8 @@ on_both_databases! {
         let changed = admin.patch(&path, json!({ "name": "Nyby" })).if_match("\"1\"").await.expect(200);
         assert_eq!((&changed["name"], &changed["version"]), (&json!("Nyby"), &json!(2)));
         assert_eq!(admin.patch(&path, json!({})).if_match("\"2\"").await.expect(200)["version"], 2);
-        assert_faults(admin.patch(&path, json!({ "name": "", "time_zone": "Mars" })).if_match("\"2\"").await,
-            &[("/name", "text_empty"), ("/time_zone", "unknown_time_zone")]);
+        admin.patch(&path, json!({ "name": "", "time_zone": "Mars" })).if_match("\"2\"").await
+            .expect_faults(&[("/name", "text_empty"), ("/time_zone", "unknown_time_zone")]);
     }
 
     async fn only_the_operator_makes_clubs_and_enters_none(database: Database) {
@@ -109,7 +93,7 @@ on_both_databases! {
         assert_eq!((again.header("idempotent-replayed"), &again.bytes), (Some("true"), &first.bytes));
         make("Fjordby Handball").await.expect_problem(422, "idempotency_key_reused");
         let faulty = || server.club("").into_request().idempotency_key("club-2");
-        assert_faults(faulty().await, &[("/name", "text_empty")]);
+        faulty().await.expect_faults(&[("/name", "text_empty")]);
         assert_eq!(faulty().await.header("idempotent-replayed"), Some("true"));
         server.as_role("operator").post("/v1/clubs", json!({ "name": "Fjordby", "town": "Fjordby" })).await
             .expect_problem(422, "invalid");
@@ -129,9 +113,9 @@ on_both_databases! {
         assert_eq!(same.body, first.body, "250.0 is 250, and the same content is no new version");
         put("2026-11-16", 300.0).await.expect_problem(428, "precondition_required");
         put("2026-11-16", 300.0).if_match("\"3\"").await.expect_problem(412, "precondition_failed");
-        assert_faults(put("2026-11-08", 300.0).if_match("\"1\"").await, &[("/effective_from", "policy_in_past")]);
-        assert_faults(put("2026-11-08", 300.2).if_match("\"1\"").await,
-            &[("/chronic_floor_au", "out_of_range"), ("/effective_from", "policy_in_past")]);
+        put("2026-11-08", 300.0).if_match("\"1\"").await.expect_faults(&[("/effective_from", "policy_in_past")]);
+        put("2026-11-08", 300.2).if_match("\"1\"").await
+            .expect_faults(&[("/chronic_floor_au", "out_of_range"), ("/effective_from", "policy_in_past")]);
         let second = put("2026-11-09", 300.0).if_match("\"1\"").await.expect(200);
         assert_eq!((&second["version"], &second["chronic_floor_au"], second.etag()), (&json!(2), &json!(300.0), "\"2\""));
 
@@ -144,18 +128,18 @@ on_both_databases! {
     async fn a_policy_is_refused_for_each_of_its_faults(database: Database) {
         let (_server, club) = club(database).await;
         let faulty = club.example_policy().with("approved_by", " ").with("midnight", "noon").with("effective_from", "soon");
-        assert_faults(faulty.into_request().await,
-            &[("/effective_from", "invalid_date"), ("/approved_by", "text_empty"), ("/midnight", "unknown_value")]);
+        faulty.into_request().await
+            .expect_faults(&[("/effective_from", "invalid_date"), ("/approved_by", "text_empty"), ("/midnight", "unknown_value")]);
         let rules = json!([
             { "code": "week_end_ratio", "enabled": true, "ratio_kind": "coupled", "limit": 4, "source_note": "n" },
             { "code": "week_end_ratio", "enabled": true, "limit": 2, "source_note": "n" },
             { "code": "free_days", "enabled": true, "limit": 1, "source_note": "n" },
         ]);
-        assert_faults(club.example_policy().with("rules", rules).into_request().await, &[
+        club.example_policy().with("rules", rules).into_request().await.expect_faults(&[
             ("/rules/0/limit", "limit_out_of_range"), ("/rules/1/code", "rule_twice"),
             ("/rules/1/ratio_kind", "missing_field"), ("/rules/2/enabled", "rule_not_evaluated"),
         ]);
-        assert_faults(club.example_policy().without("rules").into_request().await, &[("/rules", "missing_field")]);
+        club.example_policy().without("rules").into_request().await.expect_faults(&[("/rules", "missing_field")]);
         let body = club.example_policy().into_body();
         club.as_role("coach").put("policy", body).await.expect_problem(403, "role_may_not");
         club.as_role("athlete").get("policy").await.expect_problem(403, "role_may_not");

@@ -1,10 +1,12 @@
-//! The other side of the HTTP benchmarks: the least a server could do for the same rows and bytes.
+//! The other side of the benchmarks: the least that could be done for the same rows and bytes.
 //!
 //! It shares the database, the store's connections and pools and the HTTP library with the service,
 //! and has nothing else of it: no tokens, checks, versions, figures, audit or log. `tests/bench/http.sh`
 //! measures the service against it.
 
+mod changes;
 mod copy;
+mod parse;
 mod pass;
 mod serve;
 
@@ -31,6 +33,10 @@ enum Command {
     Copy(copy::Arguments),
     /// Reads the day totals of every club once, and prints the rows and the seconds.
     Pass(pass::Arguments),
+    /// Reads the changes of one club once, and prints the rows and the seconds.
+    Changes(changes::Arguments),
+    /// Parses a roster or a calendar, and prints the bytes and the seconds.
+    Parse(parse::Arguments),
 }
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -46,6 +52,8 @@ fn main() -> Result<(), Box<dyn Error>> {
             Command::Serve(arguments) => serve::run(store, &arguments).await,
             Command::Copy(arguments) => copy::run(&store, &arguments).await,
             Command::Pass(arguments) => pass::run(&store, &arguments).await,
+            Command::Changes(arguments) => changes::run(&store, &arguments).await,
+            Command::Parse(arguments) => parse::run(&arguments),
         }
     })
 }

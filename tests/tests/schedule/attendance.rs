@@ -72,7 +72,7 @@ on_both_databases! {
             (entry("present").with("athlete_id", e2e::FREE_ID), "/athlete_id", "unknown_person"),
             (entry("present").with("given_by", "athlete"), "/given_by", "unknown_value"),
         ] {
-            assert_faults(coach.post("attendance", draft.into_body()).await, &[(pointer, code)]);
+            coach.post("attendance", draft.into_body()).await.expect_faults(&[(pointer, code)]);
         }
         let longest = entry("present").with("minutes", 120).into_body();
         assert_eq!(coach.post("attendance", longest).await.expect(201)["minutes"], 120, "30 more than planned");

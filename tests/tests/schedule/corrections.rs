@@ -20,14 +20,14 @@ on_both_databases! {
         let change = json!({ "rpe": 5 });
         let with_reason = json!({ "rpe": 5, "reason": "typed 6 for 5" });
         let needs = [("/reason", "reason_required")];
-        assert_faults(own.patch(&path, change.clone()).if_match("*").await, &needs);
-        assert_faults(own.patch(&path, with_reason.clone()).if_match("*").await, &needs);
-        assert_faults(club.as_guardian_of(&[&athlete]).patch(&path, with_reason.clone()).if_match("*").await, &needs);
+        own.patch(&path, change.clone()).if_match("*").await.expect_faults(&needs);
+        own.patch(&path, with_reason.clone()).if_match("*").await.expect_faults(&needs);
+        club.as_guardian_of(&[&athlete]).patch(&path, with_reason.clone()).if_match("*").await.expect_faults(&needs);
         let reason = r#"{"reason": "entered twice"}"#;
-        assert_faults(own.delete(&path).if_match("*").body("application/json", reason).await, &needs);
+        own.delete(&path).if_match("*").body("application/json", reason).await.expect_faults(&needs);
         let staff = club.as_role("integration");
-        assert_faults(staff.patch(&path, change).if_match("*").await, &needs);
-        assert_faults(staff.patch(&path, json!({ "rpe": 5, "reason": "" })).if_match("*").await, &[("/reason", "text_empty")]);
+        staff.patch(&path, change).if_match("*").await.expect_faults(&needs);
+        staff.patch(&path, json!({ "rpe": 5, "reason": "" })).if_match("*").await.expect_faults(&[("/reason", "text_empty")]);
         assert_eq!(athlete.day_figures("2026-10-25").await["load_au"], 360.0, "nothing changed");
 
         let changed = staff.patch(&path, with_reason).if_match("*").await.expect(200);
@@ -44,10 +44,10 @@ on_both_databases! {
         let World { club, athlete, server: _server, .. } = world(database).await;
         let late = athlete.session(CLOSED, 60, 6.0).with("given_at", "2026-11-09T07:00:00+01:00");
         let body = late.into_body();
-        assert_faults(athlete.as_caller().post("sessions", body.clone()).await, &[("/reason", "reason_required")]);
+        athlete.as_caller().post("sessions", body.clone()).await.expect_faults(&[("/reason", "reason_required")]);
         let mut explained = body;
         explained["reason"] = json!("found on a sheet");
-        assert_faults(athlete.as_caller().post("sessions", explained.clone()).await, &[("/reason", "reason_required")]);
+        athlete.as_caller().post("sessions", explained.clone()).await.expect_faults(&[("/reason", "reason_required")]);
         let entered = club.as_role("integration").post("sessions", explained).await.expect(201);
         assert_eq!(codes(&entered.body, "warnings"), ["late_recall"]);
     }

@@ -64,11 +64,11 @@ on_both_databases! {
             (event().with("athletes", json!([e2e::FREE_ID])), "/athletes/0", "unknown_person"),
             (event().without("squads"), "/squads", "missing_field"),
         ] {
-            assert_faults(coach.post("events", draft.into_body()).await, &[(pointer, code)]);
+            coach.post("events", draft.into_body()).await.expect_faults(&[(pointer, code)]);
         }
         let all = event().with("minutes", 0).with("starts_at", "soon").with("kind", "match").into_body();
-        assert_faults(coach.post("events", all).await,
-            &[("/kind", "unknown_value"), ("/starts_at", "invalid_instant"), ("/minutes", "minutes_out_of_range")]);
+        coach.post("events", all).await
+            .expect_faults(&[("/kind", "unknown_value"), ("/starts_at", "invalid_instant"), ("/minutes", "minutes_out_of_range")]);
         let field = event().with("place", "hall 2").into_body();
         coach.post("events", field).await.expect_problem(422, "invalid");
         assert_eq!(coach.get("events").await.expect(200)["items"], json!([]));

@@ -47,23 +47,6 @@ pub(crate) fn codes(body: &Value, field: &str) -> Vec<String> {
         .collect()
 }
 
-/// Asserts a 422 with exactly these faults, as pointer and code.
-#[track_caller]
-pub(crate) fn assert_faults(answer: Answer, expected: &[(&str, &str)]) {
-    let answer = answer.expect_problem(422, "invalid");
-    let faults = answer["errors"].as_array().expect("errors");
-    let text = |fault: &Value, field: &str| fault[field].as_str().expect("text").to_owned();
-    let found: Vec<_> = faults
-        .iter()
-        .map(|fault| (text(fault, "pointer"), text(fault, "code")))
-        .collect();
-    let expected: Vec<_> = expected
-        .iter()
-        .map(|(pointer, code)| ((*pointer).to_owned(), (*code).to_owned()))
-        .collect();
-    assert_eq!(found, expected, "{}", answer.text());
-}
-
 /// State and upper bound of a day.
 pub(crate) async fn open(athlete: &Athlete, date: &str) -> (String, f64) {
     let day = athlete.day_figures(date).await;

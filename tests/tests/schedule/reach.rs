@@ -38,16 +38,16 @@ on_both_databases! {
         let theirs = older.event(THURSDAY, 90).await;
         let both = squad.event(THURSDAY, 90).with("squads", json!([squad.id(), older.id()])).await;
         coach.get(format!("events/{}", theirs.string("event_id"))).await.expect_problem(404, "not_found");
-        assert_faults(coach.post("events", older.event(THURSDAY, 60).into_body()).await, &[("/squads/0", "unknown_squad")]);
+        coach.post("events", older.event(THURSDAY, 60).into_body()).await.expect_faults(&[("/squads/0", "unknown_squad")]);
         let named = squad.event(THURSDAY, 60).with("athletes", json!([other.id()])).into_body();
-        assert_faults(coach.post("events", named).await, &[("/athletes/0", "unknown_person")]);
+        coach.post("events", named).await.expect_faults(&[("/athletes/0", "unknown_person")]);
         let path = format!("events/{}", both.string("event_id"));
         coach.get(&path).await.expect(200);
         coach.patch(&path, json!({ "minutes": 60 })).if_match("*").await.expect_problem(403, "role_may_not");
         coach.delete(&path).if_match("*").await.expect_problem(403, "role_may_not");
-        assert_faults(coach.post("attendance", other.attendance(&both, "absent").into_body()).await, &[("/athlete_id", "unknown_person")]);
-        assert_faults(coach.post("attendance", other.attendance(&theirs, "absent").into_body()).await,
-            &[("/event_id", "unknown_event"), ("/athlete_id", "unknown_person")]);
+        coach.post("attendance", other.attendance(&both, "absent").into_body()).await.expect_faults(&[("/athlete_id", "unknown_person")]);
+        coach.post("attendance", other.attendance(&theirs, "absent").into_body()).await
+            .expect_faults(&[("/event_id", "unknown_event"), ("/athlete_id", "unknown_person")]);
         coach.post("attendance", athlete.attendance(&both, "absent").into_body()).await.expect(201);
         let own = coach.post("events", squad.event("2026-11-06T17:30:00+01:00", 60).into_body()).await.expect(201);
         coach.delete(format!("events/{}", own.string("event_id"))).if_match(own.etag()).await.expect(204);
@@ -66,8 +66,8 @@ on_both_databases! {
         assert_eq!(app.get("events").await.expect(200)["items"], json!([]));
         let own = foreign.squad("U16").await;
         let stolen = own.event(THURSDAY, 90).with("athletes", json!([athlete.id()])).into_body();
-        assert_faults(app.post("events", stolen).await, &[("/athletes/0", "unknown_person")]);
-        assert_faults(app.post("attendance", athlete.attendance(&event, "present").into_body()).await,
-            &[("/event_id", "unknown_event"), ("/athlete_id", "unknown_person")]);
+        app.post("events", stolen).await.expect_faults(&[("/athletes/0", "unknown_person")]);
+        app.post("attendance", athlete.attendance(&event, "present").into_body()).await
+            .expect_faults(&[("/event_id", "unknown_event"), ("/athlete_id", "unknown_person")]);
     }
 }
