@@ -32,6 +32,8 @@ FROM unnest(ARRAY[
     'test_results',
     'injuries',
     'pain_reports',
+    'exercises',
+    'sign_offs',
     'guardian_links',
     'licences',
     'restrictions',

@@ -75,6 +75,10 @@ id! {
     InjuryId,
     /// What was said about pain on a day.
     PainReportId,
+    /// What a club adds to the catalogue under one code.
+    ExerciseId,
+    /// A technique signed off.
+    SignOffId,
     /// A clinician's licence on file.
     LicenceId,
     /// What a clinician limits.

@@ -43,6 +43,7 @@ use crate::web::cookie;
         (name = "Days", description = "Days of rest, spans of absence, and what a joiner says of the time before."),
         (name = "Pain reports", description = "Whether something hurts, and where: for the family, and for athletic trainers by consent."),
         (name = "Tests", description = "Results of physical tests by side, and which side was hurt when: for athletic trainers."),
+        (name = "Exercises", description = "The catalogue of exercises, and techniques signed off by who watched. It states no dose, and a sign-off clears nobody."),
         (name = "Clinical", description = "Licences on file, restrictions and clearance records: what licensed clinicians decide. The service decides nothing."),
         (name = "Consents", description = "What families have consented to, what needs consent, and what flowed without. Local law decides who may consent, and to what."),
         (name = "Retention", description = "How long a club keeps what of athletes who have left, what is due, and holds. Local law decides how long records may and must be kept."),

@@ -73,8 +73,8 @@ codes! {
         cause "Restrictions and clearance records come from an athletic trainer whose licence the club has on file and which has not expired."
         remedy "Ask the club's administrator to put the licence on file under licences.";
     OwnRecord "own_record" 403 "Nobody decides about herself"
-        cause "The token is the athlete's own, or a guardian's of hers: restrictions and clearances come from somebody else."
-        remedy "Let another licensed clinician enter it.";
+        cause "The token is the athlete's own, or a guardian's of hers: restrictions, clearances and sign-offs come from somebody else."
+        remedy "Let another licensed clinician enter it, or another coach sign it off.";
     GuardianDecides "guardian_decides" 403 "Her guardians decide"
         cause "The athlete has not reached the age from which athletes of the club decide for themselves, or her birth date is not known."
         remedy "Let a guardian consent or withdraw; the athlete may always read what was consented to.";
@@ -466,6 +466,39 @@ codes! {
     CircularReference "circular_reference" 422 "It is part of itself"
         cause "An organisation has itself for a parent, straight or through others."
         remedy "Correct parentSourcedId.";
+    UnknownExercise "unknown_exercise" 422 "No such exercise in the catalogue"
+        cause "The code is neither one of the shipped exercises nor one of the club's own."
+        remedy "See exercises for the codes.";
+    CircularPrerequisite "circular_prerequisite" 422 "It would have to come before itself"
+        cause "The exercise is, by way of others, a condition of its own prerequisite."
+        remedy "Leave that prerequisite out.";
+    StepSkipped "step_skipped" 422 "A step of the landings is skipped"
+        cause "Landings are learnt on both feet, then with a load, then on one foot, then on one foot with a load; the exercise builds on none of the step before, or on a later one."
+        remedy "Name an exercise of the step before, or of the same step, as prerequisite.";
+    OtherStepInGroup "other_step_in_group" 422 "The group lands at another step"
+        cause "Of exercises of equal choice any stands for all, so all of them land at one step."
+        remedy "Choose another group, or none.";
+    ShippedExercise "shipped_exercise" 422 "The exercise comes with the service"
+        cause "The text of a shipped exercise is the same in every club; only a film can be attached."
+        remedy "Send film_url alone, or enter an exercise of the club's own under another code.";
+    ExerciseNeeded "exercise_needed" 409 "Another exercise builds on it"
+        cause "Without the exercise, or with the change, another one would lack its prerequisite or skip a step."
+        remedy "Change the other exercise first; the detail names it.";
+    CatalogueFull "catalogue_full" 409 "The catalogue is full"
+        cause "A club adds only so many codes to the catalogue; see limits."
+        remedy "Use a code that is there; removed ones can be used again.";
+    LinkNotHttps "link_not_https" 422 "That is no https link"
+        cause "A film is linked by an https address with a host, without a name or password in it."
+        remedy "Send the https address of the film.";
+    NotSeenInPerson "not_seen_in_person" 422 "A technique is signed off by who watched"
+        cause "Whoever signs off has watched the exercise herself, in the same place; a film or a report does not do."
+        remedy "Watch it, then send seen_in_person true.";
+    StepBeforeMissing "step_before_missing" 422 "The step before is not signed off"
+        cause "A technique is signed off only after those it builds on, by the same day; the detail names what is missing."
+        remedy "Sign off what is missing first.";
+    SignedOffAlready "signed_off_already" 422 "It is signed off already"
+        cause "One sign-off of an exercise stands at a time."
+        remedy "Use the one that is there, or withdraw it first.";
     PolicyInPast "policy_in_past" 422 "A later policy cannot start in the past"
         cause "Only a club's first policy may be effective from any date."
         remedy "Let it start today or later.";

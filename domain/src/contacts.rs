@@ -8,6 +8,7 @@
 
 use std::ops::Add;
 
+use crate::coded::coded_enum;
 use crate::measure::Length;
 
 /// Sets or rounds of an exercise, 1 to 10.
@@ -60,19 +61,20 @@ pub enum Work {
     Distance(Option<Length>),
 }
 
-/// How a repetition lands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Landing {
-    /// Not at all, as in a step down or a carry.
-    None,
-    /// On both feet together.
-    BothFeet,
-    /// On one foot, as many repetitions on either side.
-    EachFoot,
-    /// On the left foot alone.
-    LeftFoot,
-    /// On the right foot alone.
-    RightFoot,
+coded_enum! {
+    /// How a repetition lands.
+    Landing {
+        /// Not at all, as in a step down or a carry.
+        None = "none",
+        /// On both feet together.
+        BothFeet = "both_feet",
+        /// On one foot, as many repetitions on either side.
+        EachFoot = "each_foot",
+        /// On the left foot alone.
+        LeftFoot = "left_foot",
+        /// On the right foot alone.
+        RightFoot = "right_foot",
+    }
 }
 
 /// An exercise as prescribed.

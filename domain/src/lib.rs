@@ -27,6 +27,7 @@ pub mod entry;
 mod evenness;
 pub mod ewma;
 pub mod exact;
+pub mod exercises;
 pub mod figure;
 pub mod free_play;
 pub mod game_density;

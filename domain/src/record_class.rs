@@ -10,7 +10,7 @@ coded_enum! {
     RecordClass {
         /// Who she is and which squads she belongs to: names, ids, birth date, memberships.
         Identity = "identity",
-        /// What she did and was to do: reports, day totals, planned sessions, attendance, rest days.
+        /// What she did and was to do: reports, day totals, planned sessions, attendance, rest days, technique signed off.
         Load = "load",
         /// When she was away.
         Availability = "availability",

@@ -105,6 +105,7 @@ class World:
             test = {"test": "single_hop_distance", "side": side, "trials": [126, 128], "tested_on": "2026-11-02", "tester": "Runa F."}
             self._post("tests", "athletic_trainer", {"athlete_id": first, **test})
             self._post("injuries", "athletic_trainer", {"athlete_id": first, "side": side, "injured_on": "2026-02-21"})
+        self._train(club)
         # The random caller's own licence, and the one of the trainer who makes the records here.
         for subject in (RANDOM_CALLER, TRAINER):
             self._post("licences", "club_admin", {"subject": subject, "name": "Vera Holm", "licence_type": "physiotherapist", "valid_until": "2030-12-31"})
@@ -147,6 +148,16 @@ class World:
             report = {"athlete_id": first, "started_at": f"2026-11-{day:02}T19:00:00+01:00", "minutes": 180, "rpe": 9}
             session = self._post("sessions", "integration", {**report, "setting": "club", "kind": "practice"})["session_id"]
             self._count(session)
+
+    def _train(self, club: Club):
+        hop = {"name": "Hop", "description": "Each landing quiet.", "category": "landing", "sides": "both", "landing": "both_feet"}
+        watched = {"exercise": "squat", "signed_on": "2026-11-02", "seen_in_person": True}
+        self.bodies["PUT /v1/clubs/{club_id}/exercises/{exercise}"] = [hop]
+        self.bodies["PUT /v1/clubs/{club_id}/athletes/{athlete_id}/sign-offs/{sign_off_id}"] = [watched]
+        token = self.service.token("strength_coach", self.club)
+        for number, code in ((1, "squat"), (2, "press_up")):
+            path = f"/v1/clubs/{self.club}/athletes/{min(club.athletes)}/sign-offs/0199a1b2-7c3d-7e4f-8a5b-51000000000{number}"
+            self.service.call("PUT", path, token, {**watched, "exercise": code})
 
     def _count(self, session: str):
         counts = {"landings": {"both_feet": 61, "left_foot": 51, "right_foot": 51, "loaded": 15, "hands": 24}, "throws": 80, "basis": "counted"}

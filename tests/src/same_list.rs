@@ -15,7 +15,7 @@ const LIST_ROWS: [&str; 5] = [
 ];
 
 /// The same of a history; all have columns with their names.
-const HISTORY_ROWS: [&str; 13] = [
+const HISTORY_ROWS: [&str; 14] = [
     "restrictions",
     "weeks",
     "since_return",
@@ -23,6 +23,7 @@ const HISTORY_ROWS: [&str; 13] = [
     "tests",
     "injuries",
     "pain_reports",
+    "sign_offs",
     "absences",
     "flags",
     "clearance_records",

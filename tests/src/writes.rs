@@ -12,6 +12,12 @@ use crate::server::Server;
 /// An id that nothing has.
 pub const FREE_ID: &str = "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b";
 
+/// Ids of sign-offs, which their makers choose.
+const SIGN_OFFS: [&str; 2] = [
+    "0199a1b2-7c3d-7e4f-8a5b-510000000001",
+    "0199a1b2-7c3d-7e4f-8a5b-510000000002",
+];
+
 /// A club in which every kind of record exists. What a write changes or removes is a record of its own.
 pub struct Writes {
     club: Club,
@@ -107,6 +113,14 @@ impl Writes {
         let trainer = club.as_role("athletic_trainer");
         let injury = trainer.post("injuries", injury(&athlete, "2026-02-21"));
         let injury = injury.await.expect(201);
+        for code in ["bench_hop", "box_hop"] {
+            let made = strength_coach.put(format!("exercises/{code}"), exercise());
+            made.await.expect(201);
+        }
+        for (id, code) in SIGN_OFFS.iter().zip(["squat", "press_up"]) {
+            let watched = strength_coach.put(sign_off(&athlete, id), watched(code));
+            watched.await.expect(201);
+        }
         let mut events = Vec::new();
         for external_id in ["e-1", "e-2"] {
             let event = app.post("events", event(&squad, external_id)).await;
@@ -257,7 +271,9 @@ impl Writes {
             &self.drafts,
         ];
         let records = pairs.into_iter().flatten().chain(ones);
-        people.into_iter().chain(records.cloned()).collect()
+        let signed_off = SIGN_OFFS.map(str::to_owned);
+        let records = records.cloned().chain(signed_off);
+        people.into_iter().chain(records).collect()
     }
 
     /// A path of the document with the ids of records that are there.
@@ -274,6 +290,8 @@ impl Writes {
             "{injury_id}" => self.injury.clone(),
             "{pain_report_id}" => self.pain_report.clone(),
             "{licence_id}" => self.licences[0].clone(),
+            "{exercise}" => "bench_hop".to_owned(),
+            "{sign_off_id}" => SIGN_OFFS[0].to_owned(),
             "{restriction_id}" => self.restrictions[0].clone(),
             "{clearance_id}" => self.clearance.clone(),
             "{consent_id}" => self.consent.clone(),
@@ -353,6 +371,7 @@ impl Writes {
             .or_else(|| self.of_clinicians(method, path))
             .or_else(|| self.of_consents(method, path))
             .or_else(|| self.of_pain(method, path))
+            .or_else(|| self.of_exercises(method, path))
             .or_else(|| self.of_retention(method, path))
             .or_else(|| self.of_schedule(method, path))
             .or_else(|| self.of_calendars(method, path))
@@ -644,6 +663,24 @@ impl Writes {
         .map(|request| with_any_version(request, method, path))
     }
 
+    fn of_exercises(&self, method: &str, path: &str) -> Option<Request> {
+        let strength_coach = self.club.as_role("strength_coach");
+        Some(match (method, path) {
+            ("PUT", "/exercises/{exercise}") => {
+                strength_coach.put("exercises/wall_hop", exercise())
+            }
+            ("DELETE", "/exercises/{exercise}") => strength_coach.delete("exercises/box_hop"),
+            ("PUT", "/athletes/{athlete_id}/sign-offs/{sign_off_id}") => {
+                strength_coach.put(sign_off(&self.athlete, FREE_ID), watched("hip_hinge"))
+            }
+            ("DELETE", "/athletes/{athlete_id}/sign-offs/{sign_off_id}") => strength_coach
+                .delete(sign_off(&self.athlete, SIGN_OFFS[1]))
+                .body("application/json", r#"{"reason": "another athlete's"}"#),
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+
     fn of_tests(&self, method: &str, path: &str) -> Option<Request> {
         let trainer = self.club.as_role("athletic_trainer");
         let right = test_result(&self.athlete, "right");
@@ -819,6 +856,19 @@ fn test_result(athlete: &Athlete, side: &str) -> Value {
 
 fn pain_report(athlete: &Athlete, area: &str) -> Value {
     json!({ "athlete_id": athlete.id(), "date": "2026-11-02", "hurts": true, "area": area, "side": "left" })
+}
+
+fn exercise() -> Value {
+    json!({ "name": "Hop", "description": "Each landing quiet.", "category": "landing", "sides": "both", "landing": "both_feet",
+        "prerequisites": ["step_off_landing_both_feet"] })
+}
+
+fn sign_off(athlete: &Athlete, id: &str) -> String {
+    format!("athletes/{}/sign-offs/{id}", athlete.id())
+}
+
+fn watched(exercise: &str) -> Value {
+    json!({ "exercise": exercise, "signed_on": "2026-11-02", "seen_in_person": true })
 }
 
 fn injury(athlete: &Athlete, injured_on: &str) -> Value {

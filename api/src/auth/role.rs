@@ -93,6 +93,14 @@ pub enum Scope {
     ReadWeeklyList,
     /// Read how far one athlete's running week is from the club's limit. Never an athlete's, nor her guardian's.
     ReadMargin,
+    /// Read the catalogue of exercises.
+    ReadExercises,
+    /// Add exercises and films to the catalogue.
+    WriteExercises,
+    /// Read which techniques were signed off.
+    ReadSignOffs,
+    /// Sign techniques off, and withdraw that.
+    WriteSignOffs,
     /// Have plans judged by the club's limits, and the smallest changes that meet them. Never an athlete's, nor her guardian's.
     CheckPlans,
     /// Read a squad's day: availability, limits, what is done and what is planned.
@@ -251,33 +259,34 @@ impl Role {
                 ReadClub, WriteClub, ReadPolicy, WritePolicy, ApprovePolicy, ReadSquads, WriteSquads,
                 ReadAthletes, WriteAthletes, ReadSchedule, WriteSchedule, ManageCalendars, RevokeTokens,
                 ManageNotices, ApproveRecipients, ReadLicences, WriteLicences,
-                ReadRetention, ReadLimits,
+                ReadRetention, ReadExercises, WriteExercises, ReadLimits,
             ],
             Role::Integration => &[
                 ReadClub, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
                 ReadSchedule, WriteSchedule, ManageCalendars, ReadChanges, ReadSessions, WriteSessions, ReadDays, WriteDays,
-                ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, ReadLimits,
+                ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, ReadExercises, ReadLimits,
             ],
             Role::Coach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
                 ReadDays, ReadLoad, ReadWeeklyList, ReadMargin, CheckPlans, ReadSquadDay, ReadFlags,
-                AcknowledgeFlags, ReadAvailability, ReadLimits,
+                AcknowledgeFlags, ReadAvailability, ReadExercises, ReadSignOffs, WriteSignOffs, ReadLimits,
             ],
             Role::StrengthCoach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
                 ReadDays, ReadLoad, ReadWeeklyList, ReadMargin, CheckPlans, ReadSquadDay, ReadFlags,
-                AcknowledgeFlags, ReadAvailability, WriteTests, ReadLimits,
+                AcknowledgeFlags, ReadAvailability, WriteTests, ReadExercises, WriteExercises, ReadSignOffs,
+                WriteSignOffs, ReadLimits,
             ],
             Role::AthleticTrainer => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, ReadSessions,
                 ReadDays, WriteDays, ReadLoad, ReadMargin, ReadSquadDay, ReadFlags, ReadLicences, ReadClinical,
                 WriteClinical, ReadAvailability, ReadTests, WriteTests, WriteInjuries, ReadPain,
-                ReadHistory, ReadLimits,
+                ReadHistory, ReadExercises, ReadSignOffs, WriteSignOffs, ReadLimits,
             ],
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
                 WriteDays, ReadPain, WritePain, ReadLoad, ReadAvailability, ReadReaders, ReadConsents,
-                GiveConsents, ReadLimits,
+                GiveConsents, ReadExercises, ReadSignOffs, ReadLimits,
             ],
             Role::PrivacyLead => &[
                 ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, ReadReaders, RevokeTokens, ApproveRecipients,
@@ -425,8 +434,17 @@ mod tests {
     fn coaches_read_loads_but_no_notes() {
         let strength_coach = Role::StrengthCoach.scopes().iter();
         let more = strength_coach.filter(|scope| !Role::Coach.allows(**scope));
-        assert_eq!(more.collect::<Vec<_>>(), [&WriteTests]);
+        assert_eq!(more.collect::<Vec<_>>(), [&WriteTests, &WriteExercises]);
         assert!(!Role::StrengthCoach.allows(ReadSessions));
+    }
+
+    #[test]
+    fn techniques_are_signed_off_by_who_trains_or_treats_and_read_by_the_family() {
+        let watch = [Role::Coach, Role::StrengthCoach, Role::AthleticTrainer];
+        assert_eq!(who(WriteSignOffs), watch);
+        let read = watch.into_iter().chain([Role::Athlete, Role::Guardian]);
+        assert_eq!(who(ReadSignOffs), read.collect::<Vec<_>>());
+        assert_eq!(who(WriteExercises), [Role::ClubAdmin, Role::StrengthCoach]);
     }
 
     #[test]

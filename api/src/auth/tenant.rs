@@ -104,6 +104,14 @@ rights! {
     ReadWeeklyList
     /// See the margin to a limit.
     ReadMargin
+    /// See the catalogue of exercises.
+    ReadExercises
+    /// Add to the catalogue of exercises.
+    WriteExercises
+    /// See which techniques were signed off.
+    ReadSignOffs
+    /// Sign techniques off.
+    WriteSignOffs
     /// Have plans judged by the club's limits.
     CheckPlans
     /// See a squad's day.

@@ -13,6 +13,7 @@ pub mod contacts;
 pub mod contradictions;
 pub mod declared_history;
 pub mod events;
+pub mod exercises;
 pub mod flags;
 pub(crate) mod history;
 pub mod holds;
@@ -42,6 +43,7 @@ pub mod schemas;
 pub mod service;
 pub mod sessions;
 pub mod sharing;
+pub mod sign_offs;
 pub mod squads;
 pub mod subject_rights;
 pub mod test_results;
@@ -82,6 +84,8 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(licences::configure)
         .configure(restrictions::configure)
         .configure(clearance_records::configure)
+        .configure(exercises::configure)
+        .configure(sign_offs::configure)
         .configure(load::configure)
         .configure(weeks::configure)
         .configure(ratings::configure)

@@ -8,14 +8,14 @@ use super::backend::each_backend;
 use super::club_keys;
 use super::schema::{
     calendars, clearance_records, consents, flag_acknowledgements, idempotency_keys,
-    notice_endpoints, restrictions, session_reports, sharing_links,
+    notice_endpoints, restrictions, session_reports, sharing_links, sign_offs,
 };
 use super::seal::{Place, RowKey};
 use super::types::Sealed;
 use super::{Conn, StoreError, Tenant};
 use crate::ids::{
     AcknowledgementId, CalendarId, ClearanceId, ConsentId, LinkId, NoticeEndpointId, RestrictionId,
-    SessionId,
+    SessionId, SignOffId,
 };
 
 /// Values sealed anew in one transaction: writers of the club wait for as long.
@@ -106,12 +106,14 @@ macro_rules! column {
 }
 
 /// Every sealed column.
-pub const COLUMNS: [SealedColumn; 18] = [
+pub const COLUMNS: [SealedColumn; 20] = [
     column!(session_reports, session_id: SessionId, note),
     column!(session_reports, session_id: SessionId, reason),
     column!(restrictions, restriction_id: RestrictionId, instruction),
     column!(restrictions, restriction_id: RestrictionId, note),
     column!(restrictions, restriction_id: RestrictionId, reason),
+    column!(sign_offs, sign_off_id: SignOffId, note),
+    column!(sign_offs, sign_off_id: SignOffId, reason),
     column!(clearance_records, clearance_id: ClearanceId, scope),
     column!(clearance_records, clearance_id: ClearanceId, document_reference),
     column!(flag_acknowledgements, acknowledgement_id: AcknowledgementId, note),

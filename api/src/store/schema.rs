@@ -311,6 +311,40 @@ tables! {
         deleted -> Bool,
     }
 
+    exercises (club_id, exercise_id, version) {
+        club_id -> Id,
+        exercise_id -> Id,
+        code -> Text,
+        film_url -> Nullable<Text>,
+        content -> Nullable<Document>,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    sign_offs (club_id, sign_off_id, version) {
+        club_id -> Id,
+        sign_off_id -> Id,
+        athlete_id -> Id,
+        exercise -> Text,
+        signed_on -> Day,
+        watched_by -> Text,
+        watched_role -> Text,
+        note -> Nullable<Seal>,
+        reason -> Nullable<Seal>,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
     guardian_links (club_id, guardian_link_id, version) {
         club_id -> Id,
         guardian_link_id -> Id,

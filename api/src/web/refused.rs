@@ -16,7 +16,7 @@ use crate::app::App;
 use crate::auth::tenant::Caller;
 
 /// Names of paths that say whose record is read, or which one of hers.
-const OF_ONE: [&str; 11] = [
+const OF_ONE: [&str; 12] = [
     "athlete_id",
     "session_id",
     "rest_day_id",
@@ -25,6 +25,7 @@ const OF_ONE: [&str; 11] = [
     "test_result_id",
     "injury_id",
     "pain_report_id",
+    "sign_off_id",
     "restriction_id",
     "clearance_id",
     "flag_id",

@@ -258,6 +258,8 @@ async fn plant_everything(on: &Fixture) -> SessionId {
     let athlete = on.add_athlete("Liv").await;
     let mut restriction = crate::clinical::restriction(on, athlete, september(1));
     restriction.reason = Some("another athlete's".to_owned().into());
+    let mut sign_off = on.sign_off(athlete, september(2));
+    sign_off.reason = Some("another athlete's".to_owned().into());
     let clearance = crate::clinical::clearance(on, athlete, september(2));
     let mut consent = crate::consents::consent(on, athlete);
     consent.withdrawal_evidence = Some("folder 4".to_owned().into());
@@ -265,6 +267,7 @@ async fn plant_everything(on: &Fixture) -> SessionId {
     on.write(now(), move |conn, tenant, moment| {
         plimsoll_api::store::restrictions::insert(conn, tenant, moment, AUTHOR, &[restriction])?;
         plimsoll_api::store::clearances::append(conn, tenant, moment, AUTHOR, clearance)?;
+        plimsoll_api::store::sign_offs::insert(conn, tenant, moment, AUTHOR, &[sign_off])?;
         plimsoll_api::store::consents::insert(conn, tenant, moment, AUTHOR, &[consent])?;
         plimsoll_api::store::sharing_links::insert(conn, tenant, &link)?;
         plimsoll_api::store::calendars::insert(conn, tenant, &crate::tenancy::calendar())?;

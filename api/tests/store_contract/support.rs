@@ -6,12 +6,14 @@ use plimsoll_api::clock::Clock;
 use plimsoll_api::ids::{AthleteId, ClubId, Ids, SquadId};
 use plimsoll_api::store::athletes::Athlete;
 use plimsoll_api::store::events::Event;
+use plimsoll_api::store::exercises::ClubExercise;
 use plimsoll_api::store::guardian_links::GuardianLink;
 use plimsoll_api::store::injuries::Injury;
 use plimsoll_api::store::memberships::Membership;
 use plimsoll_api::store::pain_reports::PainReport;
 use plimsoll_api::store::session_contacts::SessionContacts;
 use plimsoll_api::store::sessions::Session;
+use plimsoll_api::store::sign_offs::SignOff;
 use plimsoll_api::store::squads::SquadContent;
 use plimsoll_api::store::test_results::TestResult;
 use plimsoll_api::store::{
@@ -208,6 +210,28 @@ impl Fixture {
             felt_on,
             area: Some(BodyArea::Knee),
             side: Some(Side::Left),
+        }
+    }
+
+    pub(crate) fn exercise(&self) -> ClubExercise {
+        ClubExercise {
+            exercise_id: self.id(),
+            code: "bench_hop".to_owned(),
+            film_url: Some("https://films.example/bench-hop".to_owned()),
+            content: Some(serde_json::json!({ "name": "Bench hop" })),
+        }
+    }
+
+    pub(crate) fn sign_off(&self, athlete_id: AthleteId, signed_on: Date) -> SignOff {
+        SignOff {
+            sign_off_id: self.id(),
+            athlete_id,
+            exercise: "squat".to_owned(),
+            signed_on,
+            watched_by: "coach-3".to_owned(),
+            watched_role: "coach".to_owned(),
+            note: Some("Heels stay down.".to_owned().into()),
+            reason: None,
         }
     }
 

@@ -10,6 +10,7 @@ use plimsoll_api::store::consents::Consent;
 use plimsoll_api::store::day_totals::{Days, Totals};
 use plimsoll_api::store::declared::DeclaredHistory;
 use plimsoll_api::store::events::{Event, EventFilter};
+use plimsoll_api::store::exercises::ClubExercise;
 use plimsoll_api::store::expected::{ExpectedDays, ExpectedSession};
 use plimsoll_api::store::flags::{FlagFilter, NewAcknowledgement, NewFlag, NewFlagVersion};
 use plimsoll_api::store::guardian_links::GuardianLink;
@@ -26,6 +27,7 @@ use plimsoll_api::store::retention::{runs, settings};
 use plimsoll_api::store::session_contacts::SessionContacts;
 use plimsoll_api::store::sessions::SessionFilter;
 use plimsoll_api::store::sharing_links::SharingLink;
+use plimsoll_api::store::sign_offs::SignOff;
 use plimsoll_api::store::squads::SquadContent;
 use plimsoll_api::store::test_results::TestResult;
 use plimsoll_api::store::weeks::ClosedWeek;
@@ -33,10 +35,10 @@ use plimsoll_api::store::{
     AbsenceCategory, AttendanceStatus, Certainty, Change, Clubs, Conn, DataClasses, DaySet,
     ExpectedState, FlagState, Known, Moment, StoreError, Tenant, Who, absences, athletes,
     attendance, audit, calendars, clearances, clubs, consent_settings, consented_reads, consents,
-    day_totals, declared, events, expected, flags, guardian_links, idempotency, injuries, licences,
-    look_aheads, memberships, pain_reports, policies, policy_drafts, rest_days, restrictions,
-    session_contacts, sessions, shared_day_totals, shares, sharing_links, squads, subject_records,
-    test_results, testing, weeks,
+    day_totals, declared, events, exercises, expected, flags, guardian_links, idempotency,
+    injuries, licences, look_aheads, memberships, pain_reports, policies, policy_drafts, rest_days,
+    restrictions, session_contacts, sessions, shared_day_totals, shares, sharing_links, sign_offs,
+    squads, subject_records, test_results, testing, weeks,
 };
 use plimsoll_domain::{GivenBy, RecordClass, Setting};
 use serde_json::json;
@@ -70,6 +72,8 @@ pub(crate) struct Everything {
     pub(crate) test_result: TestResult,
     pub(crate) injury: Injury,
     pub(crate) pain_report: PainReport,
+    pub(crate) exercise: ClubExercise,
+    pub(crate) sign_off: SignOff,
     pub(crate) guardian_link: GuardianLink,
     pub(crate) licence: Licence,
     pub(crate) restriction: Restriction,
@@ -119,6 +123,8 @@ pub(crate) fn everything(on: &Fixture) -> Everything {
         test_result: on.test_result(athlete_id, september(8)),
         injury: on.injury(athlete_id, september(5)),
         pain_report: on.pain_report(athlete_id, september(5)),
+        exercise: on.exercise(),
+        sign_off: on.sign_off(athlete_id, september(5)),
         guardian_link: on.guardian_link(athlete_id, september(5)),
         licence: clinical::licence(on, september(30)),
         restriction: clinical::restriction(on, athlete_id, september(8)),
@@ -234,6 +240,10 @@ pub(crate) fn store_all(
     injuries::insert(conn, tenant, moment, AUTHOR, injured)?;
     let hurting = std::slice::from_ref(&all.pain_report);
     pain_reports::insert(conn, tenant, moment, AUTHOR, hurting)?;
+    let added = std::slice::from_ref(&all.exercise);
+    exercises::insert(conn, tenant, moment, AUTHOR, added)?;
+    let watched = std::slice::from_ref(&all.sign_off);
+    sign_offs::insert(conn, tenant, moment, AUTHOR, watched)?;
     let guarded = std::slice::from_ref(&all.guardian_link);
     guardian_links::insert(conn, tenant, moment, AUTHOR, guarded)?;
     let licence = std::slice::from_ref(&all.licence);
@@ -464,6 +474,10 @@ fn look_up_all(
         "injuries until": injuries::until(conn, tenant, who, to, as_of)?.len(),
         "guardian link current": one(guardian_links::current(conn, tenant, all.guardian_link.guardian_link_id)?.is_some()),
         "guardian links known": guardian_links::known(conn, tenant, who, as_of)?.len(),
+        "exercise current": one(exercises::current(conn, tenant, all.exercise.exercise_id)?.is_some()),
+        "exercises known": exercises::known(conn, tenant, as_of)?.len(),
+        "sign-off current": one(sign_offs::current(conn, tenant, all.sign_off.sign_off_id)?.is_some()),
+        "sign-offs known": sign_offs::known(conn, tenant, who, as_of)?.len(),
         "pain report current": one(pain_reports::current(conn, tenant, all.pain_report.pain_report_id)?.is_some()),
         "pain reports in dates": pain_reports::in_dates(conn, tenant, who, (from, to), as_of)?.len(),
         "pain report page": pain_reports::page(conn, tenant, who, (from, to), None, 9)?.len(),

@@ -5,8 +5,8 @@ use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::{
     AbsenceCategory, Author, Change, Known, MembershipRole, NameKey, StoreError, Who, absences,
-    athletes, consents, guardian_links, injuries, licences, memberships, pain_reports, rest_days,
-    restrictions, session_contacts, sessions, test_results,
+    athletes, consents, exercises, guardian_links, injuries, licences, memberships, pain_reports,
+    rest_days, restrictions, session_contacts, sessions, sign_offs, test_results,
 };
 use plimsoll_domain::{GivenBy, Side};
 
@@ -23,6 +23,9 @@ on_both_databases!(
     test_results_are_versioned,
     injuries_are_versioned,
     pain_reports_are_versioned,
+    exercises_are_versioned,
+    sign_offs_are_versioned,
+    withdrawn_sign_offs_are_read_as_they_were_known,
     guardian_links_are_versioned,
     licences_are_versioned,
     restrictions_are_versioned,
@@ -218,6 +221,68 @@ async fn pain_reports_are_versioned(on: Fixture) {
     life_of!(on, pain_reports, pain_report_id, report, |report| {
         (report.area, report.side) = (None, None);
     });
+}
+
+async fn exercises_are_versioned(on: Fixture) {
+    let exercise = on.exercise();
+    life_of!(on, exercises, exercise_id, exercise, |exercise| {
+        (exercise.film_url, exercise.content) = (None, None);
+    });
+    let known = on
+        .read(|conn, tenant| exercises::known(conn, tenant, Known::Now))
+        .await;
+    assert_eq!(known.len(), 1);
+    assert!(known[0].version.deleted, "sign-offs still name it");
+}
+
+async fn sign_offs_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let sign_off = on.sign_off(mara, september(1));
+    life_of!(on, sign_offs, sign_off_id, sign_off, |sign_off| {
+        sign_off.reason = Some("The knee falls inwards again.".to_owned().into());
+    });
+}
+
+async fn withdrawn_sign_offs_are_read_as_they_were_known(on: Fixture) {
+    let (mara, ida) = (on.add_athlete("Mara").await, on.add_athlete("Ida").await);
+    let rows = [
+        on.sign_off(mara, september(2)),
+        on.sign_off(mara, september(1)),
+        on.sign_off(ida, september(3)),
+    ];
+    let (stored, gone) = (rows.clone(), rows[1].clone());
+    on.write(later(1), move |conn, tenant, moment| {
+        sign_offs::insert(conn, tenant, moment, AUTHOR, &stored)
+    })
+    .await
+    .unwrap();
+    on.write(later(2), move |conn, tenant, moment| {
+        let withdrawn = Change {
+            replaces: 1,
+            content: gone,
+            deleted: true,
+        };
+        sign_offs::supersede(conn, tenant, moment, AUTHOR, &[withdrawn])
+    })
+    .await
+    .unwrap();
+    let known = async |state| {
+        let found = on.read(move |conn, tenant| {
+            sign_offs::known(conn, tenant, Who::Athletes(&[mara]), state)
+        });
+        let found = found.await.into_iter();
+        let told = found.map(|row| (row.content.signed_on, row.version.deleted));
+        told.collect::<Vec<_>>()
+    };
+    assert_eq!(
+        known(Known::Now).await,
+        [(september(1), true), (september(2), false)]
+    );
+    assert_eq!(
+        known(Known::AsOf(later(1))).await,
+        [(september(1), false), (september(2), false)]
+    );
+    assert_eq!(known(Known::AsOf(now())).await, []);
 }
 
 async fn guardian_links_are_versioned(on: Fixture) {

@@ -48,11 +48,11 @@ async fn world(database: Database) -> World {
 }
 
 /// A caller in a role whose token names this squad and this athlete, for the roles that they limit. A token that names an athlete
-/// is her own or a guardian's, and an athletic trainer decides nothing about either.
+/// is her own or a guardian's, and who treats or trains decides and signs off nothing about either.
 fn caller(club: &Club, role: &str, squad: &Squad, athlete: &Athlete) -> Client {
     let identity = Identity::role(role).squad(squad.id());
     club.client(match role {
-        "athletic_trainer" => identity,
+        "athletic_trainer" | "coach" | "strength_coach" => identity,
         _ => identity.athlete(athlete.id()),
     })
 }

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use crate::*;
 
 /// Names in paths that say neither whose record is read nor which one of hers.
-const NOT_OF_ONE: [&str; 12] = [
+const NOT_OF_ONE: [&str; 13] = [
     "{club_id}",
     "{squad_id}",
     "{week}",
@@ -18,6 +18,7 @@ const NOT_OF_ONE: [&str; 12] = [
     "{draft_id}",
     "{notice_id}",
     "{revocation_id}",
+    "{exercise}",
     "{link}",
 ];
 

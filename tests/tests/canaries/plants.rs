@@ -166,13 +166,19 @@ fn fields(operation: &Operation) -> Vec<(&'static str, &'static str)> {
         ("POST", "/sessions") | ("PUT" | "PATCH", "/sessions/{session_id}") => {
             vec![("note", NOTE), ("reason", REASON)]
         }
-        ("DELETE", "/sessions/{session_id}" | "/restrictions/{restriction_id}")
+        (
+            "DELETE",
+            "/sessions/{session_id}"
+            | "/restrictions/{restriction_id}"
+            | "/athletes/{athlete_id}/sign-offs/{sign_off_id}",
+        )
         | ("POST", "/revocations") => {
             vec![("reason", REASON)]
         }
         ("POST", "/restrictions") | ("PUT" | "PATCH", "/restrictions/{restriction_id}") => {
             vec![("instruction", INSTRUCTION), ("note", CLINICAL)]
         }
+        ("PUT", "/athletes/{athlete_id}/sign-offs/{sign_off_id}") => vec![("note", NOTE)],
         ("POST", "/clearance-records") => vec![("scope", SCOPE), ("document_reference", FOLDER)],
         ("POST", "/flags/{flag_id}/acknowledgement") => vec![("note", ACKNOWLEDGED)],
         ("POST", "/licences") => vec![("name", LICENCE)],

@@ -96,6 +96,7 @@ impl World {
                 format!("athletes/{id}/margin?rpe=5"),
                 format!("athletes/{id}/hours"),
                 format!("athletes/{id}/contacts?from=2026-09-07&to=2026-11-08"),
+                format!("athletes/{id}/sign-offs"),
             ]
         };
         let lists = self.squads.iter().flat_map(|squad| {
@@ -118,7 +119,7 @@ impl World {
 
     /// A random write, and what it was.
     pub(crate) async fn write(&self, chance: &mut Chance) -> (String, Answer) {
-        let (name, answer) = match chance.below(22) {
+        let (name, answer) = match chance.below(23) {
             0..=2 => ("report", self.report(chance).await),
             3 | 4 => ("amend", self.amend(chance).await),
             5 => (
@@ -142,6 +143,7 @@ impl World {
             ),
             18 => ("injury", self.hurt(chance).await),
             19 | 20 => ("counts", self.count(chance).await),
+            21 => ("sign-off", self.sign_off(chance).await),
             15 => ("first membership date", self.rejoin(chance).await),
             _ => ("declared history", self.declare(chance).await),
         };
@@ -271,6 +273,28 @@ impl World {
             "injured_on": chance.day().to_string(),
         });
         self.trainer().post("injuries", injury).await
+    }
+
+    /// Signs a technique off, or withdraws that.
+    async fn sign_off(&self, chance: &mut Chance) -> Answer {
+        let list = format!("athletes/{}/sign-offs", chance.of(&self.athletes).id());
+        let coach = self.club.as_role("coach");
+        // Few ids, so that one is met again.
+        let path = format!(
+            "{list}/0199a1b2-7c3d-7e4f-8a5b-51000000000{}",
+            chance.below(9)
+        );
+        if chance.below(3) == 0 {
+            let withdrawal = coach.delete(path).if_match("*");
+            return withdrawal
+                .body("application/json", r#"{"reason": "another athlete's"}"#)
+                .await;
+        }
+        let watched = json!({
+            "exercise": chance.of(&["squat", "squat", "split_squat", "hip_hinge"]), "signed_on": chance.day().to_string(),
+            "seen_in_person": true,
+        });
+        coach.put(path, watched).await
     }
 
     fn trainer(&self) -> Client {

@@ -9,7 +9,7 @@ mod rotation;
 mod wall;
 
 /// Texts that stand nowhere else, one for each sealed column that holds a text.
-const PLANTED: [&str; 17] = [
+const PLANTED: [&str; 19] = [
     "planted session note",
     "planted reason to remove",
     "planted instruction",
@@ -27,6 +27,8 @@ const PLANTED: [&str; 17] = [
     "planted organisation",
     "plantedfeed",
     "planted summary",
+    "planted sight",
+    "planted reason to withdraw",
 ];
 
 /// A club with something in every sealed column, each written with an idempotency key. Gives what webhooks are signed with.
@@ -95,10 +97,26 @@ async fn plant(server: &Server) -> (Writes, Vec<String>) {
         .idempotency_key("k-6")
         .await
         .expect(201);
+    signed_off(&writes).await;
     consented(&writes).await;
     calendars(&admin).await;
     let secrets = endpoints(&admin).await;
     (writes, secrets)
+}
+
+/// A sign-off, and its withdrawal.
+async fn signed_off(writes: &Writes) {
+    let coach = writes.club().as_role("coach");
+    let path = format!(
+        "athletes/{}/sign-offs/{}",
+        writes.athlete().id(),
+        e2e::FREE_ID
+    );
+    let watched = json!({ "exercise": "hip_hinge", "signed_on": "2026-11-02", "seen_in_person": true, "note": PLANTED[17] });
+    coach.put(&path, watched).await.expect(201);
+    let reason = json!({ "reason": PLANTED[18] }).to_string();
+    let withdrawn = coach.delete(&path).body("application/json", reason);
+    withdrawn.if_match("*").await.expect(204);
 }
 
 /// A signed form, its withdrawal, and an organisation that is to share.
@@ -174,12 +192,14 @@ fn octets(database: Database, hex: &str) -> String {
 }
 
 /// Every sealed column.
-const COLUMNS: [&str; 18] = [
+const COLUMNS: [&str; 20] = [
     "session_reports.note",
     "session_reports.reason",
     "restrictions.instruction",
     "restrictions.note",
     "restrictions.reason",
+    "sign_offs.note",
+    "sign_offs.reason",
     "clearance_records.scope",
     "clearance_records.document_reference",
     "flag_acknowledgements.note",

@@ -87,6 +87,7 @@ pub(crate) async fn plant(squad: &Squad, prefix: &'static str) -> Plants {
     let test = json!({ "athlete_id": id, "test": "single_hop_distance", "side": "left", "trials": [126, 128.5],
         "tested_on": "2026-11-02", "tester": word("tester") });
     trainer.post("tests", test).await.expect(201);
+    signed_off(club, &athlete, prefix).await;
     let injury = json!({ "athlete_id": id, "side": "left", "injured_on": "2026-02-21" });
     trainer.post("injuries", injury).await.expect(201);
     consent(club, &athlete, prefix).await;
@@ -110,6 +111,8 @@ pub(crate) async fn plant(squad: &Squad, prefix: &'static str) -> Plants {
         "evidence",
         "withdrawal",
         "organisation",
+        "watched",
+        "withdrawn",
         "reason",
         "talked",
     ];
@@ -120,6 +123,17 @@ pub(crate) async fn plant(squad: &Squad, prefix: &'static str) -> Plants {
         prefix,
         athlete,
     }
+}
+
+/// A technique signed off and withdrawn.
+async fn signed_off(club: &Club, athlete: &Athlete, prefix: &str) {
+    let (coach, id) = (club.as_role("coach"), athlete.id());
+    let path = format!("athletes/{id}/sign-offs/{}510000000001", &id[..24]);
+    let watched = json!({ "exercise": "squat", "signed_on": "2026-11-02", "seen_in_person": true, "note": format!("{prefix}watched") });
+    coach.put(&path, watched).await.expect(201);
+    let reason = json!({ "reason": format!("{prefix}withdrawn") }).to_string();
+    let withdrawn = coach.delete(&path).body("application/json", reason);
+    withdrawn.if_match("*").await.expect(204);
 }
 
 /// A consent that was withdrawn, on paper, and an organisation elsewhere.

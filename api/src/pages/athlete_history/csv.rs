@@ -132,6 +132,10 @@ const ROWS: &[Rows] = &[
         )],
     },
     plain("pain_reports", &["date", "hurts", "area", "side"]),
+    plain(
+        "sign_offs",
+        &["exercise", "signed_on", "by_role", "state", "next"],
+    ),
     plain("injuries", &["side", "injured_on", "surgery_on"]),
     plain("absences", &["from", "to", "category"]),
     plain(

@@ -106,6 +106,7 @@ fn tests(answer: &HistoryAnswer) -> Markup {
         }
         p class="small" { (words::trials(answer)) }
         @if let Some(note) = &answer.tests_note { p { (note) } }
+        p class="small" { (words::technique(&answer.sign_offs)) }
         @if let Some(nothing) = words::no_pain(answer) { p class="small" { (nothing) } }
     }
 }

@@ -93,6 +93,7 @@ fn tests(answer: &HistoryAnswer) -> Vec<Block> {
     });
     blocks.push(Block::small(words::trials(answer)));
     blocks.extend(answer.tests_note.as_deref().map(Block::text));
+    blocks.push(Block::small(words::technique(&answer.sign_offs)));
     blocks
 }
 

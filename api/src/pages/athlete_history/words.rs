@@ -6,7 +6,7 @@ use super::tables::span;
 use crate::pages::told::{time, words};
 use crate::routes::history::{
     Away, BeforeAbsence, CurrentRestriction, FlagOfHistory, HistoryAnswer, HurtSide, NotIncluded,
-    RecordedDecision, SaidOfPain,
+    RecordedDecision, SaidOfPain, SignedOff,
 };
 
 pub(super) const NO_RESTRICTION: &str =
@@ -152,6 +152,28 @@ pub(super) fn pain(said: &SaidOfPain) -> String {
         Some(area) => format!("{}: {}{side}.", said.date, words(area)),
         None => format!("{}: nothing hurts.", said.date),
     }
+}
+
+/// Techniques in one paragraph, so that a long row of steps still finds room on the sheet.
+pub(super) fn technique(all: &[SignedOff]) -> String {
+    if all.is_empty() {
+        return "No technique is signed off.".to_owned();
+    }
+    let told: Vec<String> = all.iter().map(signed_off).collect();
+    format!(
+        "Technique signed off by who watched, which clears nobody: {}.",
+        told.join(". ")
+    )
+}
+
+fn signed_off(one: &SignedOff) -> String {
+    let (state, role) = (words(one.state), words(&one.by_role));
+    let next = one.next.iter().map(|next| format!("; next: {next}"));
+    let next: String = next.collect();
+    format!(
+        "{} {}, by the {role}, {state}{next}",
+        one.signed_on, one.exercise
+    )
 }
 
 pub(super) fn trials(answer: &HistoryAnswer) -> String {

@@ -8,11 +8,13 @@ use utoipa::ToSchema;
 
 use super::clinical::{CurrentRestriction, RecordedDecision};
 use super::not_known::{NotIncluded, NotKnown};
+use super::signed_off::SignedOff;
 use super::since_return::{BackShare, BeforeAbsence, ReturnStep};
 use super::tests_of_sides::{HurtSide, TestedDay};
 use super::weeks::WeekOfHistory;
 use super::words;
 use crate::auth::tenant::Caller;
+use crate::error::Problem;
 use crate::ids::{AthleteId, FlagId};
 use crate::services::explain::Explanation;
 use crate::services::history::History;
@@ -74,6 +76,8 @@ pub struct HistoryAnswer {
     pub tests_note: Option<String>,
     /// What she said about pain, by day; empty where she said nothing, which is no statement that nothing hurts.
     pub pain_reports: Vec<SaidOfPain>,
+    /// Techniques signed off up to the last day, by day; a sign-off clears nobody.
+    pub sign_offs: Vec<SignedOff>,
     /// Flags of the span's weeks.
     pub flags: Vec<FlagOfHistory>,
     /// What clinicians decided, by the day they did; empty until one writes it.
@@ -180,12 +184,12 @@ impl HistoryAnswer {
         explained: Option<Explanation>,
         caller: &Caller,
         purpose: &'static str,
-    ) -> Self {
+    ) -> Result<Self, Problem> {
         let span = history.span;
         let weeks = history.weeks.iter();
         let flags = history.flags.iter();
         let decided = history.clearances.iter();
-        Self {
+        Ok(Self {
             athlete_id: history.athlete.athlete_id,
             display_name: history.athlete.display_name.clone(),
             asked_by: AskedBy {
@@ -222,6 +226,7 @@ impl HistoryAnswer {
             trials: history.tests.trials_by.code(),
             tests_note: words::at_pass_mark(history.tests.at_pass_mark),
             pain_reports: history.pain.iter().map(SaidOfPain::from).collect(),
+            sign_offs: SignedOff::all(history)?,
             flags: flags
                 .map(|flag| FlagOfHistory::new(flag, history))
                 .collect(),
@@ -234,7 +239,7 @@ impl HistoryAnswer {
             age_note: age_note(history.athlete.birth_date, span.to),
             note: words::NOTE,
             explained,
-        }
+        })
     }
 }
 

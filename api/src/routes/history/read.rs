@@ -114,7 +114,7 @@ pub async fn read(
     };
     app.audit.record(&app, &scope.caller, reading).await?;
     let explained = history.explained.take();
-    let answer = HistoryAnswer::new(&history, explained, &scope.caller, purpose);
+    let answer = HistoryAnswer::new(&history, explained, &scope.caller, purpose)?;
     represent(representation, &answer, &history.home, paper).await
 }
 

@@ -18,7 +18,7 @@ use crate::services::plans::input as plans;
 use crate::services::policy::rehearsal;
 use crate::services::roster::{input as roster, oneroster};
 use crate::services::sessions::{bulk, draft};
-use crate::services::{absences, calendars, events, mail_hold, page_link, table, write};
+use crate::services::{absences, calendars, events, exercises, mail_hold, page_link, table, write};
 use crate::web::rate_limit::{Limiter, WINDOW_SECONDS};
 use crate::web::{body, page, range, write as requests};
 
@@ -38,7 +38,8 @@ use crate::web::{body, page, range, write as requests};
     "plans": {"weeks": 60, "entries": 1_000, "sessions": 3_000, "typed_weeks": 26, "squad_athletes": null},
     "ranges": {"days": 1_100, "weeks": 160, "rehearsal_weeks": 80},
     "entries": {"report_ahead_seconds": 600, "report_late_days": 14, "event_ahead_days": 1_098, "event_invited": 500,
-        "absence_days": 370},
+        "absence_days": 370,
+        "exercises": 200, "exercise_prerequisites": 10},
     "changes": {"reach_back_days": null},
     "tokens": {"token_bytes": 8_192, "clock_skew_seconds": 10, "page_link_seconds": 604_800},
     "webhooks": {"answer_seconds": 20, "answer_bytes": 64_000, "tried_seconds": 272_105, "old_secret_seconds": 86_400},
@@ -334,6 +335,10 @@ pub struct EntryLimits {
     event_invited: usize,
     /// Most days of an absence.
     absence_days: i64,
+    /// Most codes that a club adds to the catalogue of exercises.
+    exercises: usize,
+    /// Most prerequisites of an exercise.
+    exercise_prerequisites: usize,
 }
 
 impl EntryLimits {
@@ -344,6 +349,8 @@ impl EntryLimits {
             event_ahead_days: events::FURTHEST_AHEAD.as_hours() / 24,
             event_invited: events::MOST_INVITED,
             absence_days: absences::MOST_DAYS,
+            exercises: exercises::MOST_OWN,
+            exercise_prerequisites: exercises::MOST_PREREQUISITES,
         }
     }
 }

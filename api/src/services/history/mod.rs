@@ -31,6 +31,7 @@ use super::local_time::{EARLIEST, LATEST};
 use super::policy::Policies;
 use super::restrictions::standing;
 use super::schedule::record::Record;
+use super::sign_offs::SignOffs;
 use super::{reach, retention, zones};
 use crate::auth::tenant::Caller;
 use crate::error::Problem;
@@ -99,6 +100,8 @@ pub struct History {
     pub pain: Vec<PainReport>,
     /// Whether consent to that being read is wanting.
     pub pain_withheld: bool,
+    /// Techniques signed off up to the last day, withdrawn ones too.
+    pub sign_offs: SignOffs,
     /// Organisations that share nothing, as her family calls them.
     pub not_shared: Vec<String>,
     /// Flags of the span's weeks.
@@ -166,11 +169,14 @@ pub fn read(
     let hurt = injuries::until(conn, tenant, who, span.to, known)?;
     let hurt = hurt.into_iter().map(|one| one.content).collect();
     let (flags, acknowledgements) = flagged(conn, tenant, who, &span, known)?;
+    let mut sign_offs = SignOffs::read(conn, tenant, wanted.athlete_id, known)?;
+    sign_offs.all.retain(|one| one.content.signed_on <= span.to);
     Ok(History {
         tests: sides::tests(results, hurt, &span, wanted.trials_by),
         tests_withheld,
         pain: pain.into_iter().map(|one| one.content).collect(),
         pain_withheld,
+        sign_offs,
         not_shared: loads.not_shared,
         policy_version: policies.at(span.to).map(|policy| policy.version),
         as_of: as_of.at(),

@@ -5,10 +5,10 @@ use std::io::Write;
 use super::bind::prelude::*;
 use crate::ids::{
     AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, CalendarId, ClearanceId,
-    ClubId, ConsentId, DeclaredHistoryId, DeliveryId, ErasureId, EventId, FlagId, GuardianLinkId,
-    HoldId, InjuryId, LeaseId, LicenceId, LinkId, MembershipId, NoticeEndpointId, NoticeId,
-    PainReportId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, SessionId, SquadId,
-    TestResultId,
+    ClubId, ConsentId, DeclaredHistoryId, DeliveryId, ErasureId, EventId, ExerciseId, FlagId,
+    GuardianLinkId, HoldId, InjuryId, LeaseId, LicenceId, LinkId, MembershipId, NoticeEndpointId,
+    NoticeId, PainReportId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, SessionId,
+    SignOffId, SquadId, TestResultId,
 };
 use crate::store::seal::RowKey;
 
@@ -75,6 +75,8 @@ id!(
     TestResultId,
     InjuryId,
     PainReportId,
+    ExerciseId,
+    SignOffId,
     LicenceId,
     RestrictionId,
     ClearanceId,

@@ -74,6 +74,29 @@ pub(super) const TABLES: &[Table] = &[
         ],
     },
     Table {
+        name: "sign_offs",
+        means: "a technique of hers that somebody watched and signed off",
+        class: RecordClass::Load,
+        hers: Hers::Own,
+        erasing: Erasing::Deleted,
+        order: &["sign_off_id", "version"],
+        columns: versions![
+            id("sign_off_id", "the id of the sign-off"),
+            id("athlete_id", "her id in this club"),
+            text("exercise", "the code of the exercise"),
+            day("signed_on", "the day it was watched"),
+            left_out("watched_by", BY_ROLE),
+            text("watched_role", "in which role it was watched"),
+            sealed("note", ("sign_offs.note", "sign_off_id"), "what was seen").or_none(),
+            sealed(
+                "reason",
+                ("sign_offs.reason", "sign_off_id"),
+                "why it was withdrawn"
+            )
+            .or_none(),
+        ],
+    },
+    Table {
         name: "rest_days",
         means: "a day declared as rest",
         class: RecordClass::Load,

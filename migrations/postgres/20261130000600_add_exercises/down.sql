@@ -1,0 +1,2 @@
+DROP TABLE sign_offs;
+DROP TABLE exercises;
