@@ -469,6 +469,18 @@ codes! {
     UnknownExercise "unknown_exercise" 422 "No such exercise in the catalogue"
         cause "The code is neither one of the shipped exercises nor one of the club's own."
         remedy "See exercises for the codes.";
+    AmbiguousExercise "ambiguous_exercise" 422 "Say once which exercise it is"
+        cause "An item names an exercise of the catalogue and describes one too."
+        remedy "Send one of exercise and inline.";
+    AmbiguousWork "ambiguous_work" 422 "Say once how much it is"
+        cause "An item has more than one of repetitions, seconds and distance."
+        remedy "Send exactly one of reps, seconds and distance.";
+    NotBackAtStart "not_back_at_start" 422 "The legs do not end where they began"
+        cause "returns_to_start is true, and the legs, negative ones back, do not add up to 0."
+        remedy "Correct the legs, or leave returns_to_start out.";
+    LoadNotSignedOff "load_not_signed_off" 422 "The loaded jump is not signed off"
+        cause "An athlete is named, and jumps with a load come after their technique was signed off."
+        remedy "Sign it off once it was watched, plan it without the load, or ask about no athlete.";
     CircularPrerequisite "circular_prerequisite" 422 "It would have to come before itself"
         cause "The exercise is, by way of others, a condition of its own prerequisite."
         remedy "Leave that prerequisite out.";

@@ -103,6 +103,7 @@ impl Operation {
             "/search",
             "/rehearsals",
             "/plan-checks",
+            "/contact-checks",
             "/change-proposals",
         ]
         .iter()

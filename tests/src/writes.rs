@@ -447,6 +447,13 @@ impl Writes {
         let plan = json!({ "first_week": "2026-W47", "weeks": 1, "sessions": [session] });
         let body = json!({ "plan": plan, "athlete_id": self.athlete.id() });
         Some(match (method, path) {
+            ("POST", "/contact-checks") => {
+                let hops = json!({ "exercise": "block_jump", "sets": 3, "reps": 6 });
+                coach.post(
+                    "contact-checks",
+                    json!({ "items": [hops], "athlete_id": self.athlete.id() }),
+                )
+            }
             ("POST", "/plan-checks") => coach.post("plan-checks", body),
             ("POST", "/change-proposals") => coach.post("change-proposals", body),
             _ => return None,

@@ -9,6 +9,7 @@ pub mod changes;
 pub mod clearance_records;
 pub mod clubs;
 pub mod consents;
+pub mod contact_checks;
 pub mod contacts;
 pub mod contradictions;
 pub mod declared_history;
@@ -92,6 +93,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(hours::configure)
         .configure(margin::configure)
         .configure(plans::configure)
+        .configure(contact_checks::configure)
         .configure(history::configure)
         .configure(consents::configure)
         .configure(sharing::configure)

@@ -17,6 +17,7 @@ pub mod closing_time;
 pub mod clubs;
 pub mod confirmation;
 pub mod consents;
+pub mod contact_checks;
 pub mod contacts;
 pub mod contradictions;
 pub mod correction;

@@ -45,8 +45,14 @@ on_both_databases! {
             unreadable(&nobody).await.expect_problem(403, "role_may_not");
             // A record that is out of reach says nothing about the body, and a missing If-Match goes before it.
             let write = writes.of(&operation);
+            let puts = operation.method == "PUT" && operation.path.ends_with('}');
+            // What belongs to a record is made under one that is there.
+            let absent = match operation.path.rsplit_once('/') {
+                Some((of, made)) if puts => format!("{}/{}", writes.path(of), filled_with_free_ids(made)),
+                _ => absent,
+            };
             let to_nothing = write.path(&absent).body("application/json", "[1").await;
-            if operation.method == "PUT" && operation.path.ends_with('}') {
+            if puts {
                 // A `PUT` may make what is not there, unless it is expected to be; what belongs to a record needs that record.
                 let takes_json = !operation.body["requestBody"]["content"]["application/json"].is_null();
                 let (status, code) = if takes_json { (400, "not_json") } else { (415, "wrong_content_type") };
@@ -65,12 +71,10 @@ on_both_databases! {
 }
 
 fn filled_with_free_ids(path: &str) -> String {
-    let part = |part: &str| {
-        if part.starts_with('{') {
-            FREE_ID.to_owned()
-        } else {
-            part.to_owned()
-        }
+    let part = |part: &str| match part {
+        "{exercise}" => "no_such_exercise".to_owned(),
+        part if part.starts_with('{') => FREE_ID.to_owned(),
+        part => part.to_owned(),
     };
     path.split('/').map(part).collect::<Vec<_>>().join("/")
 }

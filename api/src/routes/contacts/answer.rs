@@ -235,7 +235,8 @@ impl ContactTotals {
 }
 
 impl AgainstJumpRule {
-    fn new(judged: &JudgedRule) -> Self {
+    /// A judged rule.
+    pub fn new(judged: &JudgedRule) -> Self {
         let (rule, found) = (&judged.rule, judged.judged);
         Self {
             limit: rule.limit.to_f64(),

@@ -6,6 +6,8 @@ mod delete;
 mod put;
 mod read;
 
+pub use answer::{AgainstJumpRule, NOTE};
+
 use utoipa_actix_web::service_config::ServiceConfig;
 
 /// The routes of counts.

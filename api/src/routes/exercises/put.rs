@@ -18,7 +18,7 @@ type Needed = right::WriteExercises;
 
 /// Put an exercise
 ///
-/// Enters an exercise of the club's own under a code of its making, replaces it, or attaches the club's film to a shipped one, of which
+/// Enters an exercise of the club's own under a code of its making (3 to 60 of a to z, 0 to 9 and _, a letter first), replaces it, or attaches the club's film to a shipped one, of which
 /// the rest stays. Prerequisites that go in a circle, are unknown, or skip a step of the landings are refused. Identical content needs no
 /// `If-Match` and is answered 200; other content does, of a shipped exercise too.
 #[utoipa::path(

@@ -18,7 +18,9 @@ use crate::services::plans::input as plans;
 use crate::services::policy::rehearsal;
 use crate::services::roster::{input as roster, oneroster};
 use crate::services::sessions::{bulk, draft};
-use crate::services::{absences, calendars, events, exercises, mail_hold, page_link, table, write};
+use crate::services::{
+    absences, calendars, contact_checks, events, exercises, mail_hold, page_link, table, write,
+};
 use crate::web::rate_limit::{Limiter, WINDOW_SECONDS};
 use crate::web::{body, page, range, write as requests};
 
@@ -35,7 +37,8 @@ use crate::web::{body, page, range, write as requests};
         "package_lines": 100_000},
     "calendars": {"calendars": 100, "rules": 200, "rule_squads": 100, "text_bytes": 10_485_760, "components": 50_000,
         "rule_dates": 10_000, "dates": 200_000, "instances": 20_000, "reach_days": 366, "feed_seconds": 3_600},
-    "plans": {"weeks": 60, "entries": 1_000, "sessions": 3_000, "typed_weeks": 26, "squad_athletes": null},
+    "plans": {"weeks": 60, "entries": 1_000, "sessions": 3_000, "typed_weeks": 26, "squad_athletes": null,
+        "contact_items": 60},
     "ranges": {"days": 1_100, "weeks": 160, "rehearsal_weeks": 80},
     "entries": {"report_ahead_seconds": 600, "report_late_days": 14, "event_ahead_days": 1_098, "event_invited": 500,
         "absence_days": 370,
@@ -287,6 +290,8 @@ pub struct PlanLimits {
     typed_weeks: usize,
     /// Most athletes of a squad that is checked; always null.
     squad_athletes: Option<usize>,
+    /// Most items of `…/contact-checks`.
+    contact_items: usize,
 }
 
 impl PlanLimits {
@@ -297,6 +302,7 @@ impl PlanLimits {
             sessions: plans::MOST_SESSIONS,
             typed_weeks: plans::MOST_TYPED_WEEKS,
             squad_athletes: None,
+            contact_items: contact_checks::MOST_ITEMS,
         }
     }
 }
