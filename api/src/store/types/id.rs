@@ -7,8 +7,8 @@ use crate::ids::{
     AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, CalendarId, ClearanceId,
     ClubId, ConsentId, DeclaredHistoryId, DeliveryId, ErasureId, EventId, FlagId, GuardianLinkId,
     HoldId, InjuryId, LeaseId, LicenceId, LinkId, MembershipId, NoticeEndpointId, NoticeId,
-    PainReportId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, SessionId, SquadId,
-    TestResultId,
+    PainReportId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, RosterSourceId, SessionId,
+    SquadId, TestResultId,
 };
 use crate::store::seal::RowKey;
 
@@ -83,6 +83,7 @@ id!(
     LinkId,
     EventId,
     CalendarId,
+    RosterSourceId,
     AttendanceId,
     DeclaredHistoryId,
     FlagId,
