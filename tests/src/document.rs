@@ -104,6 +104,7 @@ impl Operation {
             "/rehearsals",
             "/plan-checks",
             "/change-proposals",
+            "/roster/sources/{source_id}/test",
         ]
         .iter()
         .any(|end| self.path.ends_with(end))

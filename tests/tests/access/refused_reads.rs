@@ -6,13 +6,14 @@ use std::collections::BTreeSet;
 use crate::*;
 
 /// Names in paths that say neither whose record is read nor which one of hers.
-const NOT_OF_ONE: [&str; 12] = [
+const NOT_OF_ONE: [&str; 13] = [
     "{club_id}",
     "{squad_id}",
     "{week}",
     "{membership_id}",
     "{event_id}",
     "{calendar_id}",
+    "{source_id}",
     "{licence_id}",
     "{endpoint_id}",
     "{draft_id}",
