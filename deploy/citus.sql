@@ -57,6 +57,7 @@ FROM unnest(ARRAY[
     'audit_heads',
     'revocations',
     'calendars',
+    'roster_sources',
     'events',
     'event_squads',
     'attendance',

@@ -95,6 +95,8 @@ id! {
     EventId,
     /// A calendar that planned sessions come from.
     CalendarId,
+    /// A roster app that is pulled.
+    RosterSourceId,
     /// What the attendance list says of one athlete at one planned session.
     AttendanceId,
     /// What a joiner says of the time before.

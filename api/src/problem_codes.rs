@@ -111,6 +111,9 @@ codes! {
     WrittenClearanceRequired "written_clearance_required" 409 "Only a written clearance ends it"
         cause "The restriction waits for a clearance in writing under local law: it is neither removed, nor ended, nor begun later."
         remedy "Record the clinician's decision under clearance-records and name the restriction in it.";
+    SourceChanged "source_changed" 409 "The source was changed meanwhile"
+        cause "Somebody changed or removed the roster source, or it was pulled by itself, while its pages were fetched; nothing was taken."
+        remedy "Read the source, and pull again.";
     PreconditionFailed "precondition_failed" 412 "It has changed since you read it"
         cause "The If-Match value is not the current ETag."
         remedy "Read it again, apply your change to what is there now, and send the new ETag.";
@@ -182,6 +185,9 @@ codes! {
     InvalidDate "invalid_date" 422 "That is not a date"
         cause "A date is written YYYY-MM-DD and must exist in the calendar."
         remedy "Send, for example, 2026-09-13.";
+    InvalidPointer "invalid_pointer" 422 "That is not a JSON Pointer"
+        cause "A JSON Pointer (RFC 6901) is empty, or each of its names stands after a slash; ~0 is a tilde and ~1 a slash within one."
+        remedy "Send, for example, /data/people, or an empty text for the whole document.";
     InvalidWeek "invalid_week" 422 "That is not an ISO week"
         cause "A week is written YYYY-Www (ISO 8601), week 53 only in years that have one."
         remedy "Send, for example, 2026-W45.";

@@ -3,6 +3,7 @@
 import json
 import re
 import sys
+import uuid
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -140,6 +141,8 @@ class World:
         practice = {"text_contains": "practice", "setting": "club", "kind": "practice", "squads": [squad]}
         for name in ("Sports hall", "School hall"):
             self._post("calendars", "integration", {"name": name, "rules": [practice]})
+        for name in ("register", "office"):
+            self._pull_from(name)
         usual = {"weekly_minutes": {"low": 240, "high": 360}, "rpe": {"low": 4, "high": 6}}
         for athlete in club.athletes[:2]:
             self._post(f"athletes/{athlete}/declared-history", "integration", usual)
@@ -164,6 +167,17 @@ class World:
         self.bodies["PUT /v1/clubs/{club_id}/sessions/{session_id}/contacts"] = [counts]
         token = self.service.token("integration", self.club)
         self.service.call("PUT", f"/v1/clubs/{self.club}/sessions/{session}/contacts", token, counts)
+
+    def _pull_from(self, name: str):
+        """A roster app on a host that is never found (RFC 2606), pulled by hand."""
+        source = {
+            "name": name, "url": f"https://{name}.example.invalid/people", "mode": "full",
+            "credentials": {"kind": "header", "name": "X-Api-Key", "value": "4f1c"},
+            "paging": {"kind": "next_pointer", "pointer": "/next"}, "people": {"list": "/people", "external_id": "/id"},
+        }  # fmt: skip
+        self.bodies.setdefault("PUT /v1/clubs/{club_id}/roster/sources/{source_id}", []).append(source)
+        token = self.service.token("integration", self.club)
+        self.service.call("PUT", f"/v1/clubs/{self.club}/roster/sources/{uuid.uuid5(uuid.NAMESPACE_DNS, name)}", token, source)
 
     def _post(self, path: str, role: str, body: dict) -> dict:
         token = self.service.token(role, self.club)

@@ -105,6 +105,7 @@ impl Operation {
             "/plan-checks",
             "/contact-checks",
             "/change-proposals",
+            "/roster/sources/{source_id}/test",
         ]
         .iter()
         .any(|end| self.path.ends_with(end))

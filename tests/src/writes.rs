@@ -52,6 +52,8 @@ pub struct Writes {
     attendance: String,
     /// To be changed, and to be removed.
     calendars: [String; 2],
+    /// To be changed, and to be removed.
+    sources: [String; 2],
     revocation: String,
     /// To be changed, and to be removed.
     endpoints: [String; 2],
@@ -130,6 +132,11 @@ impl Writes {
         for name in ["Sports hall", "School hall"] {
             let made = app.post("calendars", calendar(&squad, name)).await;
             calendars.push(made.expect(201).string("calendar_id"));
+        }
+        let sources = SOURCES.map(str::to_owned);
+        for id in &sources {
+            let path = format!("roster/sources/{id}");
+            app.put(path, source("register")).await.expect(201);
         }
         let present = app
             .post("attendance", attendance(&athlete, &events[0]))
@@ -216,6 +223,7 @@ impl Writes {
             attendance: present.string("attendance_id"),
             events: events.try_into().expect("two events"),
             calendars: calendars.try_into().expect("two calendars"),
+            sources,
             revocation: revocation.string("revocation_id"),
             operator: server.as_role("operator"),
             club,
@@ -267,6 +275,7 @@ impl Writes {
             &self.memberships,
             &self.events,
             &self.calendars,
+            &self.sources,
             &self.endpoints,
             &self.drafts,
         ];
@@ -299,6 +308,7 @@ impl Writes {
             "{hold_id}" => self.hold.clone(),
             "{event_id}" => self.events[0].clone(),
             "{calendar_id}" => self.calendars[0].clone(),
+            "{source_id}" => self.sources[0].clone(),
             "{attendance_id}" => self.attendance.clone(),
             "{flag_id}" => self.flag.clone(),
             "{revocation_id}" => self.revocation.clone(),
@@ -375,6 +385,7 @@ impl Writes {
             .or_else(|| self.of_retention(method, path))
             .or_else(|| self.of_schedule(method, path))
             .or_else(|| self.of_calendars(method, path))
+            .or_else(|| self.of_sources(method, path))
             .or_else(|| self.of_plans(method, path))
             .or_else(|| self.of_notices(method, path))
             .or_else(|| self.of_drafts(method, path))
@@ -535,6 +546,28 @@ impl Writes {
             ("DELETE", "/athletes/{athlete_id}/holds/{hold_id}") => lead
                 .delete(format!("{list}/{}", self.hold))
                 .body("application/json", r#"{"reason": "settled"}"#),
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+
+    fn of_sources(&self, method: &str, path: &str) -> Option<Request> {
+        let app = self.club.as_role("integration");
+        let [pulled, removed] = &self.sources;
+        let pulled = format!("roster/sources/{pulled}");
+        Some(match (method, path) {
+            ("PUT", "/roster/sources/{source_id}") => {
+                app.put(format!("roster/sources/{FREE_ID}"), source("office"))
+            }
+            ("DELETE", "/roster/sources/{source_id}") => {
+                app.delete(format!("roster/sources/{removed}"))
+            }
+            ("POST", "/roster/sources/{source_id}/test") => {
+                app.post(format!("{pulled}/test"), json!({}))
+            }
+            ("POST", "/roster/sources/{source_id}/pull") => {
+                app.post(format!("{pulled}/pull"), json!({}))
+            }
             _ => return None,
         })
         .map(|request| with_any_version(request, method, path))
@@ -823,6 +856,21 @@ const CALENDAR: &str = "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//Havneby//EN\
 fn calendar(squad: &Squad, name: &str) -> Value {
     let rule = json!({ "text_contains": "practice", "setting": "club", "kind": "practice", "squads": [squad.id()] });
     json!({ "name": name, "rules": [rule] })
+}
+
+/// Ids of sources, which whoever sets them up chooses.
+const SOURCES: [&str; 2] = [
+    "0199a1b2-bbbb-7e4f-8a5b-6c7d8e9f0a1b",
+    "0199a1b2-bbbb-7e4f-8a5b-6c7d8e9f0a1c",
+];
+
+/// A roster app on a host that is never found (RFC 2606), pulled by hand.
+fn source(host: &str) -> Value {
+    json!({
+        "name": "Members' register", "url": format!("https://{host}.example.invalid/people"), "mode": "full",
+        "credentials": { "kind": "header", "name": "X-Api-Key", "value": "4f1c" }, "paging": { "kind": "link_header" },
+        "people": { "list": "/people", "external_id": "/id", "display_name": "/name" },
+    })
 }
 
 fn event(squad: &Squad, external_id: &str) -> Value {

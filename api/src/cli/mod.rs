@@ -15,6 +15,7 @@ mod keys;
 mod migrate;
 mod openapi;
 mod page_link;
+mod pull_rosters;
 mod read_calendars;
 mod retention;
 mod serve;
@@ -57,6 +58,8 @@ enum Command {
     Export(export::Arguments),
     /// Say what a calendar's file comes to, and what of it cannot be taken.
     Calendar(calendar::Arguments),
+    /// Pull the roster sources that are due now.
+    PullRosters,
     /// Read the calendars that are due now, from their feeds or by the texts that were sent.
     ReadCalendars,
     /// Look after the list of who read what.
@@ -138,6 +141,7 @@ fn dispatch(arguments: Arguments) -> Result<(), Failure> {
         Command::Import(arguments) => import::run(&config()?, &arguments),
         Command::Export(arguments) => export::run(&config()?, &arguments),
         Command::Calendar(arguments) => calendar::run(&arguments),
+        Command::PullRosters => pull_rosters::run(&config()?),
         Command::ReadCalendars => read_calendars::run(&config()?),
         Command::Audit(arguments) => audit::run(&config()?, &arguments),
         Command::Keys(arguments) => keys::run(&config()?, &arguments),

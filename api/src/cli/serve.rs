@@ -10,7 +10,9 @@ use crate::config::Config;
 use crate::delivery::Network;
 use crate::delivery::mailer::Mailer;
 use crate::jobs::deliver::Courier;
-use crate::jobs::{calendars, erasures, look_ahead, retention, sharing, sign_heads, weekly_close};
+use crate::jobs::{
+    calendars, erasures, look_ahead, retention, roster_sources, sharing, sign_heads, weekly_close,
+};
 use crate::services::head_file::HeadFile;
 use crate::services::{added_lines, revocations};
 use crate::store::{Clubs, idempotency};
@@ -67,6 +69,7 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         housekeeping.push(tokio::spawn(retention::run(app.clone())));
         housekeeping.push(tokio::spawn(erasures::run(app.clone())));
         housekeeping.push(tokio::spawn(calendars::run(app.clone())));
+        housekeeping.push(tokio::spawn(roster_sources::run(app.clone())));
         housekeeping.push(tokio::spawn(look_ahead::run(app)));
     }
     say(&format!("listening on http://{address}"))?;

@@ -10,7 +10,7 @@ use std::time::Duration;
 
 use reqwest::Response;
 use reqwest::dns::{Addrs, Name, Resolve, Resolving};
-use reqwest::header::{ETAG, HeaderMap, HeaderName, HeaderValue, LAST_MODIFIED, RETRY_AFTER};
+use reqwest::header::{ETAG, HeaderMap, HeaderName, HeaderValue, LAST_MODIFIED, LINK, RETRY_AFTER};
 use reqwest::redirect::Policy;
 use url::{Host, Url};
 
@@ -56,6 +56,10 @@ pub struct Document {
     pub etag: Option<String>,
     /// The `Last-Modified` field as sent.
     pub last_modified: Option<String>,
+    /// The `Link` fields as sent, as one list (RFC 9110, 5.3).
+    pub link: Option<String>,
+    /// The `Retry-After` field as sent.
+    pub retry_after: Option<String>,
     /// The whole body; none where it is longer than was allowed.
     pub body: Option<Vec<u8>>,
 }
@@ -162,6 +166,8 @@ impl GuardedClient {
                 status: response.status().as_u16(),
                 etag: field(&response, &ETAG),
                 last_modified: field(&response, &LAST_MODIFIED),
+                link: fields(&response, &LINK),
+                retry_after: field(&response, &RETRY_AFTER),
                 body: (body.len() <= most).then_some(body),
             })
         };
@@ -234,6 +240,13 @@ fn checked(found: &[SocketAddr], reach: Reach) -> Result<(), CallError> {
 fn field(response: &Response, name: &HeaderName) -> Option<String> {
     let value = response.headers().get(name)?;
     value.to_str().ok().map(str::to_owned)
+}
+
+/// All fields of a name as one list; one that is no text is given as a text that no list has, so that it is not read over.
+fn fields(response: &Response, name: &HeaderName) -> Option<String> {
+    let values = response.headers().get_all(name).iter();
+    let values: Vec<&str> = values.map(|value| value.to_str().unwrap_or("?")).collect();
+    (!values.is_empty()).then(|| values.join(", "))
 }
 
 /// A header value made of characters that we chose.

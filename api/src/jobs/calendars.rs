@@ -139,6 +139,7 @@ fn fetched(document: Result<Document, CallError>) -> Fetched {
             etag,
             last_modified,
             body,
+            ..
         }) => match body {
             Some(text) => Fetched::Text {
                 text,

@@ -6,6 +6,7 @@ mod each_club;
 pub mod erasures;
 pub mod look_ahead;
 pub mod retention;
+pub mod roster_sources;
 pub mod sharing;
 pub mod sign_heads;
 pub mod watch;

@@ -11,7 +11,7 @@ use crate::clock_watch;
 use crate::error::{Problem, ProblemBody};
 use crate::jobs::deliver;
 use crate::store::notices::{endpoints, outbox};
-use crate::store::{Clubs, Store, StoreError, WaitingFor, calendars, clubs};
+use crate::store::{Clubs, Store, StoreError, WaitingFor, calendars, clubs, roster_sources};
 use crate::telemetry;
 
 /// Whether the service can answer.
@@ -28,7 +28,7 @@ pub struct Health {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct Cause {
     /// The part concerned: `service`, `database`, `clock`, `weekly close`, `look-ahead`, `retention`, `audit heads`, `deliveries`,
-    /// `notice endpoints`, `calendars`, `mail`, or a token issuer.
+    /// `notice endpoints`, `calendars`, `roster sources`, `mail`, or a token issuer.
     source: String,
     /// What is wrong with it.
     detail: String,
@@ -211,12 +211,13 @@ async fn deliveries(app: &App) -> Vec<Cause> {
         let waiting = outbox::waiting(conn, now)?;
         let failing = endpoints::failing(conn, now - deliver::ALARM)?;
         let unread = calendars::failing(conn, now - deliver::ALARM)?;
+        let unpulled = roster_sources::failing(conn, now - deliver::ALARM)?;
         let for_server = outbox::waiting_for(conn, WaitingFor::MailServer)?;
         let for_quota = outbox::waiting_for(conn, WaitingFor::MailQuota)?;
-        Ok::<_, StoreError>((waiting, failing, unread, for_server, for_quota))
+        Ok::<_, StoreError>((waiting, failing, (unread, unpulled), for_server, for_quota))
     });
     // A database that cannot be read is a cause of its own.
-    let Ok(((due, oldest), failing, unread, for_server, for_quota)) = read.await else {
+    let Ok(((due, oldest), failing, (unread, unpulled), for_server, for_quota)) = read.await else {
         return Vec::new();
     };
     telemetry::metrics::mail_waiting(for_server, for_quota);
@@ -242,6 +243,15 @@ async fn deliveries(app: &App) -> Vec<Cause> {
             source: "calendars".to_owned(),
             detail: format!(
                 "{unread} cannot be read for a day or more; what was read before stays"
+            ),
+            last_seen: None,
+        });
+    }
+    if unpulled > 0 {
+        because.push(Cause {
+            source: "roster sources".to_owned(),
+            detail: format!(
+                "{unpulled} cannot be pulled for a day or more; the rosters stay as they were"
             ),
             last_seen: None,
         });

@@ -70,6 +70,7 @@ pub mod rest_days;
 pub mod restrictions;
 pub mod retention;
 pub mod revocations;
+pub mod roster_sources;
 pub mod session_contacts;
 pub mod sessions;
 pub mod shared_day_totals;

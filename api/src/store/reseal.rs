@@ -8,14 +8,14 @@ use super::backend::each_backend;
 use super::club_keys;
 use super::schema::{
     calendars, clearance_records, consents, flag_acknowledgements, idempotency_keys,
-    notice_endpoints, restrictions, session_reports, sharing_links, sign_offs,
+    notice_endpoints, restrictions, roster_sources, session_reports, sharing_links, sign_offs,
 };
 use super::seal::{Place, RowKey};
 use super::types::Sealed;
 use super::{Conn, StoreError, Tenant};
 use crate::ids::{
     AcknowledgementId, CalendarId, ClearanceId, ConsentId, LinkId, NoticeEndpointId, RestrictionId,
-    SessionId, SignOffId,
+    RosterSourceId, SessionId, SignOffId,
 };
 
 /// Values sealed anew in one transaction: writers of the club wait for as long.
@@ -122,6 +122,8 @@ pub const COLUMNS: [SealedColumn; 20] = [
     column!(notice_endpoints, endpoint_id: NoticeEndpointId, old_secret),
     column!(calendars, calendar_id: CalendarId, feed_url),
     column!(calendars, calendar_id: CalendarId, content),
+    column!(roster_sources, source_id: RosterSourceId, url),
+    column!(roster_sources, source_id: RosterSourceId, credentials),
     column!(consents, consent_id: ConsentId, purpose),
     column!(consents, consent_id: ConsentId, evidence),
     column!(consents, consent_id: ConsentId, withdrawal_evidence),

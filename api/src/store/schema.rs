@@ -412,6 +412,31 @@ tables! {
         deleted -> Bool,
     }
 
+    roster_sources (club_id, source_id) {
+        club_id -> Id,
+        source_id -> Id,
+        name -> Text,
+        client -> Text,
+        url -> Nullable<Seal>,
+        credentials -> Nullable<Seal>,
+        every_hours -> Nullable<Integer>,
+        settings -> Document,
+        etag -> Nullable<Text>,
+        last_modified -> Nullable<Text>,
+        next_attempt_at -> Nullable<Instant>,
+        not_before -> Nullable<Instant>,
+        last_attempt_at -> Nullable<Instant>,
+        last_success_at -> Nullable<Instant>,
+        last_problem -> Nullable<Text>,
+        last_counts -> Nullable<Document>,
+        failing_since -> Nullable<Instant>,
+        failures -> Integer,
+        version -> Integer,
+        created_at -> Instant,
+        updated_at -> Instant,
+        deleted -> Bool,
+    }
+
     event_squads (club_id, event_id, squad_id) {
         club_id -> Id,
         event_id -> Id,

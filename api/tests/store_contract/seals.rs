@@ -273,6 +273,8 @@ async fn plant_everything(on: &Fixture) -> SessionId {
         plimsoll_api::store::calendars::insert(conn, tenant, &crate::tenancy::calendar())?;
         let of = crate::tenancy::calendar().calendar_id;
         plimsoll_api::store::calendars::set_text(conn, tenant, of, vec![8; 32].into())?;
+        let source = crate::tenancy::roster_source();
+        plimsoll_api::store::roster_sources::insert(conn, tenant, &source)?;
         idempotency::insert(conn, tenant, &answer(1))
     })
     .await

@@ -24,6 +24,7 @@ use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::restrictions::Restriction;
 use plimsoll_api::store::retention::holds::{self, RetentionHold};
 use plimsoll_api::store::retention::{runs, settings};
+use plimsoll_api::store::roster_sources::{self, StoredRosterSource};
 use plimsoll_api::store::session_contacts::SessionContacts;
 use plimsoll_api::store::sessions::SessionFilter;
 use plimsoll_api::store::sharing_links::SharingLink;
@@ -57,6 +58,7 @@ on_both_databases!(
 
 const TEXT: &[u8] = b"BEGIN:VCALENDAR";
 const CALENDAR: uuid::Uuid = uuid::Uuid::from_u128(7);
+const SOURCE: uuid::Uuid = uuid::Uuid::from_u128(8);
 const DRAFT: uuid::Uuid = uuid::Uuid::from_u128(6);
 
 /// Every thing a club can hold.
@@ -271,6 +273,7 @@ pub(crate) fn store_all(
     shares::copied(conn, tenant, all.consent.consent_id, 0)?;
     calendars::insert(conn, tenant, &all.calendar)?;
     calendars::set_text(conn, tenant, CALENDAR.into(), TEXT.to_vec().into())?;
+    roster_sources::insert(conn, tenant, &roster_source())?;
     let (event, planned) = (&all.event, on_day(all));
     events::insert(conn, tenant, moment, AUTHOR, std::slice::from_ref(event))?;
     events::set_squads(conn, tenant, &[(event.event_id, &event.squads)])?;
@@ -359,6 +362,31 @@ pub(crate) fn calendar() -> StoredCalendar {
         created_at: now(),
         updated_at: now(),
         feed_url: Some("https://hall.example.org/a.ics".to_owned().into()),
+    }
+}
+
+pub(crate) fn roster_source() -> StoredRosterSource {
+    StoredRosterSource {
+        source_id: SOURCE.into(),
+        name: "Register".to_owned(),
+        client: "club-app".to_owned(),
+        every_hours: Some(24),
+        settings: json!({}),
+        etag: None,
+        last_modified: None,
+        next_attempt_at: Some(now()),
+        not_before: None,
+        last_attempt_at: Some(now()),
+        last_success_at: None,
+        last_problem: Some("refused".to_owned()),
+        last_counts: None,
+        failing_since: Some(now()),
+        failures: 1,
+        version: 1,
+        created_at: now(),
+        updated_at: now(),
+        url: Some("https://register.example.org/people".to_owned().into()),
+        credentials: Some("{}".to_owned().into()),
     }
 }
 
@@ -515,6 +543,10 @@ fn look_up_all(
         "calendars": usize::try_from(calendars::count(conn, tenant)?).unwrap(),
         "calendar taken": one(calendars::is_taken(conn, tenant, CALENDAR.into())?),
         "calendar page": calendars::page(conn, tenant, None, 9)?.len(),
+        "roster source": one(roster_sources::find(conn, tenant, SOURCE.into())?.is_some_and(|found| found == roster_source())),
+        "roster sources": usize::try_from(roster_sources::count(conn, tenant)?).unwrap(),
+        "roster source taken": one(roster_sources::is_taken(conn, tenant, SOURCE.into())?),
+        "roster source page": roster_sources::page(conn, tenant, None, 9)?.len(),
         "event of calendar": events::of_calendar(conn, tenant, CALENDAR.into(), from)?.len(),
         "event by keys": events::by_natural_keys(conn, tenant, "hall", &["id:hall-1"])?.len(),
         "event history": events::history(conn, tenant, event)?.len(),

@@ -177,6 +177,7 @@ fn without_ids(answer: &Answer) -> String {
         "received_at",
         "read_at",
         "next_reading_at",
+        "next_attempt_at",
         "written_at",
         "changed_at",
         "given_at",

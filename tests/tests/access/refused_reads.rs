@@ -13,6 +13,7 @@ const NOT_OF_ONE: [&str; 13] = [
     "{membership_id}",
     "{event_id}",
     "{calendar_id}",
+    "{source_id}",
     "{licence_id}",
     "{endpoint_id}",
     "{draft_id}",

@@ -27,6 +27,7 @@ fn comparable(value: &Value) -> Value {
                     "received_at",
                     "read_at",
                     "next_reading_at",
+                    "next_attempt_at",
                     "written_at",
                     "changed_at",
                     "confirmed_at",

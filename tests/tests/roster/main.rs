@@ -1,6 +1,7 @@
 //! Rosters that are imported: who is new, changed, as before, gone or refused.
 
 mod packages;
+mod sources;
 mod tables;
 
 use e2e::{Answer, Client, Club, Database, Identity, Server, on_both_databases};

@@ -9,7 +9,7 @@ mod rotation;
 mod wall;
 
 /// Texts that stand nowhere else, one for each sealed column that holds a text.
-const PLANTED: [&str; 19] = [
+const PLANTED: [&str; 21] = [
     "planted session note",
     "planted reason to remove",
     "planted instruction",
@@ -29,6 +29,8 @@ const PLANTED: [&str; 19] = [
     "planted summary",
     "planted sight",
     "planted reason to withdraw",
+    "plantedregister",
+    "plantedcredentials",
 ];
 
 /// A club with something in every sealed column, each written with an idempotency key. Gives what webhooks are signed with.
@@ -100,6 +102,7 @@ async fn plant(server: &Server) -> (Writes, Vec<String>) {
     signed_off(&writes).await;
     consented(&writes).await;
     calendars(&admin).await;
+    roster_source(&admin).await;
     let secrets = endpoints(&admin).await;
     (writes, secrets)
 }
@@ -157,6 +160,17 @@ async fn calendars(admin: &Client) {
     sent.body("text/calendar", text).await.expect(201);
 }
 
+/// A roster app whose address and credentials are secret.
+async fn roster_source(admin: &Client) {
+    let source = json!({
+        "name": "Register", "url": format!("https://register.example.invalid/{}", PLANTED[19]), "mode": "full",
+        "credentials": { "kind": "basic", "user": "plimsoll", "password": PLANTED[20] },
+        "people": { "list": "", "external_id": "/id" },
+    });
+    let path = format!("roster/sources/{}", e2e::FREE_ID);
+    admin.put(path, source).await.expect(201);
+}
+
 /// A webhook whose secret was rotated, and a recipient of mail; gives both secrets.
 async fn endpoints(admin: &Client) -> Vec<String> {
     let hook = json!({ "url": format!("https://one.example.invalid/{}", PLANTED[8]) });
@@ -208,6 +222,8 @@ const COLUMNS: [&str; 20] = [
     "notice_endpoints.old_secret",
     "calendars.feed_url",
     "calendars.content",
+    "roster_sources.url",
+    "roster_sources.credentials",
     "consents.purpose",
     "consents.evidence",
     "consents.withdrawal_evidence",

@@ -16,6 +16,7 @@ use crate::routes::athletes::search;
 use crate::server;
 use crate::services::plans::input as plans;
 use crate::services::policy::rehearsal;
+use crate::services::roster::sources::{self, fetch};
 use crate::services::roster::{input as roster, oneroster};
 use crate::services::sessions::{bulk, draft};
 use crate::services::{
@@ -34,7 +35,8 @@ use crate::web::{body, page, range, write as requests};
     "pages": {"usual_rows": 50, "most_rows": 500, "found_athletes": 50},
     "bulk": {"rows": 10_000, "ndjson_rows": null, "ndjson_line_bytes": 65_536, "csv_columns": 64},
     "rosters": {"rows": 10_000, "row_bytes": 262_144, "links": 50, "package_files": 64, "package_bytes": 67_108_864,
-        "package_lines": 100_000},
+        "package_lines": 100_000, "sources": 20, "source_hours": 168, "source_pages": 100, "source_page_bytes": 8_388_608,
+        "source_bytes": 33_554_432},
     "calendars": {"calendars": 100, "rules": 200, "rule_squads": 100, "text_bytes": 10_485_760, "components": 50_000,
         "rule_dates": 10_000, "dates": 200_000, "instances": 20_000, "reach_days": 366, "feed_seconds": 3_600},
     "plans": {"weeks": 60, "entries": 1_000, "sessions": 3_000, "typed_weeks": 26, "squad_athletes": null,
@@ -219,6 +221,16 @@ pub struct RosterLimits {
     package_bytes: u64,
     /// Most lines of one file of a package.
     package_lines: u64,
+    /// Most roster sources of a club.
+    sources: i64,
+    /// Most hours between two pulls of a source.
+    source_hours: i64,
+    /// Most pages of a roster that is pulled.
+    source_pages: usize,
+    /// Most bytes of one of its pages.
+    source_page_bytes: usize,
+    /// Most bytes of its pages together.
+    source_bytes: usize,
 }
 
 impl RosterLimits {
@@ -230,6 +242,11 @@ impl RosterLimits {
             package_files: oneroster::MOST_ENTRIES,
             package_bytes: oneroster::MOST_BYTES,
             package_lines: oneroster::MOST_LINES,
+            sources: sources::MOST_SOURCES,
+            source_hours: sources::MOST_HOURS,
+            source_pages: fetch::MOST_PAGES,
+            source_page_bytes: fetch::MOST_PAGE_BYTES,
+            source_bytes: fetch::MOST_BYTES,
         }
     }
 }

@@ -29,7 +29,7 @@ pub struct SquadRow {
 }
 
 /// An athlete of a roster. What is left out stays as it is, or is assumed where she is new.
-#[derive(Debug, Clone, Default, PartialEq, Deserialize, ToSchema)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({
     "external_id": "P-07", "display_name": "Runa Falk", "birth_date": "2011-03-14",
@@ -37,45 +37,64 @@ pub struct SquadRow {
     "guardians": [{"external_id": "G-11"}]}))]
 pub struct AthleteRow {
     /// The roster's own key, 1 to 200 characters.
-    #[schema(value_type = String)]
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = String, required = true)]
     pub external_id: Option<String>,
     /// The name shown, or a code in its place; needed for a new athlete.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub display_name: Option<String>,
     /// Day of birth; an age of 5 to 100 years.
+    #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(format = Date)]
     pub birth_date: Option<String>,
     /// The first day of her record; for a new athlete that of her first membership is assumed.
+    #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(format = Date)]
     pub joined_on: Option<String>,
     /// Her home zone, where it is not the club's.
+    #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(example = "Atlantic/Faroe")]
     pub time_zone: Option<String>,
     /// active (assumed) or left: memberships end with the day before the import, history stays.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub status: Option<String>,
     /// Her squads, at most 50.
-    #[serde(default, deserialize_with = "object::some_at_most::<MOST_LINKS, _, _>")]
+    #[serde(
+        default,
+        skip_serializing_if = "Option::is_none",
+        deserialize_with = "object::some_at_most::<MOST_LINKS, _, _>"
+    )]
     pub memberships: Option<Vec<MembershipRow>>,
     /// Her guardians, at most 50.
-    #[serde(default, deserialize_with = "object::some_at_most::<MOST_LINKS, _, _>")]
+    #[serde(
+        default,
+        skip_serializing_if = "Option::is_none",
+        deserialize_with = "object::some_at_most::<MOST_LINKS, _, _>"
+    )]
     pub guardians: Option<Vec<GuardianRow>>,
 }
 
 /// A time in a squad.
-#[derive(Debug, Clone, Default, PartialEq, Deserialize, ToSchema)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MembershipRow {
     /// The squad, by the roster's own key.
-    #[schema(value_type = String)]
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = String, required = true)]
     pub squad_external_id: Option<String>,
     /// member (assumed), guest or call_up.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub role: Option<String>,
     /// First day; that of the membership that is known, else the day of the import.
+    #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(format = Date)]
     pub from: Option<String>,
     /// Last day, once it is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(format = Date)]
     pub to: Option<String>,
     /// Whether it is her main squad; assumed not to be.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub primary: Option<bool>,
     /// Whether it is over, whatever its last day was to be.
     #[serde(skip)]
@@ -92,12 +111,15 @@ pub struct MembershipRow {
 #[serde(deny_unknown_fields)]
 pub struct GuardianRow {
     /// The roster's own key of the guardian.
-    #[schema(value_type = String)]
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = String, required = true)]
     pub external_id: Option<String>,
     /// First day; that of the link that is known, else the day of the import.
+    #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(format = Date)]
     pub from: Option<String>,
     /// Last day, once it is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(format = Date)]
     pub to: Option<String>,
 }

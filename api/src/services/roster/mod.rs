@@ -7,6 +7,7 @@ pub mod csv_rows;
 mod current;
 pub mod input;
 pub mod oneroster;
+pub mod sources;
 
 use std::collections::BTreeSet;
 

@@ -7,8 +7,8 @@ use crate::ids::{
     AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, CalendarId, ClearanceId,
     ClubId, ConsentId, DeclaredHistoryId, DeliveryId, ErasureId, EventId, ExerciseId, FlagId,
     GuardianLinkId, HoldId, InjuryId, LeaseId, LicenceId, LinkId, MembershipId, NoticeEndpointId,
-    NoticeId, PainReportId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, SessionId,
-    SignOffId, SquadId, TestResultId,
+    NoticeId, PainReportId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, RosterSourceId,
+    SessionId, SignOffId, SquadId, TestResultId,
 };
 use crate::store::seal::RowKey;
 
@@ -85,6 +85,7 @@ id!(
     LinkId,
     EventId,
     CalendarId,
+    RosterSourceId,
     AttendanceId,
     DeclaredHistoryId,
     FlagId,

@@ -53,6 +53,11 @@ pub const NOT_OF_ATHLETES: &[NotOfAthletes] = &[
         "club_id", "calendar_id", "name", "time_zone", "rules", "feed_url", "content", "etag", "last_modified", "reading",
         "next_read_at", "failing_since", "failing_why", "removal_confirmed", "version", "created_at", "updated_at", "deleted",
     ]),
+    table("roster_sources", "a setting of the club: where its roster is pulled from, and how many rows it came to", &[
+        "club_id", "source_id", "name", "client", "url", "credentials", "every_hours", "settings", "etag", "last_modified",
+        "next_attempt_at", "not_before", "last_attempt_at", "last_success_at", "last_problem", "last_counts", "failing_since",
+        "failures", "version", "created_at", "updated_at", "deleted",
+    ]),
     table("closing_times", "a setting of the club", &["club_id", "weekday", "minute", "version"]),
     table("closed_weeks", "about weeks of the club", &["club_id", "monday", "closed_at", "seq", "policy_version", "late"]),
     table("look_ahead_times", "a setting of the club", &["club_id", "enabled", "weekday", "minute", "set_at", "version"]),
