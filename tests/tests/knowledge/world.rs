@@ -96,7 +96,6 @@ impl World {
                 format!("athletes/{id}/margin?rpe=5"),
                 format!("athletes/{id}/hours"),
                 format!("athletes/{id}/contacts?from=2026-09-07&to=2026-11-08"),
-                format!("athletes/{id}/sign-offs"),
             ]
         };
         let lists = self.squads.iter().flat_map(|squad| {

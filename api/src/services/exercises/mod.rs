@@ -107,7 +107,7 @@ pub fn put(
     let Given { film_url, own } = faults.settle(given)?;
     if let Some(own) = &own {
         let fits = before.catalogue.with(own.clone());
-        fits.map_err(|error| refused(input, error))?;
+        fits.map_err(|error| refused(input, &error))?;
     }
     let added = before.added.get(code.as_str());
     if added.is_none() && before.added.len() >= MOST_OWN {
@@ -141,7 +141,8 @@ pub fn remove(
         Problem::new(Code::Conflict, detail)
     })?;
     if !Catalogue::is_shipped(code) {
-        before.catalogue.without(code).map_err(needed)?;
+        let rest = before.catalogue.without(code);
+        rest.map_err(|error| needed(&error))?;
     }
     store(change, Some(added), added.content.clone(), true)
 }
@@ -176,7 +177,7 @@ pub fn standing(catalogue: &ClubCatalogue, code: &ExerciseCode) -> Option<i32> {
     stands.map(|_| catalogue.version(code))
 }
 
-fn refused(input: &ExerciseInput, error: CatalogueError) -> Problem {
+fn refused(input: &ExerciseInput, error: &CatalogueError) -> Problem {
     let at = |code: &ExerciseCode| {
         let given = input.prerequisites.iter().flatten();
         let mut given = given.enumerate();
@@ -190,7 +191,7 @@ fn refused(input: &ExerciseInput, error: CatalogueError) -> Problem {
         let fault = FieldProblem::new(at(code), why, code.as_str());
         Problem::field(fault.detail(format!("{error}.")).allowed(allowed))
     };
-    match &error {
+    match error {
         CatalogueError::UnknownPrerequisite(code) => {
             named(code, Code::UnknownExercise, "codes of the catalogue")
         }
@@ -217,6 +218,6 @@ fn refused(input: &ExerciseInput, error: CatalogueError) -> Problem {
     }
 }
 
-fn needed(error: CatalogueError) -> Problem {
+fn needed(error: &CatalogueError) -> Problem {
     Problem::new(Code::ExerciseNeeded, format!("{error}."))
 }
