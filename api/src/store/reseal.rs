@@ -106,7 +106,7 @@ macro_rules! column {
 }
 
 /// Every sealed column.
-pub const COLUMNS: [SealedColumn; 20] = [
+pub const COLUMNS: [SealedColumn; 22] = [
     column!(session_reports, session_id: SessionId, note),
     column!(session_reports, session_id: SessionId, reason),
     column!(restrictions, restriction_id: RestrictionId, instruction),

@@ -206,7 +206,7 @@ fn octets(database: Database, hex: &str) -> String {
 }
 
 /// Every sealed column.
-const COLUMNS: [&str; 20] = [
+const COLUMNS: [&str; 22] = [
     "session_reports.note",
     "session_reports.reason",
     "restrictions.instruction",
