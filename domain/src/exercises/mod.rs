@@ -10,7 +10,7 @@ mod sequence;
 mod shipped;
 
 pub use catalogue::{Catalogue, CatalogueError};
-pub use code::ExerciseCode;
+pub use code::{ExerciseCode, ExerciseCodeError};
 pub use sequence::JumpStep;
 
 use crate::coded::coded_enum;
