@@ -1,6 +1,6 @@
 //! Pulls roster sources when they are due.
 //!
-//! Any number of instances may look at once: taking a source up moves its time ahead by [`TAKEN_UP`], so that another finds it not due,
+//! Any number of instances may look at once: taking a source up moves its time ahead by ten minutes, so that another finds it not due,
 //! and one that was taken up by an instance that ended is due again by then.
 
 use std::time::Duration;
