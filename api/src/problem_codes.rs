@@ -466,6 +466,18 @@ codes! {
     CircularReference "circular_reference" 422 "It is part of itself"
         cause "An organisation has itself for a parent, straight or through others."
         remedy "Correct parentSourcedId.";
+    SandboxesOff "sandboxes_off" 409 "This service makes no sandboxes"
+        cause "Its settings do not let the operator make sandboxes."
+        remedy "Set sandboxes to on (PLIMSOLL_SANDBOXES=on) and start the service anew, or try a program against `plimsoll demo` on your own machine.";
+    TooManySandboxes "too_many_sandboxes" 409 "There are as many sandboxes as there may be"
+        cause "The service keeps a bounded number of sandboxes at once; `GET /v1/limits` says how many."
+        remedy "Remove one that nobody needs (`DELETE /v1/sandboxes/{sandbox_id}`), or wait until the first of them ends.";
+    SandboxExists "sandbox_exists" 409 "There is a sandbox of this seed and date"
+        cause "Seed and date make every id of a sandbox, so that two of them cannot be there at once."
+        remedy "Use the one that is there, remove it first, or send another seed or date.";
+    ClockOutOfRange "clock_out_of_range" 422 "The clock cannot be set to that"
+        cause "A sandbox's clock goes forward alone, and only so far at once and in all."
+        remedy "Send an instant within `allowed`; a longer way takes several calls.";
     PolicyInPast "policy_in_past" 422 "A later policy cannot start in the past"
         cause "Only a club's first policy may be effective from any date."
         remedy "Let it start today or later.";
