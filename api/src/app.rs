@@ -15,6 +15,7 @@ use crate::jobs::watch::Watch;
 use crate::services::audit::AuditLog;
 use crate::services::page_link::LinkKey;
 use crate::services::revocations::Revocations;
+use crate::services::sandboxes::{Hand, Sandboxes};
 use crate::store::Store;
 use crate::web::rate_limit::Limiter;
 
@@ -31,6 +32,11 @@ impl App {
     /// The time, unless the machine's clock was set by more than a day since the start: for what the service does by itself.
     pub fn steady_now(&self) -> Option<Timestamp> {
         self.clock_watch.steady_now(self.clock)
+    }
+
+    /// Whether this is a sandbox: invented people, a clock of its own, nothing sent.
+    pub fn is_sandbox(&self) -> bool {
+        self.hand.is_some()
     }
 
     /// Whether the program was asked to stop.
@@ -77,6 +83,10 @@ pub struct Parts {
     pub audit: AuditLog,
     /// Signs links to pages.
     pub links: LinkKey,
+    /// The sandboxes that this application keeps; none within one of them.
+    pub sandboxes: Sandboxes,
+    /// What moves the clock, where this is a sandbox.
+    pub hand: Option<Hand>,
     /// Says that the program was asked to stop.
     pub stop: watch::Sender<bool>,
 }

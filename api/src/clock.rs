@@ -11,7 +11,7 @@ pub enum Clock {
     Running(SignedDuration),
     /// Always the same instant, for tests.
     Fixed(Timestamp),
-    /// What the hand points at, in microseconds of the Unix epoch: for simulations, which move it.
+    /// What the hand points at, in microseconds of the Unix epoch: for simulations and sandboxes, which move it.
     ByHand(&'static AtomicI64),
 }
 

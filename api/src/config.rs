@@ -31,6 +31,8 @@ pub struct Config {
     pub workers: usize,
     /// Close weeks and deliver notices when they are due.
     pub jobs: Switch,
+    /// Let the operator make sandboxes: clubs of invented people, each on a database of its own.
+    pub sandboxes: Switch,
     /// How long the service says that it is not ready before it takes no more connections, when it is asked to stop.
     pub drain_seconds: u64,
     /// Requests a minute and token; `off` for benchmarks.
@@ -151,6 +153,7 @@ impl Default for Config {
             listen: SocketAddr::from(([127, 0, 0, 1], 8080)),
             workers: 0,
             jobs: Switch::On,
+            sandboxes: Switch::Off,
             drain_seconds: 1,
             rate_limit: RateLimit::PerMinute(600),
             local_issuer: Switch::Off,

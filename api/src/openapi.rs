@@ -51,6 +51,7 @@ use crate::web::cookie;
         (name = "Changes", description = "What has changed, in order: for programs that follow a club."),
         (name = "Plans", description = "Plans before they are done: where they are over the club's limits, and the smallest changes. Nothing of it is stored, and no limit is a target."),
         (name = "Notices", description = "Where notices of a club go as signed webhooks (Standard Webhooks 1.0.0, CloudEvents 1.0), and how each fared."),
+        (name = "Sandboxes", description = "Clubs of invented people to try a program against, each with a clock that is set. Nothing leaves them, and no token of theirs is good elsewhere."),
         (name = "Service", description = "Health, metrics, the list of problem codes, this document."),
     )
 )]

@@ -517,6 +517,18 @@ codes! {
     SignedOffAlready "signed_off_already" 422 "It is signed off already"
         cause "One sign-off of an exercise stands at a time."
         remedy "Use the one that is there, or withdraw it first.";
+    SandboxesOff "sandboxes_off" 409 "This service makes no sandboxes"
+        cause "Its settings do not let the operator make sandboxes."
+        remedy "Set sandboxes to on (PLIMSOLL_SANDBOXES=on) and start the service anew, or try a program against `plimsoll demo` on your own machine.";
+    TooManySandboxes "too_many_sandboxes" 409 "There are as many sandboxes as there may be"
+        cause "The service keeps a bounded number of sandboxes at once; `GET /v1/limits` says how many."
+        remedy "Remove one that nobody needs (`DELETE /v1/sandboxes/{sandbox_id}`), or wait until the first of them ends.";
+    SandboxExists "sandbox_exists" 409 "There is a sandbox of this seed and date"
+        cause "Seed and date make every id of a sandbox, so that two of them cannot be there at once."
+        remedy "Use the one that is there, remove it first, or send another seed or date.";
+    ClockOutOfRange "clock_out_of_range" 422 "The clock cannot be set to that"
+        cause "A sandbox's clock goes forward alone, and only so far at once and in all."
+        remedy "Send an instant within `allowed`; a longer way takes several calls.";
     PolicyInPast "policy_in_past" 422 "A later policy cannot start in the past"
         cause "Only a club's first policy may be effective from any date."
         remedy "Let it start today or later.";

@@ -13,7 +13,7 @@ use utoipa_swagger_ui::{Config as DocsConfig, SwaggerUi};
 use crate::app::App;
 use crate::error::{Code, Problem};
 use crate::web::fallback::{self, KnownPaths};
-use crate::web::{rate_limit, refused, request_line};
+use crate::web::{rate_limit, refused, request_line, sandbox};
 use crate::{openapi, routes};
 
 /// The head of a request must be there in this time.
@@ -55,6 +55,7 @@ pub fn start(
         #[cfg(feature = "testing")]
         let service = service.wrap(from_fn(crate::web::fault::fault));
         service
+            .wrap(from_fn(sandbox::enter_sandbox))
             .wrap(from_fn(rate_limit::rate_limit))
             .wrap(from_fn(fallback::head_as_get))
             .wrap(from_fn(request_line::request_line))

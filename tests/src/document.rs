@@ -124,6 +124,11 @@ impl Operation {
         inside.is_some_and(|inside| inside.contains("_id}"))
     }
 
+    /// Whether it makes, removes or moves a club of invented people.
+    pub fn is_about_sandboxes(&self) -> bool {
+        self.body["tags"][0] == "Sandboxes"
+    }
+
     /// Whether it works on one club.
     pub fn has_club(&self) -> bool {
         self.path.contains("{club_id}")
@@ -170,8 +175,15 @@ impl Document {
             .map(|(role, reach)| (role.as_str(), reach.as_str().expect("a reach")))
     }
 
-    /// Every operation, in the order of the document.
+    /// Every operation but those about sandboxes, which take seconds to make: `tests/tests/sandboxes/` tries these by itself.
     pub fn operations(&self) -> Vec<Operation> {
+        let mut operations = self.every_operation();
+        operations.retain(|operation| !operation.is_about_sandboxes());
+        operations
+    }
+
+    /// Every operation, in the order of the document.
+    pub fn every_operation(&self) -> Vec<Operation> {
         let mut found = Vec::new();
         for (path, item) in self.json["paths"]
             .as_object()

@@ -69,7 +69,7 @@ async fn examples_are_what_they_are_examples_of() {
     for (name, schema) in schemas {
         assert_examples(&document, schema, name, &mut examples);
     }
-    for operation in document.operations() {
+    for operation in document.every_operation() {
         let body = &operation.body["requestBody"]["content"];
         let responses = operation.body["responses"].as_object().expect("responses");
         let contents = responses

@@ -339,7 +339,7 @@ fn the_document_knows_the_limits_of_parameters() {
     let document = Document::committed();
     let told = Told(document.json()["components"]["schemas"]["LimitsAnswer"]["example"].clone());
     let mut seen = 0;
-    for operation in document.operations() {
+    for operation in document.every_operation() {
         for parameter in operation.body["parameters"]
             .as_array()
             .into_iter()

@@ -43,7 +43,7 @@ async fn every_operation_says_what_it_is() {
         .filter_map(|tag| tag["name"].as_str())
         .collect();
     let mut ids = HashSet::new();
-    for operation in document.operations() {
+    for operation in document.every_operation() {
         let (name, path, body) = (operation.name(), &operation.path, &operation.body);
         let id = body["operationId"].as_str().unwrap_or_default();
         assert!(!id.is_empty(), "{name} has no operationId");
@@ -84,7 +84,7 @@ async fn every_operation_says_what_it_is() {
 #[tokio::test]
 async fn what_lies_under_a_club_documents_401_403_and_404() {
     let (_server, document) = served().await;
-    for operation in document.operations() {
+    for operation in document.every_operation() {
         let (name, body) = (operation.name(), &operation.body);
         if operation.has_club() {
             for status in ["401", "403", "404"] {
@@ -101,7 +101,7 @@ async fn what_lies_under_a_club_documents_401_403_and_404() {
 #[tokio::test]
 async fn every_json_answer_has_an_example() {
     let (_server, document) = served().await;
-    for operation in document.operations() {
+    for operation in document.every_operation() {
         let (name, path, body) = (operation.name(), &operation.path, &operation.body);
         // The document itself is no example of anything else.
         if path == "/openapi.json" {

@@ -119,6 +119,17 @@ async fn a_token_leads_to_a_figure_in_fifteen_lines() {
     assert!(lines <= 15 && rest.len() == 2, "{lines} lines");
 }
 
+#[tokio::test]
+async fn a_year_passes_in_a_sandbox_of_the_demo() {
+    let blocks = blocks(
+        &page(INTEGRATING),
+        "## Getting started without children's data",
+    );
+    let (first, rest) = blocks.split_first().expect("commands");
+    assert_true(&demo(&first.1).await, rest);
+    assert_eq!(rest.len(), 2);
+}
+
 const INTEGRATING: &str = "openapi/integrating.md";
 /// What stands before and after the list of codes on the page.
 const CODES: [&str; 2] = [

@@ -111,7 +111,7 @@ async fn every_request_has_one_line() {
     // The document is made without a request's help, so the route of a line is one of its paths.
     let document = Document::served_by(&server).await;
     let routes: Vec<String> = document
-        .operations()
+        .every_operation()
         .into_iter()
         .map(|operation| operation.path)
         .collect();

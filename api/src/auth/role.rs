@@ -45,6 +45,8 @@ pub enum Scope {
     ReadClub,
     /// Change the club's name and time zone.
     WriteClub,
+    /// Move a sandbox's clock forward.
+    MoveClock,
     /// Read the club's limits and rules.
     ReadPolicy,
     /// Set the club's limits and rules, and draft them.
@@ -256,13 +258,13 @@ impl Role {
         match self {
             Role::Operator => &[ManageClubs, RunJobs, CloseWeek, ReadLimits],
             Role::ClubAdmin => &[
-                ReadClub, WriteClub, ReadPolicy, WritePolicy, ApprovePolicy, ReadSquads, WriteSquads,
+                ReadClub, WriteClub, MoveClock, ReadPolicy, WritePolicy, ApprovePolicy, ReadSquads, WriteSquads,
                 ReadAthletes, WriteAthletes, ReadSchedule, WriteSchedule, ManageCalendars, RevokeTokens,
                 ManageNotices, ApproveRecipients, ReadLicences, WriteLicences,
                 ReadRetention, ReadExercises, WriteExercises, ReadLimits,
             ],
             Role::Integration => &[
-                ReadClub, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
+                ReadClub, MoveClock, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
                 ReadSchedule, WriteSchedule, ManageCalendars, ReadChanges, ReadSessions, WriteSessions, ReadDays, WriteDays,
                 ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, ReadExercises, ReadLimits,
             ],
@@ -340,6 +342,7 @@ mod tests {
     #[test]
     fn settings_and_policy_are_the_club_admins() {
         assert_eq!(who(WriteClub), [Role::ClubAdmin]);
+        assert_eq!(who(MoveClock), [Role::ClubAdmin, Role::Integration]);
         assert_eq!(who(WritePolicy), [Role::ClubAdmin]);
         assert_eq!(who(ApprovePolicy), [Role::ClubAdmin, Role::PrivacyLead]);
         assert_eq!(who(ManageNotices), [Role::ClubAdmin]);

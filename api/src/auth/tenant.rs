@@ -56,6 +56,8 @@ rights! {
     ReadClub
     /// Change a club's settings.
     WriteClub
+    /// Move a sandbox's clock forward.
+    MoveClock
     /// See the policy.
     ReadPolicy
     /// Change the policy.

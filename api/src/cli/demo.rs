@@ -123,6 +123,7 @@ fn config(arguments: &Arguments, folder: &std::path::Path) -> Result<Config, Fai
         master_key: folder.join("master.key"),
         // The demonstration shows one closed week and leaves it at that.
         jobs: Switch::Off,
+        sandboxes: Switch::On,
         drain_seconds: 0,
         clock,
         log: "warn".to_owned(),

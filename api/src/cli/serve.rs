@@ -70,7 +70,7 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         housekeeping.push(tokio::spawn(erasures::run(app.clone())));
         housekeeping.push(tokio::spawn(calendars::run(app.clone())));
         housekeeping.push(tokio::spawn(roster_sources::run(app.clone())));
-        housekeeping.push(tokio::spawn(look_ahead::run(app)));
+        housekeeping.push(tokio::spawn(look_ahead::run(app.clone())));
     }
     say(&format!("listening on http://{address}"))?;
     let served = server.await.map_err(Failure::found);
@@ -83,6 +83,7 @@ pub(super) async fn serve(app: App, listener: TcpListener) -> Result<(), Failure
         }
     }
     housekeeping.iter().for_each(tokio::task::JoinHandle::abort);
+    app.sandboxes.end_all();
     served
 }
 
@@ -119,6 +120,7 @@ async fn keep_house(app: App) {
         app.verifier.renew_keys(app.clock.now()).await;
         app.limiter.forget_idle();
         let now = app.clock.now();
+        app.sandboxes.end_old(now);
         if !app.clock_watch.is_steady() {
             tracing::warn!(
                 "the machine's clock was set by more than a day: weeks, notices and kept answers rest"

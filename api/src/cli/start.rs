@@ -13,6 +13,7 @@ use crate::services::audit::AuditLog;
 use crate::services::audit_chain::ChainKey;
 use crate::services::page_link::LinkKey;
 use crate::services::revocations::Revocations;
+use crate::services::sandboxes::Sandboxes;
 use crate::services::signed_heads::SignKey;
 use crate::store::{
     Clubs, DatabaseUrl, MasterKeys, Store, StoreSettings, Tenant, audit, club_keys, clubs, migrate,
@@ -72,6 +73,8 @@ pub(super) async fn app_with(
         stop: tokio::sync::watch::Sender::new(false),
         audit: AuditLog::start(store.clone(), chain_key),
         links: page_key(&config)?,
+        sandboxes: Sandboxes::new(config.sandboxes),
+        hand: None,
         limiter: Limiter::new(config.rate_limit),
         ids,
         clock,

@@ -12,6 +12,7 @@ mod season;
 mod story;
 #[cfg(test)]
 mod tests;
+mod tokens;
 
 use std::collections::BTreeMap;
 
@@ -43,6 +44,7 @@ use crate::store::{MembershipRole, NameKey, Tenant, clubs};
 use people::Person;
 use season::{Away, Season};
 use story::Story;
+pub use tokens::token;
 
 /// Weeks of sessions.
 const WEEKS: i64 = 26;

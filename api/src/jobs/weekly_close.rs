@@ -6,17 +6,12 @@
 
 use std::time::Duration;
 
-use jiff::Timestamp;
-use plimsoll_domain::IsoWeek;
-
 use super::each_club::each_club;
 use crate::app::App;
 use crate::error::Problem;
-use crate::services::closing;
-use crate::services::closing_time::{DueWeek, due_weeks};
 use crate::services::weekly_close::{self, Closing};
+use crate::store::Tenant;
 use crate::store::clubs::{self, Club};
-use crate::store::{Conn, Tenant, weeks};
 use crate::telemetry::metrics;
 
 /// How often the job looks.
@@ -63,13 +58,8 @@ async fn close(app: &App, club: Club) -> bool {
 
 /// Closes a club's due weeks in order; one that fails holds up those after it.
 async fn close_due(app: &App, club: &Club) -> Result<(), Problem> {
-    let (tenant, created_at) = (Tenant::granted(club.club_id), club.created_at);
-    let now = app.clock.now();
-    let due = app
-        .store
-        .read(tenant, move |conn| due(conn, tenant, created_at, now))
-        .await?;
-    for found in due {
+    let tenant = Tenant::granted(club.club_id);
+    for found in weekly_close::due_now(app, tenant, club.created_at).await? {
         let closing = weekly_close::close_due(app, tenant, found).await?;
         if let Closing::Closed { late } = closing {
             let week = found.week;
@@ -78,19 +68,4 @@ async fn close_due(app: &App, club: &Club) -> Result<(), Problem> {
         }
     }
     Ok(())
-}
-
-/// The weeks of a club that are due, from the one in which it was made.
-fn due(
-    conn: &mut Conn,
-    tenant: Tenant,
-    created_at: Timestamp,
-    now: Timestamp,
-) -> Result<Vec<DueWeek>, Problem> {
-    let (zone, time) = closing::of_club(conn, tenant)?;
-    let date = |at: Timestamp| zone.to_datetime(at).date();
-    let first = IsoWeek::of(date(created_at)).map_err(|error| Problem::internal(&error))?;
-    let closed = weeks::in_dates(conn, tenant, first.monday(), date(now))?;
-    let closed: Vec<_> = closed.iter().map(|week| week.monday).collect();
-    due_weeks(first, &closed, time, &zone, now)
 }

@@ -7,6 +7,7 @@ pub mod audit;
 pub mod calendars;
 pub mod changes;
 pub mod clearance_records;
+pub mod clock;
 pub mod clubs;
 pub mod consents;
 pub mod contact_checks;
@@ -40,6 +41,7 @@ pub mod restrictions;
 pub mod retention;
 pub mod revocations;
 pub mod roster;
+pub mod sandboxes;
 pub mod schemas;
 pub mod service;
 pub mod sessions;
@@ -62,6 +64,8 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .service(service::document)
         .configure(limits::configure)
         .configure(clubs::configure)
+        .configure(clock::configure)
+        .configure(sandboxes::configure)
         .configure(weekly_close::configure)
         .configure(look_ahead::configure)
         .configure(policy::configure)

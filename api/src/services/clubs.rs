@@ -28,7 +28,7 @@ pub struct ClubInput {
 #[derive(Debug, Clone, Serialize, ToSchema)]
 #[schema(example = json!({
     "club_id": "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b", "name": "Havneby Handball",
-    "time_zone": "Europe/Copenhagen", "version": 1}))]
+    "time_zone": "Europe/Copenhagen", "sandbox": false, "version": 1}))]
 pub struct ClubAnswer {
     /// Its id.
     pub club_id: ClubId,
@@ -36,6 +36,8 @@ pub struct ClubAnswer {
     pub name: String,
     /// Its home zone.
     pub time_zone: String,
+    /// Whether it is a sandbox: invented people, and a clock that is set.
+    pub sandbox: bool,
     /// 1, 2, 3, …; also the ETag.
     pub version: i32,
 }
@@ -65,12 +67,14 @@ impl ClubInput {
     }
 }
 
-impl From<Club> for ClubAnswer {
-    fn from(club: Club) -> Self {
+impl ClubAnswer {
+    /// The answer for a stored club, and whether it is a sandbox.
+    pub fn of(club: Club, sandbox: bool) -> Self {
         Self {
             club_id: club.club_id,
             name: club.name,
             time_zone: club.time_zone,
+            sandbox,
             version: club.version,
         }
     }

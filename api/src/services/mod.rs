@@ -63,6 +63,7 @@ pub mod retention;
 pub mod returns;
 pub mod revocations;
 pub mod roster;
+pub mod sandboxes;
 pub mod schedule;
 pub mod series;
 pub mod sessions;

@@ -1,9 +1,10 @@
 //! Closing a club's week: flags are judged, the week is marked as closed and those who want to know are told, once.
 
+use jiff::Timestamp;
 use plimsoll_domain::IsoWeek;
 
 use super::closing;
-use super::closing_time::{DueWeek, PUNCTUAL};
+use super::closing_time::{DueWeek, PUNCTUAL, due_weeks};
 use super::flags;
 use super::notices::{self, Notice};
 use super::policy::Policies;
@@ -12,7 +13,7 @@ use crate::app::App;
 use crate::auth::tenant::Caller;
 use crate::error::Problem;
 use crate::store::weeks::{self, ClosedWeek};
-use crate::store::{Known, Tenant};
+use crate::store::{Conn, Known, Tenant};
 
 /// What closing a week came to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,6 +33,33 @@ pub enum Closing {
 pub async fn close(app: &App, tenant: Tenant, week: IsoWeek) -> Result<Closing, Problem> {
     let caller = Caller::job(tenant, "weekly_close", app.clock.now());
     write::job(app, caller, move |change| close_in(change, week)).await
+}
+
+/// A club's weeks that are due now, the earliest first.
+pub async fn due_now(
+    app: &App,
+    tenant: Tenant,
+    created_at: Timestamp,
+) -> Result<Vec<DueWeek>, Problem> {
+    let now = app.clock.now();
+    app.store
+        .read(tenant, move |conn| due(conn, tenant, created_at, now))
+        .await
+}
+
+/// The weeks of a club that are due, from the one in which it was made.
+fn due(
+    conn: &mut Conn,
+    tenant: Tenant,
+    created_at: Timestamp,
+    now: Timestamp,
+) -> Result<Vec<DueWeek>, Problem> {
+    let (zone, time) = closing::of_club(conn, tenant)?;
+    let date = |at: Timestamp| zone.to_datetime(at).date();
+    let first = IsoWeek::of(date(created_at)).map_err(|error| Problem::internal(&error))?;
+    let closed = weeks::in_dates(conn, tenant, first.monday(), date(now))?;
+    let closed: Vec<_> = closed.iter().map(|week| week.monday).collect();
+    due_weeks(first, &closed, time, &zone, now)
 }
 
 /// Closes a club's week that was found due, if it still is: the clock may have been set since.

@@ -22,5 +22,6 @@ pub mod refused;
 pub mod reply;
 pub mod representation;
 pub mod request_line;
+pub mod sandbox;
 pub mod write;
 pub mod write_json;

@@ -20,6 +20,7 @@ use plimsoll_api::services::audit_chain::ChainKey;
 use plimsoll_api::services::page_link::LinkKey;
 use plimsoll_api::services::policy::body::PolicyBody;
 use plimsoll_api::services::revocations::Revocations;
+use plimsoll_api::services::sandboxes::Sandboxes;
 use plimsoll_api::services::sessions::bulk;
 use plimsoll_api::services::write::{self, Change};
 use plimsoll_api::store::athletes::{self, Athlete};
@@ -201,6 +202,8 @@ pub(crate) fn app(store: &Store, hand: &'static AtomicI64, ids: Ids, keys: &Path
         stop: tokio::sync::watch::Sender::new(false),
         audit: AuditLog::start(store.clone(), chain),
         links: LinkKey::open(&keys.join("page.key")).unwrap(),
+        sandboxes: Sandboxes::new(config.sandboxes),
+        hand: None,
         store: store.clone(),
         clock: Clock::ByHand(hand),
         clock_watch: ClockWatch::new(),

@@ -11,7 +11,7 @@ async fn every_path_answers_other_methods_with_405() {
     let server = Server::start(Database::Sqlite).await;
     let document = Document::served_by(&server).await;
     let mut methods: BTreeMap<String, Vec<String>> = BTreeMap::new();
-    for operation in document.operations() {
+    for operation in document.every_operation() {
         methods
             .entry(operation.path)
             .or_default()

@@ -3,15 +3,14 @@
 use std::time::Duration;
 
 use crate::app::App;
-use crate::auth::{LocalKey, Reference, Role, TokenRequest};
+use crate::auth::{LocalKey, Role};
 use crate::cli::{Failure, say};
-use crate::demo::DemoClub;
-use crate::ids::AthleteId;
+use crate::demo::{self, DemoClub};
 use crate::services::page_link::{Link, ListId};
 use crate::store::notices::endpoints::Endpoint;
 
 /// Names of the shell's variables, by role.
-const TOKENS: [(&str, Role); 8] = [
+const TOKENS: [(&str, Role); 9] = [
     ("CLUB_IT", Role::Integration),
     ("COACH", Role::Coach),
     ("STRENGTH_COACH", Role::StrengthCoach),
@@ -20,7 +19,11 @@ const TOKENS: [(&str, Role); 8] = [
     ("PRIVACY_LEAD", Role::PrivacyLead),
     ("ATHLETE_TOKEN", Role::Athlete),
     ("GUARDIAN", Role::Guardian),
+    // Makes sandboxes.
+    ("OPERATOR", Role::Operator),
 ];
+
+const A_DAY: Duration = Duration::from_secs(24 * 60 * 60);
 
 const TRY_NEXT: &str = "
 Three things to try next:
@@ -57,10 +60,8 @@ pub(super) fn print(
     say(&format!("export CLUB={base}"))?;
     say(&format!("export U18={squad} ATHLETE={athlete} WEEK={week}"))?;
     for (name, role) in TOKENS {
-        say(&format!(
-            "export {name}={}",
-            token(app, key, club, role, athlete)?
-        ))?;
+        let token = demo::token(app, key, club, role, A_DAY).map_err(Failure::found)?;
+        say(&format!("export {name}={token}"))?;
     }
     say(TRY_NEXT)
 }
@@ -74,29 +75,4 @@ fn page(app: &App, club: &DemoClub, recipient: &Endpoint) -> String {
     };
     let link = Link::to(recipient, list, app.clock.now());
     app.links.path(&link)
-}
-
-fn token(
-    app: &App,
-    key: &LocalKey,
-    club: &DemoClub,
-    role: Role,
-    athlete: AthleteId,
-) -> Result<String, Failure> {
-    let own = matches!(role, Role::Athlete | Role::Guardian);
-    let now = app.clock.now();
-    let request = TokenRequest {
-        subject: format!("demo-{}", role.code()),
-        client: "club-app".to_owned(),
-        token_id: app.ids.next(now),
-        roles: vec![role],
-        club: Some(Reference::Id(club.club_id.uuid())),
-        squads: None,
-        athletes: own
-            .then(|| Reference::Id(athlete.uuid()))
-            .into_iter()
-            .collect(),
-        lifetime: Duration::from_secs(24 * 60 * 60),
-    };
-    key.sign(&request, now).map_err(Failure::found)
 }

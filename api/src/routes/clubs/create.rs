@@ -45,7 +45,7 @@ pub async fn create(
             let content = content?;
             let club = clubs::insert(conn, tenant, &content.name, &content.time_zone, now)?;
             let location = format!("/v1/clubs/{}", club.club_id);
-            Reply::created(location, club.version, &ClubAnswer::from(club))
+            Reply::created(location, club.version, &ClubAnswer::of(club, false))
         },
     )
     .await

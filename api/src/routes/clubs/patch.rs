@@ -40,7 +40,7 @@ pub async fn patch(
     _path: web::Path<ClubId>,
     request: WriteRequest,
 ) -> Result<Reply, Problem> {
-    let patch = request.clone();
+    let (patch, sandbox) = (request.clone(), app.is_sandbox());
     write::run(&app, scope.caller, &request, move |change| {
         let tenant = change.tenant();
         let mut club = clubs::find(change.conn, tenant)?.ok_or_else(Problem::not_found)?;
@@ -50,7 +50,7 @@ pub async fn patch(
         if (&new.name, &new.time_zone) != (&club.name, &club.time_zone) {
             club = clubs::update(change.conn, tenant, club.version, &new.name, &new.time_zone)?;
         }
-        Reply::ok(club.version, &ClubAnswer::from(club))
+        Reply::ok(club.version, &ClubAnswer::of(club, sandbox))
     })
     .await
 }

@@ -38,5 +38,5 @@ pub async fn read(
         })
         .await?;
     let club = club.ok_or_else(Problem::not_found)?;
-    Ok(found(club.version, &ClubAnswer::from(club)))
+    Ok(found(club.version, &ClubAnswer::of(club, app.is_sandbox())))
 }

@@ -18,6 +18,7 @@ use crate::services::plans::input as plans;
 use crate::services::policy::rehearsal;
 use crate::services::roster::sources::{self, fetch};
 use crate::services::roster::{input as roster, oneroster};
+use crate::services::sandboxes;
 use crate::services::sessions::{bulk, draft};
 use crate::services::{
     absences, calendars, contact_checks, events, exercises, mail_hold, page_link, table, write,
@@ -48,7 +49,8 @@ use crate::web::{body, page, range, write as requests};
     "changes": {"reach_back_days": null},
     "tokens": {"token_bytes": 8_192, "clock_skew_seconds": 10, "page_link_seconds": 604_800},
     "webhooks": {"answer_seconds": 20, "answer_bytes": 64_000, "tried_seconds": 272_105, "old_secret_seconds": 86_400},
-    "mail": {"mails": 500, "window_seconds": 86_400}}))]
+    "mail": {"mails": 500, "window_seconds": 86_400},
+    "sandboxes": {"sandboxes": 8, "kept_seconds": 604_800, "forward_seconds": 31_449_600, "all_forward_seconds": 314_496_000}}))]
 pub struct LimitsAnswer {
     /// Of every request.
     requests: RequestLimits,
@@ -76,6 +78,8 @@ pub struct LimitsAnswer {
     webhooks: WebhookLimits,
     /// Of a club's mail.
     mail: MailLimits,
+    /// Of sandboxes.
+    sandboxes: SandboxLimits,
 }
 
 impl LimitsAnswer {
@@ -97,6 +101,7 @@ impl LimitsAnswer {
             tokens: TokenLimits::of(&app.config),
             webhooks: WebhookLimits::enforced(),
             mail: MailLimits::of(&app.config),
+            sandboxes: SandboxLimits::enforced(),
         }
     }
 }
@@ -444,6 +449,30 @@ impl MailLimits {
         Self {
             mails: config.mail_quota,
             window_seconds: mail_hold::SPAN.as_secs(),
+        }
+    }
+}
+
+/// Limits of sandboxes, where there are any.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct SandboxLimits {
+    /// Most sandboxes at once.
+    sandboxes: usize,
+    /// One ends after this time.
+    kept_seconds: i64,
+    /// As far as a clock goes in one call.
+    forward_seconds: i64,
+    /// As far as it goes from where it began.
+    all_forward_seconds: i64,
+}
+
+impl SandboxLimits {
+    fn enforced() -> Self {
+        Self {
+            sandboxes: sandboxes::MOST,
+            kept_seconds: sandboxes::KEPT.as_secs(),
+            forward_seconds: sandboxes::AT_ONCE.as_secs(),
+            all_forward_seconds: sandboxes::IN_ALL.as_secs(),
         }
     }
 }

@@ -22,7 +22,7 @@ use crate::store::retention::settings::{self, SettingsVersion};
 use crate::store::{Clubs, Conn, Tenant, subject_records};
 
 /// From when on a night's run is made, in the club's zone.
-const HOUR: Time = Time::constant(3, 0, 0, 0);
+pub const HOUR: Time = Time::constant(3, 0, 0, 0);
 /// Athletes erased in one run: the club's writers wait for as long. The rest goes on the next nights.
 const MOST: usize = 100;
 

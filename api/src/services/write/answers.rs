@@ -66,14 +66,29 @@ impl KeptKey {
             fingerprint: key.fingerprint,
         }
     }
+
+    /// Whether a request repeats the one of this key.
+    ///
+    /// # Errors
+    /// `idempotency_key_reused` where it has other content.
+    pub fn is_repeated_by(&self, other: &Self) -> Result<bool, Problem> {
+        match self.hash == other.hash {
+            true if self.fingerprint != other.fingerprint => Err(reused()),
+            is_same => Ok(is_same),
+        }
+    }
+}
+
+fn reused() -> Problem {
+    Problem::new(
+        Code::IdempotencyKeyReused,
+        "This Idempotency-Key came with other content before; use a new key for new content.",
+    )
 }
 
 fn replay(stored: StoredAnswer, key: &KeptKey) -> Result<Reply, Problem> {
     if stored.fingerprint != key.fingerprint.as_slice() {
-        return Err(Problem::new(
-            Code::IdempotencyKeyReused,
-            "This Idempotency-Key came with other content before; use a new key for new content.",
-        ));
+        return Err(reused());
     }
     if stored.erased {
         return Err(answer_erased(stored.status));
