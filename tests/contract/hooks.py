@@ -50,7 +50,8 @@ def exchange(values, deleted=None) -> None:
         return
     for name, value in values.items():
         exchange(value)
-        if name in KNOWN and is_id(value) and CHOICE.random() < 0.9:
+        # Exercises are named by codes.
+        if name in KNOWN and (is_id(value) or name == "exercise") and CHOICE.random() < 0.9:
             known = KNOWN[name]
             if name == deleted and len(known) > 1:
                 values[name] = CHOICE.choice(known[1:])
@@ -76,6 +77,9 @@ def before_call(_context, case, _kwargs) -> None:
     named = re.findall(r"{(\w+)}", case.path)
     exchange(case.path_parameters, deleted=named[-1] if named and case.method == "DELETE" else None)
     exchange(case.body)
+    # They are of the second athlete; see world.py.
+    if "sign_off_id" in named and CHOICE.random() < 0.7:
+        case.path_parameters["athlete_id"] = KNOWN["athlete_id"][1]
     # What one request erases the others would not find.
     if case.operation.path.endswith("/erasure") and str((case.query or {}).get("dry_run", "false")).lower() == "false":
         case.query = {**(case.query or {}), "dry_run": "true"}

@@ -1,4 +1,5 @@
-"""Operations that random requests may never get accepted, each with its reason. The list may only shrink: `AT_MOST` is lowered with it."""
+"""Operations that random requests may never get accepted, each with its reason. The list may only shrink, and `AT_MOST` is lowered with it;
+it grows only by what a setting leaves off."""
 
 MAY_BE_NEVER_ACCEPTED = {
     "open_page": "the link is signed; no random text is one",

@@ -57,6 +57,10 @@ class Document:
         return names
 
 
+OWN_EXERCISES = ("bench_hop", "mat_hop", "sand_hop")
+SIGN_OFFS = tuple(f"0199a1b2-7c3d-7e4f-8a5b-51000000000{number}" for number in range(3))
+
+
 class World:
     """The club, and the known ids by the name of the parameter that takes them."""
 
@@ -77,7 +81,7 @@ class World:
         self.bodies["PUT /v1/clubs/{club_id}/calendars/{calendar_id}"] = [CALENDAR]
         service.command("close-week", "--week", "2026-W46")
         # There are no sandboxes, and none has a live club's id.
-        self.ids = {"club_id": {club.id}, "sandbox_id": {club.id}}
+        self.ids = {"club_id": {club.id}, "sandbox_id": {club.id}, "exercise": set(OWN_EXERCISES), "sign_off_id": set(SIGN_OFFS)}
         for _ in range(2):
             self._collect(document)
         for name in document.ids() - self.ids.keys():
@@ -159,9 +163,12 @@ class World:
         self.bodies["PUT /v1/clubs/{club_id}/exercises/{exercise}"] = [hop]
         self.bodies["PUT /v1/clubs/{club_id}/athletes/{athlete_id}/sign-offs/{sign_off_id}"] = [watched]
         token = self.service.token("strength_coach", self.club)
-        for number, code in ((1, "squat"), (2, "press_up")):
-            path = f"/v1/clubs/{self.club}/athletes/{min(club.athletes)}/sign-offs/0199a1b2-7c3d-7e4f-8a5b-51000000000{number}"
-            self.service.call("PUT", path, token, {**watched, "exercise": code})
+        for code in OWN_EXERCISES:
+            self.service.call("PUT", f"/v1/clubs/{self.club}/exercises/{code}", token, hop)
+        # Not of the first athlete: the random caller is of her family, and signs nothing of hers off.
+        signed_off = f"/v1/clubs/{self.club}/athletes/{sorted(club.athletes)[1]}/sign-offs"
+        for sign_off, code in zip(SIGN_OFFS, ("squat", "press_up", "hip_hinge")):
+            self.service.call("PUT", f"{signed_off}/{sign_off}", token, {**watched, "exercise": code})
 
     def _count(self, session: str):
         counts = {"landings": {"both_feet": 61, "left_foot": 51, "right_foot": 51, "loaded": 15, "hands": 24}, "throws": 80, "basis": "counted"}
