@@ -192,9 +192,11 @@ impl Catalogue {
     /// use std::collections::BTreeSet;
     /// use plimsoll_domain::exercises::{Catalogue, ExerciseCode};
     /// let catalogue = Catalogue::of([]);
-    /// let held = ExerciseCode::parse("step_off_landing_both_feet").unwrap();
-    /// let next = catalogue.next_after(&held, &BTreeSet::from([held.clone()]));
+    /// let [squat, held] = ["squat", "step_off_landing_both_feet"].map(|code| ExerciseCode::parse(code).unwrap());
+    /// let next = catalogue.next_after(&held, &BTreeSet::from([squat, held.clone()]));
     /// assert!(next.iter().any(|one| one.code.as_str() == "block_jump"));
+    /// // The landing builds on the squat: without it, it leads nowhere.
+    /// assert!(catalogue.next_after(&held, &BTreeSet::from([held.clone()])).is_empty());
     /// ```
     #[must_use]
     pub fn next_after(
