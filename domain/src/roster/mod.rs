@@ -158,6 +158,13 @@ impl Plan {
     pub const fn is_large_removal(&self) -> bool {
         self.leaving * 5 > self.members
     }
+
+    /// Whether a row of somebody can be taken.
+    #[must_use]
+    pub fn takes_somebody(&self) -> bool {
+        let mut named = self.people.iter().filter(|person| !person.rows.is_empty());
+        named.any(|person| !matches!(person.outcome, Outcome::Rejected(_)))
+    }
 }
 
 /// Plans how the current roster becomes the one that comes in.

@@ -217,6 +217,26 @@ on_both_databases! {
         basic.respond_with(people(0..11)).expect(1).mount(&register).await;
         assert!(pull(&server, "2026-11-14T17:00:00+01:00"));
         assert_eq!((athletes(&app).await, &app.get(SOURCE).await.expect(200)["failing_since"]), (11, &Value::Null));
+        // Of a roster in which every row is wrong, neither its new squad is kept nor the tenth and eleventh taken to have left.
+        let whole = server.tables();
+        let wrong = |number| {
+            let mut wrong = person(number);
+            wrong["born"] = json!("in spring");
+            wrong["teams"][0]["code"] = json!("u18");
+            wrong
+        };
+        let wrong: Vec<Value> = (0..9).map(wrong).collect();
+        register.reset().await;
+        let answer = ResponseTemplate::new(200).set_body_json(json!({ "people": wrong }));
+        Mock::given(method("GET")).respond_with(answer).mount(&register).await;
+        let told = |pulled: &Answer| (pulled["outcome"].clone(), pulled["problem"]["code"].clone(), pulled["roster"]["rejected"].clone());
+        let tried = app.post(format!("{SOURCE}/pull"), json!({})).dry_run().await.expect(200);
+        assert_eq!(told(&tried), (json!("failed"), json!("all_rejected"), json!(9)));
+        let pulled = app.post(format!("{SOURCE}/pull"), json!({})).await.expect(200);
+        assert_eq!(told(&pulled), (json!("failed"), json!("all_rejected"), Value::Null));
+        for table in ["athlete_versions", "memberships", "guardian_links", "squads"] {
+            assert_eq!(server.tables()[table], whole[table], "{table}");
+        }
     }
 
     async fn instances_share_a_pull_and_one_that_was_killed_is_made_up_for(database: Database) {

@@ -11,12 +11,13 @@ pub mod sources;
 
 use std::collections::BTreeSet;
 
-use plimsoll_domain::roster::{self, Incoming, Mode};
+use plimsoll_domain::roster::{self, Incoming, Mode, Plan};
 
 use crate::error::{Code, Problem};
 use crate::services::write::Change;
 use crate::services::zones;
 use answer::RosterAnswer;
+use check::Checked;
 use current::Stored;
 use input::Sent;
 
@@ -31,6 +32,75 @@ pub struct Taking {
     pub dry_run: bool,
 }
 
+/// A roster held against the one that is there, before anything is changed.
+pub struct Planned<'a> {
+    sent: &'a Sent,
+    stored: Stored,
+    checked: Checked,
+    incoming: Incoming,
+    source: String,
+    plan: Plan,
+}
+
+impl<'a> Planned<'a> {
+    /// Reads what is there and plans how it becomes what was sent.
+    ///
+    /// # Errors
+    /// Those of the database.
+    pub fn new(change: &mut Change<'_>, sent: &'a Sent, mode: Mode) -> Result<Self, Problem> {
+        let (tenant, at) = (change.tenant(), change.at());
+        let today = zones::club_date(change.conn, tenant, at)?;
+        let stored = Stored::read(change)?;
+        let mut checked = check::check(sent, today);
+        let known: BTreeSet<&str> = stored.external_ids().collect();
+        let is_meant = |key: &str| !sent.only_if_known.contains(key) || known.contains(key);
+        checked.people.retain(|person| is_meant(&person.key));
+        let source = change.source().to_owned();
+        let incoming = Incoming {
+            mode,
+            today,
+            squads: checked.squads.clone(),
+            people: checked.people.clone(),
+            has_nameless: !checked.nameless.is_empty(),
+        };
+        let plan = roster::plan(&stored.current(&source), &incoming);
+        Ok(Self {
+            sent,
+            stored,
+            checked,
+            incoming,
+            source,
+            plan,
+        })
+    }
+
+    /// Whether it names everybody and more than a fifth of the members would leave.
+    pub fn is_large_removal(&self) -> bool {
+        self.incoming.mode == Mode::Full && self.plan.is_large_removal()
+    }
+
+    /// Whether it has rows of athletes and none of them can be taken.
+    pub fn takes_nobody(&self) -> bool {
+        !self.sent.athletes.is_empty() && !self.plan.takes_somebody()
+    }
+
+    /// Takes it over.
+    ///
+    /// # Errors
+    /// Those of the database; what is wrong with rows is in the answer.
+    pub fn apply(self, change: &mut Change<'_>, dry_run: bool) -> Result<RosterAnswer, Problem> {
+        let applied = apply::apply(change, &self.stored, &self.plan)?;
+        let terms = (&self.incoming, self.source, dry_run);
+        Ok(answer::answer(
+            self.sent,
+            &self.checked,
+            (&self.plan, &applied),
+            &self.stored,
+            terms,
+        ))
+    }
+}
+
 /// Takes a roster over.
 ///
 /// # Errors
@@ -40,36 +110,13 @@ pub fn import(
     sent: &Sent,
     taking: Taking,
 ) -> Result<RosterAnswer, Problem> {
-    let (tenant, at) = (change.tenant(), change.at());
-    let today = zones::club_date(change.conn, tenant, at)?;
-    let stored = Stored::read(change)?;
-    let mut checked = check::check(sent, today);
-    let known: BTreeSet<&str> = stored.external_ids().collect();
-    let is_meant = |key: &str| !sent.only_if_known.contains(key) || known.contains(key);
-    checked.people.retain(|person| is_meant(&person.key));
-    let source = change.source().to_owned();
-    let incoming = Incoming {
-        mode: taking.mode,
-        today,
-        squads: checked.squads.clone(),
-        people: checked.people.clone(),
-        has_nameless: !checked.nameless.is_empty(),
-    };
-    let plan = roster::plan(&stored.current(&source), &incoming);
-    if plan.is_large_removal() && taking.mode == Mode::Full && !taking.confirm_large_removal {
-        let (leaving, members) = (plan.leaving, plan.members);
+    let planned = Planned::new(change, sent, taking.mode)?;
+    if planned.is_large_removal() && !taking.confirm_large_removal {
+        let (leaving, members) = (planned.plan.leaving, planned.plan.members);
         let detail = format!(
             "{leaving} of {members} members would leave, which needs confirm_large_removal=true."
         );
         return Err(Problem::new(Code::LargeRemoval, detail));
     }
-    let applied = apply::apply(change, &stored, &plan)?;
-    let terms = (&incoming, source, taking.dry_run);
-    Ok(answer::answer(
-        sent,
-        &checked,
-        (&plan, &applied),
-        &stored,
-        terms,
-    ))
+    planned.apply(change, taking.dry_run)
 }

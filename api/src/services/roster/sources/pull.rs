@@ -9,9 +9,9 @@ use super::fetch::{Failure, Fetched, Roster};
 use super::problem::{PullProblem, PullProblemAnswer};
 use super::settings::Settings;
 use crate::auth::tenant::Caller;
-use crate::error::{Code, Problem};
+use crate::error::Problem;
+use crate::services::roster::Planned;
 use crate::services::roster::answer::RosterAnswer;
-use crate::services::roster::{self, Taking};
 use crate::services::write::Change;
 use crate::store::Tenant;
 use crate::store::roster_sources::{self, StoredRosterSource};
@@ -37,12 +37,13 @@ pub struct PullAnswer {
     /// Whether nothing was stored because the call was a trial.
     pub dry_run: bool,
     /// `applied`, `unchanged` (the app says that it is the roster that was taken last), `held` (more than a fifth of the members would
-    /// leave, and nobody has confirmed it) or `failed`. Held and failed change nothing, but for `all_rejected`, whose squads are kept.
+    /// leave, and nobody has confirmed it) or `failed`. Held and failed change nothing.
     #[schema(value_type = String)]
     pub outcome: &'static str,
     /// Why it was held or failed.
     pub problem: Option<PullProblemAnswer>,
-    /// What became of each row; null where none was taken. In a trial of what would be held it is what a confirmation would do.
+    /// What became of each row; null where none was taken. A trial shows it where the roster is held or none of its rows can be taken: what
+    /// a confirmation would do, or what is wrong with the rows.
     pub roster: Option<RosterAnswer>,
 }
 
@@ -122,26 +123,14 @@ fn import(
     fetched: Roster,
     how: How,
 ) -> Result<Imported, Problem> {
-    let mut taking = Taking {
-        mode: Settings::of(next)?.plan()?.mode,
-        confirm_large_removal: how.confirm_large_removal,
-        dry_run: how.dry_run,
-    };
-    let answer = match roster::import(change, &fetched.sent, taking) {
-        Ok(answer) => answer,
-        // It is found before anything is changed.
-        Err(Problem {
-            code: Code::LargeRemoval,
-            ..
-        }) => {
-            taking.confirm_large_removal = true;
-            let planned = how
-                .dry_run
-                .then(|| roster::import(change, &fetched.sent, taking));
-            return Ok((Err(PullProblem::LargeRemoval.into()), planned.transpose()?));
-        }
-        Err(problem) => return Err(problem),
-    };
+    let mode = Settings::of(next)?.plan()?.mode;
+    let planned = Planned::new(change, &fetched.sent, mode)?;
+    if let Some(problem) = refusal(&planned, how) {
+        // A trial is undone, and shows what is wrong with the rows, or what a confirmation would do.
+        let shown = how.dry_run.then(|| planned.apply(change, true));
+        return Ok((Err(problem.into()), shown.transpose()?));
+    }
+    let answer = planned.apply(change, how.dry_run)?;
     let counts = PullCounts::of(&answer, fetched.pages);
     let counts_kept = serde_json::to_value(&counts).map_err(|error| Problem::internal(&error))?;
     next.last_counts = Some(counts_kept);
@@ -150,12 +139,16 @@ fn import(
         0 => fetched.validators,
         _ => (None, None),
     };
-    let outcome = if counts.rows > 0 && counts.rejected == counts.rows {
-        Err(PullProblem::AllRejected.into())
-    } else {
-        Ok("applied")
-    };
-    Ok((outcome, Some(answer)))
+    Ok((Ok("applied"), Some(answer)))
+}
+
+/// Why a roster is not taken over at all.
+fn refusal(planned: &Planned<'_>, how: How) -> Option<PullProblem> {
+    if planned.takes_nobody() {
+        return Some(PullProblem::AllRejected);
+    }
+    let is_held = planned.is_large_removal() && !how.confirm_large_removal;
+    is_held.then_some(PullProblem::LargeRemoval)
 }
 
 /// Notes that a source that is due could not be worked on, so that it does not keep others waiting.
