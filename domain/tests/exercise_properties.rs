@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use plimsoll_domain::contacts::Landing;
 use plimsoll_domain::exercises::{
-    Catalogue, CatalogueError, CatalogueExercise, ExerciseCode, ExerciseSides, JumpStep,
+    Catalogue, CatalogueError, CatalogueExercise, ExerciseCode, ExerciseSides, JumpStep, Progress,
     TrainingCategory,
 };
 use proptest::prelude::*;
@@ -103,7 +103,7 @@ proptest! {
             }
             let last = pick.get(&open).code.clone();
             signed.insert(last.clone());
-            for next in catalogue.next_after(&last, &signed) {
+            for next in Progress::new(&catalogue, signed.clone()).next_after(&last) {
                 prop_assert!(!signed.contains(&next.code));
                 prop_assert_eq!(catalogue.missing(&next.code, &signed), Some(Vec::new()));
             }
@@ -192,9 +192,8 @@ fn any_of_equal_choice_leads_on_and_a_withdrawn_step_stops_what_follows() {
     let catalogue = Catalogue::of([]);
     let codes = |texts: &[&str]| texts.iter().map(|text| code(text)).collect::<BTreeSet<_>>();
     let next = |after: &str, signed: &[&str]| {
-        let next = catalogue
-            .next_after(&code(after), &codes(signed))
-            .into_iter();
+        let progress = Progress::new(&catalogue, codes(signed));
+        let next = progress.next_after(&code(after)).into_iter();
         next.map(|one| one.code.to_string()).collect::<Vec<_>>()
     };
     let held = "step_off_landing_both_feet";

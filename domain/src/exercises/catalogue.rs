@@ -186,36 +186,17 @@ impl Catalogue {
         Some(before.filter(|one| !met(one)).collect())
     }
 
-    /// What may be signed off next, having built on an exercise: what names it, or one of equal choice with it, and misses nothing.
-    ///
-    /// ```
-    /// use std::collections::BTreeSet;
-    /// use plimsoll_domain::exercises::{Catalogue, ExerciseCode};
-    /// let catalogue = Catalogue::of([]);
-    /// let [squat, held] = ["squat", "step_off_landing_both_feet"].map(|code| ExerciseCode::parse(code).unwrap());
-    /// let next = catalogue.next_after(&held, &BTreeSet::from([squat, held.clone()]));
-    /// assert!(next.iter().any(|one| one.code.as_str() == "block_jump"));
-    /// // The landing builds on the squat: without it, it leads nowhere.
-    /// assert!(catalogue.next_after(&held, &BTreeSet::from([held.clone()])).is_empty());
-    /// ```
-    #[must_use]
-    pub fn next_after(
+    /// Exercises that name an exercise, or one of equal choice with it, as what comes before them.
+    pub(super) fn building_on(
         &self,
         code: &ExerciseCode,
-        signed_off: &BTreeSet<ExerciseCode>,
-    ) -> Vec<&CatalogueExercise> {
-        let standing = self.standing(signed_off);
-        if !standing.contains(code) {
-            return Vec::new();
-        }
-        let builds_on = |one: &&CatalogueExercise| {
+    ) -> impl Iterator<Item = &CatalogueExercise> {
+        let choices: BTreeSet<&ExerciseCode> = self.choices(code).map(|one| &one.code).collect();
+        let names_one = move |one: &&CatalogueExercise| {
             let mut before = one.prerequisites.iter();
-            before.any(|before| self.choices(before).any(|one| one.code == *code))
+            before.any(|before| choices.contains(before))
         };
-        let all = self.0.values().filter(builds_on);
-        let open = all.filter(|one| !signed_off.contains(&one.code));
-        open.filter(|one| self.missing(&one.code, &standing) == Some(Vec::new()))
-            .collect()
+        self.0.values().filter(names_one)
     }
 }
 

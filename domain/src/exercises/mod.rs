@@ -6,11 +6,13 @@
 
 mod catalogue;
 mod code;
+mod progress;
 mod sequence;
 mod shipped;
 
 pub use catalogue::{Catalogue, CatalogueError};
 pub use code::{ExerciseCode, ExerciseCodeError};
+pub use progress::Progress;
 pub use sequence::JumpStep;
 
 use crate::coded::coded_enum;

@@ -6,6 +6,7 @@ use utoipa::ToSchema;
 
 use crate::error::Problem;
 use crate::services::history::History;
+use crate::services::sign_offs;
 
 /// A technique that somebody watched and signed off. It clears nobody.
 #[derive(Debug, Serialize, ToSchema)]
@@ -30,19 +31,16 @@ impl SignedOff {
     /// All of a history, by day.
     pub(super) fn all(history: &History) -> Result<Vec<Self>, Problem> {
         let all = &history.sign_offs;
-        let signed = all.signed();
+        let progress = all.progress();
         let told = all.all.iter().map(|one| {
             let exercise = &one.content.exercise;
-            let next = match one.version.deleted {
-                true => Vec::new(),
-                false => all.next_after(exercise, &signed),
-            };
-            let names: Vec<String> = next.into_iter().map(|next| next.name).collect();
+            let next = sign_offs::next_after(one, &progress).into_iter();
+            let names: Vec<&str> = next.map(|next| next.name.as_str()).collect();
             Ok(Self {
                 exercise: all.catalogue.name(exercise)?,
                 signed_on: one.content.signed_on,
                 by_role: one.content.watched_role.clone(),
-                state: all.state(one, &signed).code(),
+                state: sign_offs::state(one, &progress).code(),
                 next: (!names.is_empty()).then(|| names.join("; ")),
             })
         });

@@ -1,10 +1,8 @@
 //! A sign-off as it is answered.
 
-use std::collections::BTreeSet;
-
 use jiff::Timestamp;
 use jiff::civil::Date;
-use plimsoll_domain::exercises::ExerciseCode;
+use plimsoll_domain::exercises::Progress;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -96,16 +94,13 @@ impl SignOffAnswer {
     pub(super) fn new(
         stored: &Versioned<SignOff>,
         all: &SignOffs,
-        signed: &BTreeSet<ExerciseCode>,
+        progress: &Progress<'_>,
         caller: &Caller,
     ) -> Result<Self, Problem> {
         let Versioned { content, version } = stored;
         let text =
             |private: &Option<Private<String>>| private.as_ref().map(|text| text.to_string());
-        let next = match version.deleted {
-            true => Vec::new(),
-            false => all.next_after(&content.exercise, signed),
-        };
+        let next = super::next_after(stored, progress).into_iter();
         Ok(Self {
             sign_off_id: content.sign_off_id,
             athlete_id: content.athlete_id,
@@ -116,13 +111,13 @@ impl SignOffAnswer {
             by_role: content.watched_role.clone(),
             by_subject: caller.is_staff().then(|| content.watched_by.clone()),
             note: text(&content.note),
-            state: all.state(stored, signed).code(),
+            state: super::state(stored, progress).code(),
             withdrawn: version.deleted.then(|| Withdrawn {
                 at: version.received_at,
                 by_role: version.acting_role.clone(),
                 reason: text(&content.reason),
             }),
-            next: next.into_iter().map(|next| next.code).collect(),
+            next: next.map(|next| next.code.to_string()).collect(),
             received_at: version.received_at,
             version: version.number,
         })

@@ -10,7 +10,7 @@ pub use input::SignOffInput;
 
 use std::collections::BTreeSet;
 
-use plimsoll_domain::exercises::ExerciseCode;
+use plimsoll_domain::exercises::{CatalogueExercise, ExerciseCode, Progress};
 
 use super::clinician::not_about_herself;
 use super::exercises::ClubCatalogue;
@@ -51,9 +51,9 @@ impl SignOffs {
 
     /// Each as it is answered to a caller.
     pub fn answers(&self, caller: &Caller) -> Result<Vec<SignOffAnswer>, Problem> {
-        let signed = self.signed();
+        let progress = self.progress();
         let all = self.all.iter();
-        all.map(|one| SignOffAnswer::new(one, self, &signed, caller))
+        all.map(|one| SignOffAnswer::new(one, self, &progress, caller))
             .collect()
     }
 
@@ -64,51 +64,39 @@ impl SignOffs {
     pub fn answer(&self, id: SignOffId, caller: &Caller) -> Result<SignOffAnswer, Problem> {
         let found = self.all.iter().find(|one| one.content.sign_off_id == id);
         let found = found.ok_or_else(Problem::not_found)?;
-        SignOffAnswer::new(found, self, &self.signed(), caller)
+        SignOffAnswer::new(found, self, &self.progress(), caller)
     }
 
-    /// The exercises signed off and not withdrawn.
-    pub fn signed(&self) -> BTreeSet<ExerciseCode> {
-        codes(self.standing())
+    /// What is signed off and not withdrawn, and where it leads.
+    pub fn progress(&self) -> Progress<'_> {
+        Progress::new(&self.catalogue.catalogue, codes(self.not_withdrawn()))
     }
 
-    /// The names of what may come next after an exercise.
-    pub fn next_after(&self, exercise: &str, signed: &BTreeSet<ExerciseCode>) -> Vec<Next> {
-        let Ok(code) = ExerciseCode::parse(exercise) else {
-            return Vec::new();
-        };
-        let next = self.catalogue.catalogue.next_after(&code, signed);
-        let next = next.into_iter().map(|one| Next {
-            code: one.code.to_string(),
-            name: one.name.clone(),
-        });
-        next.collect()
-    }
-
-    /// How a sign-off stands.
-    pub fn state(&self, one: &Versioned<SignOff>, signed: &BTreeSet<ExerciseCode>) -> SignOffState {
-        let standing = self.catalogue.catalogue.standing(signed);
-        let stands = |code: &ExerciseCode| code.as_str() == one.content.exercise;
-        match (one.version.deleted, standing.iter().any(stands)) {
-            (true, _) => SignOffState::Withdrawn,
-            (false, true) => SignOffState::Standing,
-            (false, false) => SignOffState::StepBeforeMissing,
-        }
-    }
-
-    fn standing(&self) -> impl Iterator<Item = &SignOff> {
-        let standing = self.all.iter().filter(|one| !one.version.deleted);
-        standing.map(|one| &one.content)
+    fn not_withdrawn(&self) -> impl Iterator<Item = &SignOff> {
+        let left = self.all.iter().filter(|one| !one.version.deleted);
+        left.map(|one| &one.content)
     }
 }
 
-/// An exercise that may come next.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Next {
-    /// Its code.
-    pub code: String,
-    /// Its name.
-    pub name: String,
+/// What may come next after a sign-off; nothing after one that was withdrawn.
+pub fn next_after<'a>(
+    one: &Versioned<SignOff>,
+    progress: &Progress<'a>,
+) -> Vec<&'a CatalogueExercise> {
+    match ExerciseCode::parse(&one.content.exercise) {
+        Ok(code) if !one.version.deleted => progress.next_after(&code),
+        _ => Vec::new(),
+    }
+}
+
+/// How a sign-off stands.
+pub fn state(one: &Versioned<SignOff>, progress: &Progress<'_>) -> SignOffState {
+    let is_it = |code: &ExerciseCode| code.as_str() == one.content.exercise;
+    match (one.version.deleted, progress.standing().iter().any(is_it)) {
+        (true, _) => SignOffState::Withdrawn,
+        (false, true) => SignOffState::Standing,
+        (false, false) => SignOffState::StepBeforeMissing,
+    }
 }
 
 /// Signs an exercise off, or changes the date or the note. `current` is what is stored under the id.
@@ -179,7 +167,7 @@ fn misfit(
         let allowed = current.content.exercise.clone();
         return Ok(Some(fault(Code::IdTaken).allowed(allowed)));
     }
-    let mut standing = others.standing();
+    let mut standing = others.not_withdrawn();
     let same = |one: &SignOff| one.exercise == *given && one.sign_off_id != sign_off.sign_off_id;
     if standing.any(same) {
         return Ok(Some(fault(Code::SignedOffAlready)));
@@ -187,7 +175,7 @@ fn misfit(
     let known = ExerciseCode::parse(given).ok();
     let exercises = &others.catalogue.catalogue;
     let by_then = others
-        .standing()
+        .not_withdrawn()
         .filter(|one| one.signed_on <= sign_off.signed_on);
     let by_then = exercises.standing(&codes(by_then));
     let missing = known.and_then(|code| {
