@@ -35,6 +35,7 @@ FROM unnest(ARRAY[
     'exercises',
     'sign_offs',
     'guardian_links',
+    'second_copies',
     'licences',
     'restrictions',
     'clearance_records',

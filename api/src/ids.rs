@@ -61,6 +61,8 @@ id! {
     AthleteId,
     /// One athlete's time in one squad.
     MembershipId,
+    /// A new athlete who is perhaps one that was known.
+    SecondCopyId,
     /// The time in which somebody is an athlete's guardian.
     GuardianLinkId,
     /// A session report, whatever its version.

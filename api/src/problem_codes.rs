@@ -114,6 +114,12 @@ codes! {
     SourceChanged "source_changed" 409 "The source was changed meanwhile"
         cause "Somebody changed or removed the roster source, or it was pulled by itself, while its pages were fetched; nothing was taken."
         remedy "Read the source, and pull again.";
+    SecondCopyJoined "second_copy_joined" 409 "One of the records is part of another already"
+        cause "The second record was taken for the same person as another one before, or is one that others were taken to be."
+        remedy "Decide two_people or open for that other pair first.";
+    SecondCopyHasRecords "second_copy_has_records" 409 "The second record holds more than can be carried over"
+        cause "Results of tests, restrictions, consents, sign-offs and the like are decided about one person and never moved to another record."
+        remedy "Enter what still holds for the first record and remove it from the second, or leave them two records.";
     PreconditionFailed "precondition_failed" 412 "It has changed since you read it"
         cause "The If-Match value is not the current ETag."
         remedy "Read it again, apply your change to what is there now, and send the new ETag.";

@@ -146,6 +146,7 @@ class World:
         practice = {"text_contains": "practice", "setting": "club", "kind": "practice", "squads": [squad]}
         for name in ("Sports hall", "School hall"):
             self._post("calendars", "integration", {"name": name, "rules": [practice]})
+        self._enter_twice()
         for name in ("register", "office"):
             self._pull_from(name)
         usual = {"weekly_minutes": {"low": 240, "high": 360}, "rpe": {"low": 4, "high": 6}}
@@ -175,6 +176,13 @@ class World:
         self.bodies["PUT /v1/clubs/{club_id}/sessions/{session_id}/contacts"] = [counts]
         token = self.service.token("integration", self.club)
         self.service.call("PUT", f"/v1/clubs/{self.club}/sessions/{session}/contacts", token, counts)
+
+    def _enter_twice(self):
+        """Two people of a roster who are perhaps one."""
+        alike = [{"external_id": key, "display_name": name, "birth_date": "2011-05-02"} for key, name in (("P-9001", "Runa Falk"), ("P-9002", "Runa Holm"))]
+        token = self.service.token("integration", self.club)
+        self.service.call("POST", f"/v1/clubs/{self.club}/roster/imports?mode=delta", token, {"athletes": alike})
+        self.bodies["PATCH /v1/clubs/{club_id}/roster/second-copies/{second_copy_id}"] = [{"decision": "same_person"}, {"decision": "two_people"}]
 
     def _pull_from(self, name: str):
         """A roster app on a host that is never found (RFC 2606), pulled by hand."""

@@ -54,6 +54,8 @@ pub struct Writes {
     calendars: [String; 2],
     /// To be changed, and to be removed.
     sources: [String; 2],
+    /// Of two people whom a roster named.
+    second_copy: String,
     revocation: String,
     /// To be changed, and to be removed.
     endpoints: [String; 2],
@@ -133,6 +135,7 @@ impl Writes {
             let made = app.post("calendars", calendar(&squad, name)).await;
             calendars.push(made.expect(201).string("calendar_id"));
         }
+        let second_copy = two_alike(&app).await;
         let sources = SOURCES.map(str::to_owned);
         for id in &sources {
             let path = format!("roster/sources/{id}");
@@ -224,6 +227,7 @@ impl Writes {
             events: events.try_into().expect("two events"),
             calendars: calendars.try_into().expect("two calendars"),
             sources,
+            second_copy,
             revocation: revocation.string("revocation_id"),
             operator: server.as_role("operator"),
             club,
@@ -263,6 +267,7 @@ impl Writes {
             &self.link_elsewhere,
             &self.hold,
             &self.attendance,
+            &self.second_copy,
             &self.flag,
             &self.revocation,
             &self.notice,
@@ -309,6 +314,7 @@ impl Writes {
             "{event_id}" => self.events[0].clone(),
             "{calendar_id}" => self.calendars[0].clone(),
             "{source_id}" => self.sources[0].clone(),
+            "{second_copy_id}" => self.second_copy.clone(),
             "{attendance_id}" => self.attendance.clone(),
             "{flag_id}" => self.flag.clone(),
             "{revocation_id}" => self.revocation.clone(),
@@ -567,6 +573,12 @@ impl Writes {
             }
             ("POST", "/roster/sources/{source_id}/pull") => {
                 app.post(format!("{pulled}/pull"), json!({}))
+            }
+            ("PATCH", "/roster/second-copies/{second_copy_id}") => {
+                let admin = self.club.as_role("club_admin");
+                let decided = json!({ "decision": "two_people" });
+                let path = format!("roster/second-copies/{}", self.second_copy);
+                admin.patch(path, decided)
             }
             _ => return None,
         })
@@ -991,4 +1003,14 @@ fn person(code: &str) -> Value {
 /// A host that is never found (RFC 2606), so that nothing is sent anywhere.
 fn endpoint(name: &str) -> Value {
     json!({ "url": format!("https://{name}.example.invalid/notices") })
+}
+
+/// Two people of a roster who are perhaps one: the proposal's id.
+async fn two_alike(app: &Client) -> String {
+    let person = |id: &str, name: &str| json!({ "external_id": id, "display_name": name, "birth_date": "2011-05-02" });
+    let people = json!({ "athletes": [person("S-30", "Runa Falk"), person("S-31", "Runa Holm")] });
+    let import = app.post("roster/imports", people).query("mode", "delta");
+    let answer = import.await.expect(200);
+    let found = answer["second_copies"][0]["second_copy_id"].as_str();
+    found.expect("a proposal").to_owned()
 }

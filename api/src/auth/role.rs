@@ -61,6 +61,8 @@ pub enum Scope {
     ReadAthletes,
     /// Create and change athletes' roster entries.
     WriteAthletes,
+    /// Decide whether two records are one person.
+    DecideSecondCopies,
     /// Read session reports, notes included.
     ReadSessions,
     /// Give, correct and delete session reports.
@@ -259,7 +261,7 @@ impl Role {
             Role::Operator => &[ManageClubs, RunJobs, CloseWeek, ReadLimits],
             Role::ClubAdmin => &[
                 ReadClub, WriteClub, MoveClock, ReadPolicy, WritePolicy, ApprovePolicy, ReadSquads, WriteSquads,
-                ReadAthletes, WriteAthletes, ReadSchedule, WriteSchedule, ManageCalendars, RevokeTokens,
+                ReadAthletes, WriteAthletes, DecideSecondCopies, ReadSchedule, WriteSchedule, ManageCalendars, RevokeTokens,
                 ManageNotices, ApproveRecipients, ReadLicences, WriteLicences,
                 ReadRetention, ReadExercises, WriteExercises, ReadLimits,
             ],
@@ -349,6 +351,7 @@ mod tests {
         assert_eq!(who(ApproveRecipients), [Role::ClubAdmin, Role::PrivacyLead]);
         assert_eq!(who(WriteSquads), [Role::ClubAdmin, Role::Integration]);
         assert_eq!(who(WriteAthletes), [Role::ClubAdmin, Role::Integration]);
+        assert_eq!(who(DecideSecondCopies), [Role::ClubAdmin]);
     }
 
     #[test]

@@ -72,6 +72,8 @@ rights! {
     ReadAthletes
     /// Change athletes.
     WriteAthletes
+    /// Decide whether two records are one person.
+    DecideSecondCopies
     /// See session reports.
     ReadSessions
     /// Enter and change session reports.

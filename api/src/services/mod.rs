@@ -47,6 +47,7 @@ pub mod margin;
 pub mod members;
 pub mod notice_endpoints;
 pub mod notices;
+pub mod other_keys;
 pub mod page_link;
 pub mod pain_reports;
 pub mod people;

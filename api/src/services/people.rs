@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 
 use super::fields::LINE;
+use super::other_keys::{self, Named};
 use super::reach::{self, Reached};
 use super::text;
 use super::write::Change;
@@ -77,12 +78,23 @@ impl People {
         external.dedup();
         let tenant = change.tenant();
         let mut found = athletes::known(change.conn, tenant, Who::Athletes(&ids), Known::Now)?;
-        found.extend(athletes::by_external_ids(change.conn, tenant, &external)?);
+        let named = other_keys::named(change.conn, tenant, &external)?;
         let mut people = Self {
             known: HashMap::with_capacity(found.len()),
             by_external: HashMap::new(),
             reached: reach::of(change.conn, change.caller)?,
         };
+        for Named {
+            external_id,
+            athlete,
+            ..
+        } in named
+        {
+            people
+                .by_external
+                .insert(external_id, athlete.content.athlete_id);
+            found.push(athlete);
+        }
         for athlete in found {
             people.add(athlete, change.moment.home_zone())?;
         }
@@ -93,9 +105,6 @@ impl People {
         let athlete = athlete.content;
         let zone = athlete.time_zone.as_deref().unwrap_or(club_zone);
         let home = TimeZone::get(zone).map_err(|error| Problem::internal(&error))?;
-        if let Some(external_id) = athlete.external_id {
-            self.by_external.insert(external_id, athlete.athlete_id);
-        }
         self.known.insert(
             athlete.athlete_id,
             Person {

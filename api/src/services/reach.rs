@@ -5,6 +5,7 @@
 
 use std::collections::BTreeSet;
 
+use super::other_keys;
 use crate::auth::tenant::Caller;
 use crate::auth::{Reach, Reference};
 use crate::error::Problem;
@@ -52,14 +53,11 @@ pub fn of(conn: &mut Conn, caller: &Caller) -> Result<Reached, StoreError> {
         Reach::Club => Ok(Reached::Everyone),
         Reach::Athletes(references) => {
             let external = external_ids(references);
-            let found = athletes::by_external_ids(conn, tenant, &external_texts(&external))?;
-            let named = found.into_iter().filter(|athlete| {
-                external.contains(&(
-                    &athlete.content.source,
-                    athlete.content.external_id.as_deref().unwrap_or(""),
-                ))
-            });
-            let named = named.map(|athlete| athlete.content.athlete_id);
+            let found = other_keys::named(conn, tenant, &external_texts(&external))?;
+            let named = found
+                .into_iter()
+                .filter(|one| external.contains(&(&one.source, one.external_id.as_str())));
+            let named = named.map(|one| one.athlete.content.athlete_id);
             Ok(Reached::only(
                 named.chain(known_ids(references).map(AthleteId::from)),
             ))

@@ -237,6 +237,15 @@ codes! {
         /// Not sent, because its endpoint was disabled or deleted.
         Disabled = "disabled",
     }
+    /// What was decided of two records that are perhaps one person.
+    CopyDecision {
+        /// Nothing yet.
+        Open = "open",
+        /// They are one.
+        SamePerson = "same_person",
+        /// They are two, twins or namesakes.
+        TwoPeople = "two_people",
+    }
     /// What a pending delivery waits for, where it is not the other side.
     WaitingFor {
         /// The end of the club's quiet hours.

@@ -71,6 +71,7 @@ pub mod restrictions;
 pub mod retention;
 pub mod revocations;
 pub mod roster_sources;
+pub mod second_copies;
 pub mod session_contacts;
 pub mod sessions;
 pub mod shared_day_totals;
@@ -94,9 +95,9 @@ use tokio::time::{Instant, timeout, timeout_at};
 
 pub use codes::{
     AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, ChangeKind, Channel,
-    ConsentGiver, ConsentRecipient, Decision, DeliveryState, ErasureReason, EventStatus,
-    ExpectedState, FlagState, HoldEnd, HoldReason, NoticeKind, RestrictedTo, RevocationKind,
-    WaitingFor, WrittenClearance,
+    ConsentGiver, ConsentRecipient, CopyDecision, Decision, DeliveryState, ErasureReason,
+    EventStatus, ExpectedState, FlagState, HoldEnd, HoldReason, NoticeKind, RestrictedTo,
+    RevocationKind, WaitingFor, WrittenClearance,
 };
 pub use consents::DataClasses;
 pub use days::{Block, DaySet};

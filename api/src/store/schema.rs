@@ -96,6 +96,22 @@ tables! {
         deleted -> Bool,
     }
 
+    second_copies (club_id, second_copy_id, version) {
+        club_id -> Id,
+        second_copy_id -> Id,
+        athlete_id -> Id,
+        of_athlete_id -> Id,
+        decision -> Code,
+        carried -> Nullable<Document>,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
     memberships (club_id, membership_id, version) {
         club_id -> Id,
         membership_id -> Id,

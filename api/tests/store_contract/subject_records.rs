@@ -54,6 +54,7 @@ async fn every_table_and_column_is_named(on: Fixture) {
         }
         match table.hers {
             Hers::Own => assert!(has("athlete_id"), "{}", table.name),
+            Hers::OwnAnd(column) => assert!(has("athlete_id") && has(column), "{}", table.name),
             Hers::Through { column, .. } => assert!(has(column), "{}", table.name),
             Hers::Listed | Hers::Notified => {}
         }

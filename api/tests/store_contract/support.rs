@@ -11,14 +11,15 @@ use plimsoll_api::store::guardian_links::GuardianLink;
 use plimsoll_api::store::injuries::Injury;
 use plimsoll_api::store::memberships::Membership;
 use plimsoll_api::store::pain_reports::PainReport;
+use plimsoll_api::store::second_copies::SecondCopy;
 use plimsoll_api::store::session_contacts::SessionContacts;
 use plimsoll_api::store::sessions::Session;
 use plimsoll_api::store::sign_offs::SignOff;
 use plimsoll_api::store::squads::SquadContent;
 use plimsoll_api::store::test_results::TestResult;
 use plimsoll_api::store::{
-    Author, Clubs, Conn, EventStatus, MembershipRole, Moment, NameKey, Store, StoreError, Tenant,
-    athletes, clubs, memberships, sessions, squads,
+    Author, Clubs, Conn, CopyDecision, EventStatus, MembershipRole, Moment, NameKey, Store,
+    StoreError, Tenant, athletes, clubs, memberships, sessions, squads,
 };
 use plimsoll_api::testing::TestDatabase;
 use plimsoll_domain::{
@@ -232,6 +233,16 @@ impl Fixture {
             watched_role: "coach".to_owned(),
             note: Some("Heels stay down.".to_owned().into()),
             reason: None,
+        }
+    }
+
+    pub(crate) fn second_copy(&self, athlete_id: AthleteId) -> SecondCopy {
+        SecondCopy {
+            second_copy_id: self.id(),
+            athlete_id,
+            of_athlete_id: athlete_id,
+            decision: CopyDecision::SamePerson,
+            carried: Some(serde_json::json!({"moved": {}})),
         }
     }
 

@@ -25,6 +25,7 @@ use plimsoll_api::store::restrictions::Restriction;
 use plimsoll_api::store::retention::holds::{self, RetentionHold};
 use plimsoll_api::store::retention::{runs, settings};
 use plimsoll_api::store::roster_sources::{self, StoredRosterSource};
+use plimsoll_api::store::second_copies::SecondCopy;
 use plimsoll_api::store::session_contacts::SessionContacts;
 use plimsoll_api::store::sessions::SessionFilter;
 use plimsoll_api::store::sharing_links::SharingLink;
@@ -38,8 +39,8 @@ use plimsoll_api::store::{
     attendance, audit, calendars, clearances, clubs, consent_settings, consented_reads, consents,
     day_totals, declared, events, exercises, expected, flags, guardian_links, idempotency,
     injuries, licences, look_aheads, memberships, pain_reports, policies, policy_drafts, rest_days,
-    restrictions, session_contacts, sessions, shared_day_totals, shares, sharing_links, sign_offs,
-    squads, subject_records, test_results, testing, weeks,
+    restrictions, second_copies, session_contacts, sessions, shared_day_totals, shares,
+    sharing_links, sign_offs, squads, subject_records, test_results, testing, weeks,
 };
 use plimsoll_domain::{GivenBy, RecordClass, Setting};
 use serde_json::json;
@@ -77,6 +78,7 @@ pub(crate) struct Everything {
     pub(crate) exercise: ClubExercise,
     pub(crate) sign_off: SignOff,
     pub(crate) guardian_link: GuardianLink,
+    pub(crate) second_copy: SecondCopy,
     pub(crate) licence: Licence,
     pub(crate) restriction: Restriction,
     pub(crate) clearance: Clearance,
@@ -128,6 +130,7 @@ pub(crate) fn everything(on: &Fixture) -> Everything {
         exercise: on.exercise(),
         sign_off: on.sign_off(athlete_id, september(5)),
         guardian_link: on.guardian_link(athlete_id, september(5)),
+        second_copy: on.second_copy(athlete_id),
         licence: clinical::licence(on, september(30)),
         restriction: clinical::restriction(on, athlete_id, september(8)),
         clearance: clinical::clearance(on, athlete_id, september(9)),
@@ -248,6 +251,8 @@ pub(crate) fn store_all(
     sign_offs::insert(conn, tenant, moment, AUTHOR, watched)?;
     let guarded = std::slice::from_ref(&all.guardian_link);
     guardian_links::insert(conn, tenant, moment, AUTHOR, guarded)?;
+    let copy = std::slice::from_ref(&all.second_copy);
+    second_copies::insert(conn, tenant, moment, AUTHOR, copy)?;
     let licence = std::slice::from_ref(&all.licence);
     licences::insert(conn, tenant, moment, AUTHOR, licence)?;
     let restriction = std::slice::from_ref(&all.restriction);
@@ -501,6 +506,12 @@ fn look_up_all(
         "injury current": one(injuries::current(conn, tenant, all.injury.injury_id)?.is_some()),
         "injuries until": injuries::until(conn, tenant, who, to, as_of)?.len(),
         "guardian link current": one(guardian_links::current(conn, tenant, all.guardian_link.guardian_link_id)?.is_some()),
+        "second copy current": one(second_copies::current(conn, tenant, all.second_copy.second_copy_id)?.is_some()),
+        "second copies": second_copies::page(conn, tenant, None, None, 9)?.len(),
+        "second copies of her": second_copies::one_with(conn, tenant, all.athlete.athlete_id)?.len(),
+        "second copies joined": second_copies::joined(conn, tenant, as_of)?.len(),
+        "other keys": second_copies::other_keys(conn, tenant, None)?.len(),
+        "records of her": second_copies::records_of(conn, tenant, all.athlete.athlete_id)?.sessions.len(),
         "guardian links known": guardian_links::known(conn, tenant, who, as_of)?.len(),
         "exercise current": one(exercises::current(conn, tenant, all.exercise.exercise_id)?.is_some()),
         "exercises known": exercises::known(conn, tenant, as_of)?.len(),

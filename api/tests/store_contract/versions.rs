@@ -4,9 +4,10 @@ use jiff::Timestamp;
 use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::{
-    AbsenceCategory, Author, Change, Known, MembershipRole, NameKey, StoreError, Who, absences,
-    athletes, consents, exercises, guardian_links, injuries, licences, memberships, pain_reports,
-    rest_days, restrictions, session_contacts, sessions, sign_offs, test_results,
+    AbsenceCategory, Author, Change, CopyDecision, Known, MembershipRole, NameKey, StoreError, Who,
+    absences, athletes, consents, exercises, guardian_links, injuries, licences, memberships,
+    pain_reports, rest_days, restrictions, second_copies, session_contacts, sessions, sign_offs,
+    test_results,
 };
 use plimsoll_domain::{GivenBy, Side};
 
@@ -27,6 +28,7 @@ on_both_databases!(
     sign_offs_are_versioned,
     withdrawn_sign_offs_are_read_as_they_were_known,
     guardian_links_are_versioned,
+    second_copies_are_versioned,
     licences_are_versioned,
     restrictions_are_versioned,
     consents_are_versioned,
@@ -283,6 +285,14 @@ async fn withdrawn_sign_offs_are_read_as_they_were_known(on: Fixture) {
         [(september(1), false), (september(2), false)]
     );
     assert_eq!(known(Known::AsOf(now())).await, []);
+}
+
+async fn second_copies_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let copy = on.second_copy(mara);
+    life_of!(on, second_copies, second_copy_id, copy, |copy| copy
+        .decision =
+        CopyDecision::TwoPeople);
 }
 
 async fn guardian_links_are_versioned(on: Fixture) {

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use crate::*;
 
 /// Names in paths that say neither whose record is read nor which one of hers.
-const NOT_OF_ONE: [&str; 14] = [
+const NOT_OF_ONE: [&str; 15] = [
     "{club_id}",
     "{squad_id}",
     "{week}",
@@ -14,6 +14,7 @@ const NOT_OF_ONE: [&str; 14] = [
     "{event_id}",
     "{calendar_id}",
     "{source_id}",
+    "{second_copy_id}",
     "{licence_id}",
     "{endpoint_id}",
     "{draft_id}",

@@ -97,6 +97,7 @@ fn bad_values(name: &str, is_of_weeks: bool) -> &'static [&'static str] {
         "setting" => &["", "gym", "club,gym", "club,", ",", "CLUB", "\u{0}"],
         "week_load_au" => &["", "-1", "0.3", "105001", "1e9", "NaN", "much", "\u{0}"],
         "rpe" => &["", "-1", "10.5", "5.3", "NaN", "1e9", "hard", "\u{0}"],
+        "decision" => &["", "maybe", "OPEN", "\u{0}"],
         "purpose" => &["", "curiosity", "screening ", "\u{0}"],
         "trials" => &["", "median", "MEAN", "\u{0}"],
         "paper" => &["", "a5", "A4", "\u{0}"],

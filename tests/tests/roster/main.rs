@@ -1,6 +1,7 @@
 //! Rosters that are imported: who is new, changed, as before, gone or refused.
 
 mod packages;
+mod second_copies;
 mod sources;
 mod tables;
 
@@ -165,7 +166,7 @@ on_both_databases! {
         assert_eq!(counts(&answer), [1, 0, 0, 0, 0]);
         let (first, second) = (read(&app, "P-1").await, read(&app, "P-2").await);
         let proposed = json!([{ "athlete_id": second["athlete_id"], "external_id": "P-2",
-            "of_athlete_id": first["athlete_id"], "of_external_id": "P-1" }]);
+            "of_athlete_id": first["athlete_id"], "of_external_id": "P-1", "second_copy_id": answer["second_copies"][0]["second_copy_id"] }]);
         assert_eq!(answer["second_copies"], proposed);
         assert_ne!(first["athlete_id"], second["athlete_id"]);
     }

@@ -24,6 +24,7 @@ pub(crate) async fn plant(squad: &Squad, prefix: &'static str) -> Plants {
         .athlete(&word("external"))
         .with("display_name", word("name"))
         .with("joined_on", "2026-10-12")
+        .with("birth_date", "2011-05-02")
         .await;
     let weeks = athlete.weeks("2026-10-12", &[1380.0, 1380.0, 1530.0, 2880.0]);
     club.bulk(weeks)
@@ -95,6 +96,7 @@ pub(crate) async fn plant(squad: &Squad, prefix: &'static str) -> Plants {
     let roster = app.post("roster/imports", json!({ "athletes": [guarded] }));
     let roster = roster.query("mode", "delta").await.expect(200);
     assert_eq!(roster["changed"], 1, "{}", roster.text());
+    entered_again(club, prefix).await;
     let hers = [
         "guardian",
         "external",
@@ -123,6 +125,23 @@ pub(crate) async fn plant(squad: &Squad, prefix: &'static str) -> Plants {
         prefix,
         athlete,
     }
+}
+
+/// The same person under another key, and the decision that they are one.
+async fn entered_again(club: &Club, prefix: &str) {
+    let again = json!({ "external_id": format!("{prefix}again"), "display_name": format!("{prefix}name"), "birth_date": "2011-05-02" });
+    let app = club.as_role("integration");
+    let roster = app.post("roster/imports", json!({ "athletes": [again] }));
+    let roster = roster.query("mode", "delta").await.expect(200);
+    let copy = &roster["second_copies"][0]["second_copy_id"];
+    let path = format!(
+        "roster/second-copies/{}",
+        copy.as_str().expect("a proposal")
+    );
+    let decided = club
+        .as_role("club_admin")
+        .patch(path, json!({ "decision": "same_person" }));
+    decided.if_match("*").await.expect(200);
 }
 
 /// A technique signed off and withdrawn.

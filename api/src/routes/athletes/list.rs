@@ -9,7 +9,7 @@ use crate::auth::tenant::{Caller, ClubScope, right};
 use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId, SquadId};
 use crate::services::athletes::{AthleteAnswer, answer};
-use crate::services::{fields, reach, text};
+use crate::services::{fields, other_keys, reach, text};
 use crate::store::athletes::{self, Athlete};
 use crate::store::{Conn, Versioned, Who, memberships};
 use crate::web::page::{Page, PageRequest};
@@ -117,7 +117,8 @@ fn named(
 ) -> Result<Vec<Versioned<Athlete>>, Problem> {
     let tenant = caller.tenant;
     let reached = reach::of(conn, caller)?;
-    let mut found = athletes::by_external_ids(conn, tenant, &[external_id])?;
+    let found = other_keys::named(conn, tenant, &[external_id])?;
+    let mut found: Vec<_> = found.into_iter().map(|one| one.athlete).collect();
     found.retain(|one| reached.includes(one.content.athlete_id));
     if let Some(squad) = squad {
         reach::squad(conn, caller, squad)?;

@@ -11,7 +11,7 @@ use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, SquadId};
 use crate::services::fields::{self, Faults};
 use crate::services::write::Change;
-use crate::services::{flags, schedule, text, zones};
+use crate::services::{flags, other_keys, schedule, text, zones};
 use crate::store::athletes::{self, Athlete};
 use crate::store::memberships::{self, Membership};
 use crate::store::{self, Conn, DaySet, MembershipRole, Versioned, squads};
@@ -132,10 +132,10 @@ fn taken(
         return Ok(None);
     };
     let tenant = change.tenant();
-    let holders = athletes::by_external_ids(change.conn, tenant, &[external_id])?;
+    let holders = other_keys::named(change.conn, tenant, &[external_id])?;
     let other = holders
         .iter()
-        .any(|athlete| athlete.content.athlete_id != athlete_id);
+        .any(|holder| holder.athlete.content.athlete_id != athlete_id);
     Ok(other.then(|| FieldProblem::new("/external_id", Code::NotUnique, external_id)))
 }
 

@@ -75,11 +75,6 @@ impl ErasureAnswer {
             note: NOTE,
         }
     }
-
-    /// How many rows were erased.
-    pub fn rows(&self) -> usize {
-        self.erased.iter().map(|one| one.rows).sum()
-    }
 }
 
 fn erased(table: &str, rows: usize) -> RowsErased {

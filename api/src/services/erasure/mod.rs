@@ -26,7 +26,10 @@ use crate::auth::tenant::Caller;
 use crate::error::{Code, Problem};
 use crate::ids::{AthleteId, ClubId};
 use crate::store::erasures::{self, Erasure};
-use crate::store::{Conn, ErasureReason, Tenant, Who, athletes, clubs, consents, subject_records};
+use crate::store::subject_records::Counts;
+use crate::store::{
+    Conn, ErasureReason, Tenant, Who, athletes, clubs, consents, second_copies, subject_records,
+};
 
 /// What an erasure is asked for with.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, ToSchema)]
@@ -86,7 +89,20 @@ pub fn erase(
         filed_at: None,
         cleaned_at: None,
     };
-    carry_out(change, besides, erasure)
+    let others = second_copies::one_with(change.conn, change.tenant(), athlete_id)?;
+    let mut counts = carry_out(change, besides, erasure.clone())?;
+    for other in others {
+        // Under the other key she is erased too, which is entered by itself.
+        let other = Erasure {
+            erasure_id: change.new_id(),
+            athlete_id: other,
+            ..erasure.clone()
+        };
+        for (table, rows) in carry_out(change, besides, other)? {
+            *counts.entry(table).or_default() += rows;
+        }
+    }
+    Ok(ErasureAnswer::new(&erasure, &counts))
 }
 
 /// Erases an athlete again who is back after a restore, and enters the erasure again. Answers how many rows were erased.
@@ -105,7 +121,7 @@ pub async fn again(app: &App, filed: Filed) -> Result<usize, Problem> {
         let erasure = filed.entered_again(now);
         let is_back = athletes::created_at(change.conn, tenant, athlete_id)?.is_some();
         if is_back {
-            return Ok(carry_out(change, besides, erasure)?.rows());
+            return Ok(carry_out(change, besides, erasure)?.values().sum());
         }
         erasures::insert(change.conn, tenant, change.moment, &erasure)?;
         Ok(0)
@@ -117,7 +133,7 @@ fn carry_out(
     change: &mut Change<'_>,
     besides: &mut [Beside],
     erasure: Erasure,
-) -> Result<ErasureAnswer, Problem> {
+) -> Result<Counts, Problem> {
     let (tenant, athlete_id) = (change.tenant(), erasure.athlete_id);
     end_sharing(change, besides, athlete_id)?;
     let counts = subject_records::erase(change.conn, tenant, athlete_id, RecordClass::ALL)?;
@@ -128,9 +144,8 @@ fn carry_out(
             .collect(),
         ..erasure
     };
-    let answer = ErasureAnswer::new(&erasure, &counts);
     erasures::insert(change.conn, tenant, change.moment, &erasure)?;
-    Ok(answer)
+    Ok(counts)
 }
 
 /// Ends what is shared of her with other clubs: the copies leave them in this transaction.

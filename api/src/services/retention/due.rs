@@ -11,7 +11,9 @@ use super::holds::{self, rule};
 use crate::error::Problem;
 use crate::ids::AthleteId;
 use crate::store::retention::holds::RetentionHold;
-use crate::store::{Conn, Known, Tenant, Who, consents, memberships, subject_records};
+use crate::store::{
+    Conn, Known, Tenant, Who, consents, memberships, second_copies, subject_records,
+};
 
 /// An athlete with records whose terms are over.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -48,6 +50,11 @@ pub fn leavers(
     let athletes: Vec<AthleteId> = over.keys().copied().collect();
     let kept = subject_records::kept(conn, tenant, &athletes)?;
     let mut held = holds::standing(conn, tenant, &athletes, tonight.date)?;
+    for (second, first) in second_copies::joined(conn, tenant, Known::Now)? {
+        if let Some(holds) = held.get(&first).cloned() {
+            held.entry(second).or_default().extend(holds);
+        }
+    }
     let sharing = sharing(conn, tenant, &athletes)?;
     let left_then = match before {
         Some((_, run_at)) => left(conn, tenant, Known::AsOf(run_at))?,
@@ -101,5 +108,12 @@ fn left(
         memberships.entry(athlete_id).or_default().push(last_day);
     }
     let of_one = |(athlete_id, last_days)| Some((athlete_id, left_on(last_days)?));
-    Ok(memberships.into_iter().filter_map(of_one).collect())
+    let mut left: BTreeMap<AthleteId, Date> = memberships.into_iter().filter_map(of_one).collect();
+    // A second record has no memberships any more: it goes with the first.
+    for (second, first) in second_copies::joined(conn, tenant, state)? {
+        if let Some(left_on) = left.get(&first).copied() {
+            left.insert(second, left_on);
+        }
+    }
+    Ok(left)
 }

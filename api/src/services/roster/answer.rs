@@ -2,17 +2,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use plimsoll_domain::roster::{CopyOf, Fault, Field, Incoming, Outcome, Plan};
+use plimsoll_domain::roster::{Fault, Field, Incoming, Outcome, Plan};
 use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::apply::Applied;
 use super::check::{self, Checked, Problems};
 use super::csv_rows;
-use super::current::Stored;
 use super::input::{AthleteRow, Numbered, Sent};
 use crate::error::FieldProblem;
-use crate::ids::{AthleteId, SquadId};
+use crate::ids::{AthleteId, SecondCopyId, SquadId};
 
 /// The answer of a roster import. The counts are of athletes' rows, and of athletes who were removed without one.
 #[derive(Debug, Clone, Default, Serialize, ToSchema)]
@@ -102,6 +101,8 @@ pub struct AthleteResult {
 /// A new athlete, and who she may be.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 pub struct SecondCopyAnswer {
+    /// The proposal, to be decided under `…/roster/second-copies/{second_copy_id}`; in a trial the id is not kept.
+    pub second_copy_id: SecondCopyId,
     /// The new athlete; in a trial the id is not kept.
     pub athlete_id: AthleteId,
     /// Her external id.
@@ -127,7 +128,7 @@ pub fn answer(
     sent: &Sent,
     checked: &Checked,
     (plan, applied): (&Plan, &Applied),
-    stored: &Stored,
+    second_copies: Vec<SecondCopyAnswer>,
     (incoming, source, dry_run): (&Incoming, String, bool),
 ) -> RosterAnswer {
     let athletes = athletes(sent, checked, plan, applied);
@@ -144,7 +145,7 @@ pub fn answer(
         rejected: count("rejected"),
         leaving_judged: incoming.judges_leaving(),
         squads: squads(sent, checked, plan, applied),
-        second_copies: second_copies(plan, applied, stored),
+        second_copies,
         athletes,
     }
 }
@@ -166,7 +167,7 @@ fn athletes(sent: &Sent, checked: &Checked, plan: &Plan, applied: &Applied) -> V
         };
         let result = |row| AthleteResult {
             row,
-            external_id: Some(person.key.clone()),
+            external_id: Some(checked.key_sent(row).unwrap_or(&person.key).to_owned()),
             outcome: code(&person.outcome),
             athlete_id: *id,
             fields: fields.clone(),
@@ -250,30 +251,6 @@ fn problems(
         of_row.extend(worded(fault));
     }
     problems
-}
-
-fn second_copies(plan: &Plan, applied: &Applied, stored: &Stored) -> Vec<SecondCopyAnswer> {
-    let copies = plan.second_copies.iter().filter_map(|copy| {
-        let (of_athlete_id, of_external_id) = match copy.of {
-            CopyOf::Known(at) => {
-                let athlete = &stored.athletes.get(at)?.content;
-                (athlete.athlete_id, athlete.external_id.clone())
-            }
-            CopyOf::New(at) => (
-                (*applied.people.get(at)?)?,
-                Some(plan.people.get(at)?.key.clone()),
-            ),
-        };
-        let person = plan.people.get(copy.person)?;
-        let athlete_id = (*applied.people.get(copy.person)?)?;
-        Some(SecondCopyAnswer {
-            athlete_id,
-            external_id: person.key.clone(),
-            of_athlete_id,
-            of_external_id,
-        })
-    });
-    copies.collect()
 }
 
 /// The rejected rows of athletes as a file in our own columns, to be mended and sent again as a delta.

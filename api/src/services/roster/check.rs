@@ -31,6 +31,25 @@ pub struct Checked {
     pub of_athletes: Problems,
     /// Rows of athletes that do not tell whom they are about.
     pub nameless: Vec<usize>,
+    /// The keys that rows were sent under, where that is another one of somebody known.
+    sent_under: BTreeMap<usize, String>,
+}
+
+impl Checked {
+    /// Takes a row about somebody under another key of hers as one under her first.
+    pub fn under_first_keys(&mut self, first_keys: &BTreeMap<String, String>) {
+        for person in &mut self.people {
+            if let Some(first) = first_keys.get(&person.key) {
+                let sent = std::mem::replace(&mut person.key, first.clone());
+                self.sent_under.insert(person.row, sent);
+            }
+        }
+    }
+
+    /// The key that a row was sent under, where that is another one of somebody known.
+    pub fn key_sent(&self, row: Option<usize>) -> Option<&str> {
+        self.sent_under.get(&row?).map(String::as_str)
+    }
 }
 
 /// Reads every field of every row.

@@ -11,7 +11,7 @@ use crate::store::athletes::{self, Athlete};
 use crate::store::guardian_links::{self, GuardianLink};
 use crate::store::memberships::{self, Membership};
 use crate::store::squads::{self, Squad};
-use crate::store::{Known, Versioned, Who};
+use crate::store::{Known, Versioned, Who, second_copies};
 
 /// The stored rows, in the order in which the plan numbers them.
 #[derive(Debug, Default)]
@@ -24,6 +24,8 @@ pub struct Stored {
     pub memberships: BTreeMap<AthleteId, Vec<Versioned<Membership>>>,
     /// The guardians of each.
     pub guardians: BTreeMap<AthleteId, Vec<Versioned<GuardianLink>>>,
+    /// The first key of who was entered again under another one, by that one.
+    pub other_keys: BTreeMap<String, String>,
 }
 
 impl Stored {
@@ -52,6 +54,16 @@ impl Stored {
                 .entry(link.content.athlete_id)
                 .or_default()
                 .push(link);
+        }
+        for other in second_copies::other_keys(change.conn, tenant, None)? {
+            let first = stored
+                .athletes
+                .iter()
+                .find(|one| one.content.athlete_id == other.athlete_id);
+            let first = first.and_then(|one| one.content.external_id.clone());
+            if let (Some(other), Some(first)) = (other.external_id, first) {
+                stored.other_keys.insert(other, first);
+            }
         }
         Ok(stored)
     }

@@ -7,6 +7,7 @@ pub mod csv_rows;
 mod current;
 pub mod input;
 pub mod oneroster;
+pub mod second_copies;
 pub mod sources;
 
 use std::collections::BTreeSet;
@@ -52,6 +53,7 @@ impl<'a> Planned<'a> {
         let today = zones::club_date(change.conn, tenant, at)?;
         let stored = Stored::read(change)?;
         let mut checked = check::check(sent, today);
+        checked.under_first_keys(&stored.other_keys);
         let known: BTreeSet<&str> = stored.external_ids().collect();
         let is_meant = |key: &str| !sent.only_if_known.contains(key) || known.contains(key);
         checked.people.retain(|person| is_meant(&person.key));
@@ -90,12 +92,13 @@ impl<'a> Planned<'a> {
     /// Those of the database; what is wrong with rows is in the answer.
     pub fn apply(self, change: &mut Change<'_>, dry_run: bool) -> Result<RosterAnswer, Problem> {
         let applied = apply::apply(change, &self.stored, &self.plan)?;
+        let copies = second_copies::propose(change, &self.plan, &applied, &self.stored)?;
         let terms = (&self.incoming, self.source, dry_run);
         Ok(answer::answer(
             self.sent,
             &self.checked,
             (&self.plan, &applied),
-            &self.stored,
+            copies,
             terms,
         ))
     }

@@ -80,7 +80,9 @@ fn value(column: &Column, form: Form) -> Value {
     };
     let mut value = json!({ "type": kind, "description": column.means });
     if column.may_be_null {
-        value["type"] = json!([kind, "null"]);
+        let mut kinds = kind.as_array().cloned().unwrap_or_else(|| vec![kind]);
+        kinds.push(json!("null"));
+        value["type"] = Value::Array(kinds);
     }
     if let Some(format) = format {
         value["format"] = json!(format);

@@ -3,10 +3,11 @@
 use std::collections::BTreeSet;
 
 use diesel::prelude::*;
+use diesel::sql_types::BigInt;
 use plimsoll_domain::RecordClass;
 
 use super::catalogue::{Erasing, Hers, tables};
-use super::sql::Dialect;
+use super::sql::{Dialect, Whose};
 use crate::ids::AthleteId;
 use crate::store::backend::{each_backend, sorted_chunks};
 use crate::store::types::Id;
@@ -48,6 +49,51 @@ pub fn kept(
         }
     }
     Ok(kept)
+}
+
+/// The tables in which something now stands about an athlete, but for those named: what was superseded, removed or withdrawn does not
+/// count, nor what only refers to another row.
+///
+/// # Errors
+/// Those of the database.
+pub fn standing(
+    conn: &mut Conn,
+    tenant: Tenant,
+    athlete_id: AthleteId,
+    except: &[&str],
+) -> Result<Vec<&'static str>, StoreError> {
+    let whose = Whose::new(conn, tenant, athlete_id);
+    let mut found = Vec::new();
+    for table in tables().filter(|table| !except.contains(&table.name)) {
+        if matches!(table.hers, Hers::Through { .. } | Hers::Notified) {
+            continue;
+        }
+        let mut query = format!(
+            "SELECT COUNT(*) AS rows FROM {} WHERE {}",
+            table.name,
+            whose.rows(table)
+        );
+        for (column, condition) in [
+            ("superseded_at", " AND superseded_at IS NULL"),
+            ("deleted", " AND NOT deleted"),
+            ("withdrawn_at", " AND withdrawn_at IS NULL"),
+        ] {
+            if table.columns.iter().any(|one| one.name == column) {
+                query.push_str(condition);
+            }
+        }
+        let counted: Counted = each_backend!(conn, |c| diesel::sql_query(&query).get_result(c))?;
+        if counted.rows > 0 {
+            found.push(table.name);
+        }
+    }
+    Ok(found)
+}
+
+#[derive(QueryableByName)]
+struct Counted {
+    #[diesel(sql_type = BigInt)]
+    rows: i64,
 }
 
 #[derive(QueryableByName)]

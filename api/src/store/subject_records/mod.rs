@@ -11,4 +11,4 @@ mod withhold;
 
 pub use copy::{Records, read};
 pub use erase::{Counts, erase, staying, touched};
-pub use kept::{class_of, kept};
+pub use kept::{class_of, kept, standing};

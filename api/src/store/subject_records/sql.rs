@@ -122,6 +122,9 @@ impl Whose {
         let (name, club, athlete) = (table.name, self.club(), self.athlete());
         let hers = match table.hers {
             Hers::Own => format!("{name}.athlete_id = {athlete}"),
+            Hers::OwnAnd(column) => {
+                format!("({name}.athlete_id = {athlete} OR {name}.{column} = {athlete})")
+            }
             Hers::Through { column, of } => format!(
                 "{name}.{column} IN (SELECT {column} FROM {} WHERE {})",
                 of.name,

@@ -10,9 +10,9 @@ use plimsoll_domain::{
 use super::bind::prelude::*;
 use crate::store::codes::{
     AbsenceCategory, AttemptOutcome, AttendanceStatus, Certainty, Channel, ConsentGiver,
-    ConsentRecipient, Decision, DeliveryState, ErasureReason, EventStatus, ExpectedState,
-    FlagState, HoldEnd, HoldReason, NoticeKind, RestrictedTo, RevocationKind, WaitingFor,
-    WrittenClearance,
+    ConsentRecipient, CopyDecision, Decision, DeliveryState, ErasureReason, EventStatus,
+    ExpectedState, FlagState, HoldEnd, HoldReason, NoticeKind, RestrictedTo, RevocationKind,
+    WaitingFor, WrittenClearance,
 };
 
 /// A small enumeration as its stable code.
@@ -72,6 +72,7 @@ code!(
     Decision,
     ConsentGiver,
     ConsentRecipient,
+    CopyDecision,
     RecordRegime,
     HoldReason,
     HoldEnd,

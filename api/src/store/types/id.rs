@@ -8,7 +8,7 @@ use crate::ids::{
     ClubId, ConsentId, DeclaredHistoryId, DeliveryId, ErasureId, EventId, ExerciseId, FlagId,
     GuardianLinkId, HoldId, InjuryId, LeaseId, LicenceId, LinkId, MembershipId, NoticeEndpointId,
     NoticeId, PainReportId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, RosterSourceId,
-    SessionId, SignOffId, SquadId, TestResultId,
+    SecondCopyId, SessionId, SignOffId, SquadId, TestResultId,
 };
 use crate::store::seal::RowKey;
 
@@ -86,6 +86,7 @@ id!(
     EventId,
     CalendarId,
     RosterSourceId,
+    SecondCopyId,
     AttendanceId,
     DeclaredHistoryId,
     FlagId,

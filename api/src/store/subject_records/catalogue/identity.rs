@@ -2,7 +2,7 @@
 
 use plimsoll_domain::RecordClass;
 
-use super::column::{day, id, instant, left_out, text, truth, whole};
+use super::column::{day, document, id, instant, left_out, text, truth, whole};
 use super::{BY_ROLE, Erasing, Hers, SAME_CLUB, SEQUENCE, Table, versions};
 
 const MEMBERSHIPS: Table = Table {
@@ -69,6 +69,25 @@ pub(super) const TABLES: &[Table] = &[
             text("external_id", "the guardian's id in the roster"),
             day("from_date", "the first day"),
             day("to_date", "the last day").or_none(),
+        ],
+    },
+    Table {
+        name: "second_copies",
+        means: "whether she was entered a second time under another key",
+        class: RecordClass::Identity,
+        hers: Hers::OwnAnd("of_athlete_id"),
+        erasing: Erasing::Deleted,
+        order: &["second_copy_id", "version"],
+        columns: versions![
+            id("second_copy_id", "the id of the entry"),
+            id("athlete_id", "the later record"),
+            id("of_athlete_id", "the record that was there before"),
+            text("decision", "open, same_person or two_people"),
+            document(
+                "carried",
+                "what was carried over from the one to the other, by id"
+            )
+            .or_none(),
         ],
     },
     Table {

@@ -43,6 +43,8 @@ pub struct Table {
 pub enum Hers {
     /// Those with her id.
     Own,
+    /// Those with her id, and those that name her in another column.
+    OwnAnd(&'static str),
     /// Those that name a row of hers in another table, by a column of the same name in both.
     Through {
         /// The column.
