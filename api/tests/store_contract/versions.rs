@@ -5,8 +5,8 @@ use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::{
     AbsenceCategory, Author, Change, Known, MembershipRole, NameKey, StoreError, Who, absences,
-    athletes, consents, exercises, guardian_links, injuries, licences, memberships, pain_reports,
-    rest_days, restrictions, session_contacts, sessions, sign_offs, test_results,
+    athletes, consents, directory, exercises, guardian_links, injuries, licences, memberships,
+    pain_reports, rest_days, restrictions, session_contacts, sessions, sign_offs, test_results,
 };
 use plimsoll_domain::{GivenBy, Side};
 
@@ -27,6 +27,7 @@ on_both_databases!(
     sign_offs_are_versioned,
     withdrawn_sign_offs_are_read_as_they_were_known,
     guardian_links_are_versioned,
+    directory_entries_are_versioned,
     licences_are_versioned,
     restrictions_are_versioned,
     consents_are_versioned,
@@ -291,6 +292,12 @@ async fn guardian_links_are_versioned(on: Fixture) {
     life_of!(on, guardian_links, guardian_link_id, link, |link| link
         .to_date =
         Some(september(20)));
+}
+
+async fn directory_entries_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let entry = on.directory_entry(Some(mara));
+    life_of!(on, directory, entry_id, entry, |entry| entry.active = false);
 }
 
 async fn licences_are_versioned(on: Fixture) {
