@@ -24,6 +24,8 @@ pub struct Stored {
     pub memberships: BTreeMap<AthleteId, Vec<Versioned<Membership>>>,
     /// The guardians of each.
     pub guardians: BTreeMap<AthleteId, Vec<Versioned<GuardianLink>>>,
+    /// Whether who has no key in a roster has one all the same, made of her id: for changes that name people by their ids.
+    by_id: bool,
 }
 
 impl Stored {
@@ -39,21 +41,62 @@ impl Stored {
             athletes: athletes::known(change.conn, tenant, Who::WholeClub, now)?,
             ..Self::default()
         };
-        for membership in memberships::all(change.conn, tenant, now)? {
-            stored
-                .memberships
-                .entry(membership.content.athlete_id)
-                .or_default()
-                .push(membership);
-        }
-        for link in guardian_links::known(change.conn, tenant, Who::WholeClub, now)? {
-            stored
-                .guardians
-                .entry(link.content.athlete_id)
-                .or_default()
-                .push(link);
-        }
+        let memberships = memberships::all(change.conn, tenant, now)?;
+        let guardians = guardian_links::known(change.conn, tenant, Who::WholeClub, now)?;
+        stored.add(memberships, guardians);
         Ok(stored)
+    }
+
+    /// Reads what is known now of some athletes, or of everybody, for changes that name people and squads by their ids.
+    pub fn by_id(change: &mut Change<'_>, only: Option<&[AthleteId]>) -> Result<Self, Problem> {
+        let (tenant, now) = (change.tenant(), Known::Now);
+        let who = only.map_or(Who::WholeClub, Who::Athletes);
+        let mut stored = Self {
+            squads: squads::all(change.conn, tenant)?,
+            athletes: athletes::known(change.conn, tenant, who, now)?,
+            by_id: true,
+            ..Self::default()
+        };
+        let memberships = match only {
+            None => memberships::all(change.conn, tenant, now)?,
+            Some(athletes) => {
+                let found = memberships::of_athletes(change.conn, tenant, athletes, now)?;
+                found
+                    .into_iter()
+                    .map(|(membership, _)| membership)
+                    .collect()
+            }
+        };
+        let guardians = guardian_links::known(change.conn, tenant, who, now)?;
+        stored.add(memberships, guardians);
+        Ok(stored)
+    }
+
+    fn add(
+        &mut self,
+        memberships: Vec<Versioned<Membership>>,
+        guardians: Vec<Versioned<GuardianLink>>,
+    ) {
+        for membership in memberships {
+            let of_one = self.memberships.entry(membership.content.athlete_id);
+            of_one.or_default().push(membership);
+        }
+        for link in guardians {
+            let of_one = self.guardians.entry(link.content.athlete_id);
+            of_one.or_default().push(link);
+        }
+    }
+
+    /// The key of a squad.
+    pub fn squad_key(&self, squad: &Squad) -> Option<String> {
+        let key = squad.external_id.clone();
+        key.or_else(|| self.by_id.then(|| key_of_id(&squad.squad_id)))
+    }
+
+    /// The key of an athlete.
+    pub fn person_key(&self, athlete: &Athlete) -> Option<String> {
+        let key = athlete.external_id.clone();
+        key.or_else(|| self.by_id.then(|| key_of_id(&athlete.athlete_id)))
     }
 
     /// The external ids of athletes.
@@ -66,16 +109,15 @@ impl Stored {
     /// As the plan takes it, for a roster of this source.
     pub fn current(&self, source: &str) -> Current {
         let squads = self.squads.iter().filter_map(|squad| {
-            let key = squad.external_id.clone()?;
             Some(KnownSquad {
-                key,
+                key: self.squad_key(squad)?,
                 name: squad.name.clone(),
             })
         });
-        let keys: HashMap<SquadId, &str> = self
+        let keys: HashMap<SquadId, String> = self
             .squads
             .iter()
-            .filter_map(|squad| Some((squad.squad_id, squad.external_id.as_deref()?)))
+            .filter_map(|squad| Some((squad.squad_id, self.squad_key(squad)?)))
             .collect();
         let person = |athlete: &Versioned<Athlete>| self.person(&athlete.content, source, &keys);
         Current {
@@ -88,7 +130,7 @@ impl Stored {
         &self,
         athlete: &Athlete,
         source: &str,
-        keys: &HashMap<SquadId, &str>,
+        keys: &HashMap<SquadId, String>,
     ) -> KnownPerson {
         let memberships = self
             .memberships
@@ -101,7 +143,7 @@ impl Stored {
             .into_iter()
             .flatten();
         let membership = |one: &Versioned<Membership>| Dated {
-            key: keys.get(&one.content.squad_id).map(|key| (*key).to_owned()),
+            key: keys.get(&one.content.squad_id).cloned(),
             from: one.content.from_date,
             to: one.content.to_date,
             terms: Terms {
@@ -116,8 +158,8 @@ impl Stored {
             terms: (),
         };
         KnownPerson {
-            key: athlete.external_id.clone(),
-            is_own: athlete.source == source,
+            key: self.person_key(athlete),
+            is_own: self.by_id || athlete.source == source,
             name: athlete.display_name.clone(),
             birth_date: athlete.birth_date,
             joined_on: athlete.joined_on,
@@ -126,4 +168,9 @@ impl Stored {
             guardians: guardians.map(guardian).collect(),
         }
     }
+}
+
+/// A key that no roster gives: texts of rosters have no control characters.
+fn key_of_id(id: &impl std::fmt::Display) -> String {
+    format!("\u{0}{id}")
 }
