@@ -59,6 +59,7 @@ FROM unnest(ARRAY[
     'revocations',
     'calendars',
     'roster_sources',
+    'directory_entries',
     'events',
     'event_squads',
     'attendance',

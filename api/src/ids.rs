@@ -65,6 +65,8 @@ id! {
     SecondCopyId,
     /// The time in which somebody is an athlete's guardian.
     GuardianLinkId,
+    /// Somebody, or a squad, as a directory knows them: of an athlete and of a squad the id that they have.
+    DirectoryEntryId,
     /// A session report, whatever its version.
     SessionId,
     /// A day declared as rest.

@@ -20,6 +20,7 @@ pub mod openapi;
 mod pages;
 mod problem_codes;
 pub mod routes;
+pub mod scim;
 pub mod server;
 pub mod services;
 pub mod store;

@@ -34,10 +34,13 @@ use crate::web::cookie;
         license(name = "MIT OR Apache-2.0")
     ),
     modifiers(&Bearer, &ListCookie, &Reach),
-    components(schemas(crate::error::ProblemBody, crate::error::FieldProblem)),
+    components(schemas(
+        crate::error::ProblemBody, crate::error::FieldProblem, crate::routes::scim::shapes::ScimError
+    )),
     tags(
         (name = "Clubs", description = "A club, its time zone and its policy."),
         (name = "People", description = "Squads, their members, and athletes."),
+        (name = "Directory", description = "The roster as an identity provider keeps it, by SCIM 2.0 (RFC 7643, RFC 7644): people are users, squads are groups."),
         (name = "Schedule", description = "Planned sessions, who is invited, and who took part."),
         (name = "Sessions", description = "Session reports: session RPE and minutes, one at a time or in bulk."),
         (name = "Days", description = "Days of rest, spans of absence, and what a joiner says of the time before."),

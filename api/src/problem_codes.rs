@@ -60,6 +60,24 @@ codes! {
     BadHeader "bad_header" 400 "A header is wrong"
         cause "A header that this call reads has a value that cannot be used."
         remedy "See the detail for the header and what it may be.";
+    InvalidFilter "invalid_filter" 400 "The filter cannot be used"
+        cause "The filter of a directory's question (RFC 7644) cannot be read, or compares what is not kept or cannot be compared."
+        remedy "See the detail; /Schemas lists the attributes that there are.";
+    InvalidPath "invalid_path" 400 "The path leads nowhere"
+        cause "The path of a directory's patch (RFC 7644) cannot be read, or names what no schema has."
+        remedy "See the detail; /Schemas lists the attributes that there are.";
+    NoTarget "no_target" 400 "There is nothing to change"
+        cause "The filter in the path of a directory's patch picks no value, or a removal has no path."
+        remedy "Read the resource again, and name a value that is there.";
+    NotToBeSet "not_to_be_set" 400 "That is not the caller's to set"
+        cause "A directory's patch names what only the service sets, such as the groups of a user."
+        remedy "Change what it follows from: of the groups of a user, the members of the group.";
+    NotOfSchema "not_of_schema" 400 "No schema has that"
+        cause "A directory's body has an attribute that no schema of the resource has, perhaps a misspelling, or is not of the form of its schema."
+        remedy "See the detail; /Schemas lists the attributes that there are.";
+    InvalidValue "invalid_value" 400 "An attribute does not take that value"
+        cause "A directory's body has a value of another type, or one that the attribute cannot have."
+        remedy "See the detail; /Schemas says what each attribute takes.";
     Unauthenticated "unauthenticated" 401 "Who is asking is not known"
         cause "There is no bearer token, or it is expired, malformed, or not signed by a configured issuer."
         remedy "Get a fresh access token and send it as `Authorization: Bearer …`.";

@@ -13,7 +13,7 @@ use utoipa_swagger_ui::{Config as DocsConfig, SwaggerUi};
 use crate::app::App;
 use crate::error::{Code, Problem};
 use crate::web::fallback::{self, KnownPaths};
-use crate::web::{rate_limit, refused, request_line, sandbox};
+use crate::web::{rate_limit, refused, request_line, sandbox, scim};
 use crate::{openapi, routes};
 
 /// The head of a request must be there in this time.
@@ -57,6 +57,7 @@ pub fn start(
         service
             .wrap(from_fn(sandbox::enter_sandbox))
             .wrap(from_fn(rate_limit::rate_limit))
+            .wrap(from_fn(scim::errors))
             .wrap(from_fn(fallback::head_as_get))
             .wrap(from_fn(request_line::request_line))
     })

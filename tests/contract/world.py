@@ -77,11 +77,17 @@ class World:
         people = [{"external_id": f"P-{number:04}", "display_name": f"Player {number:04}"} for number in range(len(club.athletes))]
         self.bodies["POST /v1/clubs/{club_id}/roster/imports"] = [{"athletes": people}]
         self.bodies["PATCH /v1/clubs/{club_id}/restrictions/{restriction_id}"] = [{"max_minutes": 45}]
+        directory = "/scim/v2/clubs/{club_id}"
+        user = {"userName": "runa.falk", "displayName": "Runa Falk", "roles": [{"value": "athlete"}]}
+        patch = {"Operations": [{"op": "replace", "path": "displayName", "value": "Runa F."}]}
+        for path, body in (("Users", user), ("Groups", {"displayName": "U14"})):
+            one = f"{directory}/{path}/{'{user_id}' if path == 'Users' else '{squad_id}'}"
+            self.bodies |= {f"POST {directory}/{path}": [body], f"PUT {one}": [body], f"PATCH {one}": [patch]}
         # A calendar's text is sent where its settings are read.
         self.bodies["PUT /v1/clubs/{club_id}/calendars/{calendar_id}"] = [CALENDAR]
         service.command("close-week", "--week", "2026-W46")
         # There are no sandboxes, and none has a live club's id.
-        self.ids = {"club_id": {club.id}, "sandbox_id": {club.id}, "exercise": set(OWN_EXERCISES), "sign_off_id": set(SIGN_OFFS)}
+        self.ids = {"club_id": {club.id}, "sandbox_id": {club.id}, "exercise": set(OWN_EXERCISES), "sign_off_id": set(SIGN_OFFS), "user_id": set(club.athletes)}
         for _ in range(2):
             self._collect(document)
         for name in document.ids() - self.ids.keys():

@@ -52,9 +52,49 @@ impl Answer {
         self
     }
 
+    /// Whether it comes from a directory's path, where refusals have the form of RFC 7644, section 3.12.
+    pub fn is_scim(&self) -> bool {
+        self.request.contains(" /scim/")
+    }
+
+    /// The code of a refusal: in the body, and of a directory's refusal in the address of its page.
+    pub fn code(&self) -> Option<&str> {
+        match self.is_scim() {
+            true => self
+                .header("link")?
+                .strip_prefix("</problems/")?
+                .strip_suffix(">; rel=\"help\""),
+            false => self["code"].as_str(),
+        }
+    }
+
+    /// Asserts the refusal of a directory: the status, which is 400 where others have 422, and the code of its page.
+    #[track_caller]
+    fn expect_scim_error(self, status: u16, code: &str) -> Self {
+        let status = if status == 422 { 400 } else { status };
+        let answer = self.expect(status);
+        let (name, text) = (&answer.request, answer.text());
+        assert_eq!(
+            media_type(&answer.headers),
+            Some("application/scim+json"),
+            "{name}: {text}"
+        );
+        assert_eq!(
+            answer["schemas"],
+            serde_json::json!(["urn:ietf:params:scim:api:messages:2.0:Error"]),
+            "{name}: {text}"
+        );
+        assert_eq!(answer["status"], status.to_string(), "{name}: {text}");
+        assert_eq!(answer.code(), Some(code), "{name}: {text}");
+        answer
+    }
+
     /// Asserts a problem answer (RFC 9457) with this status and code, and hands it on.
     #[track_caller]
     pub fn expect_problem(self, status: u16, code: &str) -> Self {
+        if self.is_scim() {
+            return self.expect_scim_error(status, code);
+        }
         let answer = self.expect(status);
         let name = &answer.request;
         assert_eq!(

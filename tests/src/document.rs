@@ -101,6 +101,7 @@ impl Operation {
     pub fn is_question(&self) -> bool {
         [
             "/search",
+            "/.search",
             "/rehearsals",
             "/plan-checks",
             "/contact-checks",
@@ -122,6 +123,11 @@ impl Operation {
     pub fn has_record(&self) -> bool {
         let inside = self.path.strip_prefix("/v1/clubs/{club_id}/");
         inside.is_some_and(|inside| inside.contains("_id}"))
+    }
+
+    /// Whether it is a directory's, which keeps the conventions of RFC 7644 where they differ from those of the other operations.
+    pub fn is_scim(&self) -> bool {
+        self.path.starts_with("/scim/")
     }
 
     /// Whether it makes, removes or moves a club of invented people.

@@ -29,6 +29,7 @@ mod connection;
 mod contract;
 mod database;
 mod demo;
+pub mod directory;
 mod document;
 mod draft;
 mod ending;
@@ -63,6 +64,7 @@ pub use authority::Authority;
 pub use club::{Athlete, Club, Squad, example_rules};
 pub use connection::Connection;
 pub use database::Database;
+
 pub use demo::Demo;
 pub use document::{Document, Operation};
 pub use draft::Draft;

@@ -182,6 +182,11 @@ impl Request {
         self.untyped_body(body).header("Content-Type", media_type)
     }
 
+    /// A body as directories send it.
+    pub fn scim(self, body: &Value) -> Self {
+        self.body("application/scim+json", body.to_string())
+    }
+
     /// The body that was given, as text.
     pub fn text(&self) -> String {
         let body = self.body.as_deref().unwrap_or_default();

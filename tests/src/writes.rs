@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::club::{Athlete, Club, Squad};
+use crate::directory;
 use crate::document::Operation;
 use crate::identity::Identity;
 use crate::opened::Page;
@@ -56,6 +57,10 @@ pub struct Writes {
     sources: [String; 2],
     /// Of two people whom a roster named.
     second_copy: String,
+    /// To be changed, and to be removed.
+    users: [String; 2],
+    /// To be changed, and to be removed.
+    groups: [String; 2],
     revocation: String,
     /// To be changed, and to be removed.
     endpoints: [String; 2],
@@ -141,6 +146,7 @@ impl Writes {
             let path = format!("roster/sources/{id}");
             app.put(path, source("register")).await.expect(201);
         }
+        let (users, groups) = directory::prepare(&club).await;
         let present = app
             .post("attendance", attendance(&athlete, &events[0]))
             .await
@@ -228,6 +234,8 @@ impl Writes {
             calendars: calendars.try_into().expect("two calendars"),
             sources,
             second_copy,
+            users,
+            groups,
             revocation: revocation.string("revocation_id"),
             operator: server.as_role("operator"),
             club,
@@ -281,6 +289,8 @@ impl Writes {
             &self.events,
             &self.calendars,
             &self.sources,
+            &self.users,
+            &self.groups,
             &self.endpoints,
             &self.drafts,
         ];
@@ -313,6 +323,9 @@ impl Writes {
             "{hold_id}" => self.hold.clone(),
             "{event_id}" => self.events[0].clone(),
             "{calendar_id}" => self.calendars[0].clone(),
+            "{user_id}" => self.athlete.id().to_owned(),
+            "{resource_type}" => "User".to_owned(),
+            "{schema}" => "urn:ietf:params:scim:schemas:core:2.0:User".to_owned(),
             "{source_id}" => self.sources[0].clone(),
             "{second_copy_id}" => self.second_copy.clone(),
             "{attendance_id}" => self.attendance.clone(),
@@ -392,6 +405,7 @@ impl Writes {
             .or_else(|| self.of_schedule(method, path))
             .or_else(|| self.of_calendars(method, path))
             .or_else(|| self.of_sources(method, path))
+            .or_else(|| self.of_directories(method, path))
             .or_else(|| self.of_plans(method, path))
             .or_else(|| self.of_notices(method, path))
             .or_else(|| self.of_drafts(method, path))
@@ -454,6 +468,13 @@ impl Writes {
             _ => return None,
         })
         .map(|request| with_any_version(request, method, path))
+    }
+
+    fn of_directories(&self, method: &str, path: &str) -> Option<Request> {
+        let path = path.strip_prefix("/scim/v2/clubs/{club_id}")?;
+        let app = self.club.as_role("integration");
+        directory::write(&app, &self.club, method, path, (&self.users, &self.groups))
+            .map(|request| with_any_version(request, method, path))
     }
 
     fn of_plans(&self, method: &str, path: &str) -> Option<Request> {

@@ -31,7 +31,7 @@ on_both_databases! {
         let writes = Writes::prepare(&server).await;
         let stranger = server.club("Fjordby Handball").await;
         let document = Document::served_by(&server).await;
-        for operation in document.operations().iter().filter(|operation| operation.path.starts_with("/v1/")) {
+        for operation in document.operations().iter().filter(|operation| operation.path.starts_with("/v1/") || operation.is_scim()) {
             let path = writes.path(&operation.path);
             let anonymous = server.anonymous().request(operation.method(), &path).await.expect(401);
             document.assert_knows(operation, &anonymous);

@@ -43,6 +43,7 @@ pub mod revocations;
 pub mod roster;
 pub mod sandboxes;
 pub mod schemas;
+pub mod scim;
 pub mod service;
 pub mod sessions;
 pub mod sharing;
@@ -75,6 +76,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(calendars::configure)
         .configure(changes::configure)
         .configure(roster::configure)
+        .configure(scim::configure)
         .configure(events::configure)
         .configure(attendance::configure)
         .configure(sessions::configure)

@@ -23,6 +23,7 @@ pub mod contradictions;
 pub mod correction;
 pub mod day_totals;
 pub mod declared;
+pub mod directory;
 pub mod elsewhere;
 pub mod erasure;
 pub mod events;

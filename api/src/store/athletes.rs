@@ -198,3 +198,27 @@ pub fn created_at(
         .optional())
     .map(|found| found.map(Timestamp::from))
 }
+
+/// When the identities of several athletes were made.
+///
+/// # Errors
+/// Those of the database.
+pub fn made_at(
+    conn: &mut Conn,
+    tenant: Tenant,
+    who: Who<'_>,
+) -> Result<Vec<(AthleteId, Timestamp)>, StoreError> {
+    let made: Vec<(AthleteId, Sql<Timestamp>)> = who.read(|who| {
+        each_backend!(conn, |c| {
+            let query = athletes::table
+                .filter(athletes::club_id.eq(tenant.club_id()))
+                .into_boxed();
+            of_whom!(athletes, query, tenant, who)
+                .order(athletes::athlete_id)
+                .select((athletes::athlete_id, athletes::created_at))
+                .load(c)
+        })
+    })?;
+    let plain = |(athlete_id, Sql(at)): (AthleteId, Sql<Timestamp>)| (athlete_id, at);
+    Ok(made.into_iter().map(plain).collect())
+}

@@ -47,6 +47,7 @@ pub mod consents;
 pub mod database_clock;
 pub mod day_totals;
 pub mod declared;
+pub mod directory;
 pub mod erasures;
 pub mod events;
 pub mod exercises;

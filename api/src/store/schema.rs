@@ -377,6 +377,26 @@ tables! {
         deleted -> Bool,
     }
 
+    directory_entries (club_id, entry_id, version) {
+        club_id -> Id,
+        entry_id -> Id,
+        athlete_id -> Nullable<Id>,
+        squad_id -> Nullable<Id>,
+        user_name -> Nullable<Text>,
+        user_name_key -> Nullable<Text>,
+        external_id -> Nullable<Text>,
+        display_name -> Nullable<Text>,
+        roles -> Text,
+        active -> Bool,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
     events (club_id, event_id, version) {
         club_id -> Id,
         event_id -> Id,

@@ -23,5 +23,6 @@ pub mod reply;
 pub mod representation;
 pub mod request_line;
 pub mod sandbox;
+pub mod scim;
 pub mod write;
 pub mod write_json;

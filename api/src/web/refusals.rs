@@ -7,6 +7,8 @@ use utoipa::openapi::{Content, Ref, RefOr, ResponseBuilder};
 use utoipa::{IntoResponses, PartialSchema, ToSchema};
 
 use crate::error::ProblemBody;
+use crate::routes::scim::shapes::ScimError;
+use crate::scim::MEDIA_TYPE;
 
 /// What a read may be refused with.
 pub struct ReadRefusals;
@@ -22,6 +24,15 @@ pub struct QuestionRefusals;
 
 /// What a write may be refused with.
 pub struct WriteRefusals;
+
+/// What a read of a directory may be refused with, in the form of SCIM.
+pub struct ScimReadRefusals;
+
+/// What a search of a directory may be refused with.
+pub struct ScimQuestionRefusals;
+
+/// What a write of a directory may be refused with.
+pub struct ScimWriteRefusals;
 
 /// What a read that is about no club may be refused with.
 pub struct ServiceRefusals;
@@ -48,6 +59,25 @@ const READ: &[(u16, &str)] = &[
         507,
         "The disk is full: without its audit row nothing is read",
     ),
+];
+
+const SCIM_READ: &[(u16, &str)] = &[
+    (
+        400,
+        "The query, the body or a value in it is wrong; `scimType` says how",
+    ),
+    (404, "Absent, or of another club"),
+    (
+        507,
+        "The disk is full: without its audit row nothing is read",
+    ),
+];
+
+const SCIM_WRITE: &[(u16, &str)] = &[
+    (409, "A value is taken by another resource"),
+    (412, "It has changed since it was read"),
+    (504, "It is not known whether it was stored"),
+    (507, "The disk is full"),
 ];
 
 const BODY: &[(u16, &str)] = &[
@@ -118,13 +148,43 @@ impl IntoResponses for WriteRefusals {
     }
 }
 
+impl IntoResponses for ScimReadRefusals {
+    fn responses() -> BTreeMap<String, RefOr<Response>> {
+        scim_table(&[TOKEN, SCIM_READ, OPEN])
+    }
+}
+
+impl IntoResponses for ScimQuestionRefusals {
+    fn responses() -> BTreeMap<String, RefOr<Response>> {
+        scim_table(&[TOKEN, SCIM_READ, OPEN, BODY])
+    }
+}
+
+impl IntoResponses for ScimWriteRefusals {
+    fn responses() -> BTreeMap<String, RefOr<Response>> {
+        scim_table(&[TOKEN, SCIM_READ, OPEN, BODY, SCIM_WRITE])
+    }
+}
+
 fn table(parts: &[&[(u16, &str)]]) -> BTreeMap<String, RefOr<Response>> {
+    table_of(parts, "application/problem+json", &ProblemBody::name())
+}
+
+fn scim_table(parts: &[&[(u16, &str)]]) -> BTreeMap<String, RefOr<Response>> {
+    table_of(parts, MEDIA_TYPE, &ScimError::name())
+}
+
+fn table_of(
+    parts: &[&[(u16, &str)]],
+    media_type: &str,
+    schema: &str,
+) -> BTreeMap<String, RefOr<Response>> {
     let refusal = |(status, description): &(u16, &str)| {
-        let schema = Ref::from_schema_name(ProblemBody::name());
+        let schema = Ref::from_schema_name(schema);
         let content = Content::new(Some(RefOr::<utoipa::openapi::Schema>::Ref(schema)));
         let response = ResponseBuilder::new()
             .description(*description)
-            .content("application/problem+json", content)
+            .content(media_type, content)
             .build();
         (status.to_string(), RefOr::T(response))
     };

@@ -16,8 +16,9 @@ use crate::app::App;
 use crate::auth::tenant::Caller;
 
 /// Names of paths that say whose record is read, or which one of hers.
-const OF_ONE: [&str; 12] = [
+const OF_ONE: [&str; 13] = [
     "athlete_id",
+    "user_id",
     "session_id",
     "rest_day_id",
     "absence_id",
@@ -80,6 +81,9 @@ pub fn reads_one(request: &HttpRequest) -> bool {
 /// What was asked for, as method and path below the club's, without ids.
 pub fn action(request: &HttpRequest) -> String {
     let path = request.match_pattern().unwrap_or_default();
-    let path = path.strip_prefix("/v1/clubs/{club_id}/").unwrap_or(&path);
+    let below = path
+        .strip_prefix("/v1/clubs/{club_id}/")
+        .or_else(|| path.strip_prefix("/scim/v2/clubs/{club_id}/"));
+    let path = below.unwrap_or(&path);
     format!("{} {path}", request.method())
 }

@@ -38,7 +38,9 @@ pub async fn enter_sandbox(
 
 /// The club that a path is about.
 fn club_of(path: &str) -> Option<ClubId> {
-    let inside = path.strip_prefix("/v1/clubs/")?;
+    let inside = path
+        .strip_prefix("/v1/clubs/")
+        .or_else(|| path.strip_prefix("/scim/v2/clubs/"))?;
     inside.split('/').next()?.parse().ok()
 }
 
@@ -52,6 +54,7 @@ mod tests {
         for about in [
             format!("/v1/clubs/{id}"),
             format!("/v1/clubs/{id}/athletes"),
+            format!("/scim/v2/clubs/{id}/Users"),
         ] {
             assert_eq!(club_of(&about).unwrap().to_string(), id, "{about}");
         }

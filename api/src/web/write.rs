@@ -143,6 +143,11 @@ impl WriteRequest {
         &self.body
     }
 
+    /// The If-Match header, where one came.
+    pub fn if_match(&self) -> Option<&str> {
+        self.if_match.as_deref()
+    }
+
     /// Whether an If-Match header came.
     pub fn has_precondition(&self) -> bool {
         self.if_match.is_some()

@@ -5,6 +5,7 @@ use jiff::{SignedDuration, Timestamp};
 use plimsoll_api::clock::Clock;
 use plimsoll_api::ids::{AthleteId, ClubId, Ids, SquadId};
 use plimsoll_api::store::athletes::Athlete;
+use plimsoll_api::store::directory::Entry;
 use plimsoll_api::store::events::Event;
 use plimsoll_api::store::exercises::ClubExercise;
 use plimsoll_api::store::guardian_links::GuardianLink;
@@ -253,6 +254,21 @@ impl Fixture {
             external_id: "G-11".to_owned(),
             from_date,
             to_date: None,
+        }
+    }
+
+    pub(crate) fn directory_entry(&self, athlete_id: Option<AthleteId>) -> Entry {
+        let entry_id = athlete_id.map_or_else(|| self.id(), |athlete_id| athlete_id.uuid().into());
+        Entry {
+            entry_id,
+            athlete_id,
+            squad_id: None,
+            user_name: Some("Mara.Lind".to_owned()),
+            user_name_key: Some("mara.lind".to_owned()),
+            external_id: Some("d-11".to_owned()),
+            display_name: Some("Mara Lind".to_owned()),
+            roles: "coach".to_owned(),
+            active: true,
         }
     }
 

@@ -9,6 +9,7 @@ use plimsoll_api::store::clearances::Clearance;
 use plimsoll_api::store::consents::Consent;
 use plimsoll_api::store::day_totals::{Days, Totals};
 use plimsoll_api::store::declared::DeclaredHistory;
+use plimsoll_api::store::directory::Entry;
 use plimsoll_api::store::events::{Event, EventFilter};
 use plimsoll_api::store::exercises::ClubExercise;
 use plimsoll_api::store::expected::{ExpectedDays, ExpectedSession};
@@ -37,10 +38,11 @@ use plimsoll_api::store::{
     AbsenceCategory, AttendanceStatus, Certainty, Change, Clubs, Conn, DataClasses, DaySet,
     ExpectedState, FlagState, Known, Moment, StoreError, Tenant, Who, absences, athletes,
     attendance, audit, calendars, clearances, clubs, consent_settings, consented_reads, consents,
-    day_totals, declared, events, exercises, expected, flags, guardian_links, idempotency,
-    injuries, licences, look_aheads, memberships, pain_reports, policies, policy_drafts, rest_days,
-    restrictions, second_copies, session_contacts, sessions, shared_day_totals, shares,
-    sharing_links, sign_offs, squads, subject_records, test_results, testing, weeks,
+    day_totals, declared, directory, events, exercises, expected, flags, guardian_links,
+    idempotency, injuries, licences, look_aheads, memberships, pain_reports, policies,
+    policy_drafts, rest_days, restrictions, second_copies, session_contacts, sessions,
+    shared_day_totals, shares, sharing_links, sign_offs, squads, subject_records, test_results,
+    testing, weeks,
 };
 use plimsoll_domain::{GivenBy, RecordClass, Setting};
 use serde_json::json;
@@ -79,6 +81,7 @@ pub(crate) struct Everything {
     pub(crate) sign_off: SignOff,
     pub(crate) guardian_link: GuardianLink,
     pub(crate) second_copy: SecondCopy,
+    pub(crate) directory_entry: Entry,
     pub(crate) licence: Licence,
     pub(crate) restriction: Restriction,
     pub(crate) clearance: Clearance,
@@ -131,6 +134,7 @@ pub(crate) fn everything(on: &Fixture) -> Everything {
         sign_off: on.sign_off(athlete_id, september(5)),
         guardian_link: on.guardian_link(athlete_id, september(5)),
         second_copy: on.second_copy(athlete_id),
+        directory_entry: on.directory_entry(Some(athlete_id)),
         licence: clinical::licence(on, september(30)),
         restriction: clinical::restriction(on, athlete_id, september(8)),
         clearance: clinical::clearance(on, athlete_id, september(9)),
@@ -253,6 +257,8 @@ pub(crate) fn store_all(
     guardian_links::insert(conn, tenant, moment, AUTHOR, guarded)?;
     let copy = std::slice::from_ref(&all.second_copy);
     second_copies::insert(conn, tenant, moment, AUTHOR, copy)?;
+    let named = std::slice::from_ref(&all.directory_entry);
+    directory::insert(conn, tenant, moment, AUTHOR, named)?;
     let licence = std::slice::from_ref(&all.licence);
     licences::insert(conn, tenant, moment, AUTHOR, licence)?;
     let restriction = std::slice::from_ref(&all.restriction);
@@ -513,6 +519,11 @@ fn look_up_all(
         "other keys": second_copies::other_keys(conn, tenant, None)?.len(),
         "records of her": second_copies::records_of(conn, tenant, all.athlete.athlete_id)?.sessions.len(),
         "guardian links known": guardian_links::known(conn, tenant, who, as_of)?.len(),
+        "directory entry current": one(directory::current(conn, tenant, all.directory_entry.entry_id)?.is_some()),
+        "directory entries": directory::all(conn, tenant, false)?.len(),
+        "directory entry by user name": one(directory::by_user_name(conn, tenant, "mara.lind")?.is_some()),
+        "directory entry by external id": one(directory::by_external_id(conn, tenant, "d-11")?.is_some()),
+        "athletes made at": athletes::made_at(conn, tenant, who)?.len(),
         "exercise current": one(exercises::current(conn, tenant, all.exercise.exercise_id)?.is_some()),
         "exercises known": exercises::known(conn, tenant, as_of)?.len(),
         "sign-off current": one(sign_offs::current(conn, tenant, all.sign_off.sign_off_id)?.is_some()),

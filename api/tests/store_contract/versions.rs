@@ -5,9 +5,9 @@ use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::{
     AbsenceCategory, Author, Change, CopyDecision, Known, MembershipRole, NameKey, StoreError, Who,
-    absences, athletes, consents, exercises, guardian_links, injuries, licences, memberships,
-    pain_reports, rest_days, restrictions, second_copies, session_contacts, sessions, sign_offs,
-    test_results,
+    absences, athletes, consents, directory, exercises, guardian_links, injuries, licences,
+    memberships, pain_reports, rest_days, restrictions, second_copies, session_contacts, sessions,
+    sign_offs, test_results,
 };
 use plimsoll_domain::{GivenBy, Side};
 
@@ -29,6 +29,7 @@ on_both_databases!(
     withdrawn_sign_offs_are_read_as_they_were_known,
     guardian_links_are_versioned,
     second_copies_are_versioned,
+    directory_entries_are_versioned,
     licences_are_versioned,
     restrictions_are_versioned,
     consents_are_versioned,
@@ -301,6 +302,12 @@ async fn guardian_links_are_versioned(on: Fixture) {
     life_of!(on, guardian_links, guardian_link_id, link, |link| link
         .to_date =
         Some(september(20)));
+}
+
+async fn directory_entries_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let entry = on.directory_entry(Some(mara));
+    life_of!(on, directory, entry_id, entry, |entry| entry.active = false);
 }
 
 async fn licences_are_versioned(on: Fixture) {

@@ -184,6 +184,7 @@ fn without_ids(answer: &Answer) -> String {
         "withdrawn_at",
         "at",
         "secret",
+        "meta",
     ] {
         body.as_object_mut().map(|body| body.remove(field));
         // What a calendar's reading came to.

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use crate::*;
 
 /// Names in paths that say neither whose record is read nor which one of hers.
-const NOT_OF_ONE: [&str; 15] = [
+const NOT_OF_ONE: [&str; 17] = [
     "{club_id}",
     "{squad_id}",
     "{week}",
@@ -22,6 +22,8 @@ const NOT_OF_ONE: [&str; 15] = [
     "{revocation_id}",
     "{exercise}",
     "{link}",
+    "{resource_type}",
+    "{schema}",
 ];
 
 /// What the audit list of a club holds, the oldest first.

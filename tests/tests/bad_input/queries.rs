@@ -105,6 +105,24 @@ fn bad_values(name: &str, is_of_weeks: bool) -> &'static [&'static str] {
         "state" => &["", "open ", "RAISED", "\u{0}"],
         // An external id is the club's own text; NUL is none.
         "external_id" => &["\u{0}"],
+        "filter" => &[
+            "",
+            "userName",
+            "userName eq",
+            "nobody eq \"x\"",
+            "(",
+            "\u{0}",
+        ],
+        "startIndex" | "count" => &[
+            "",
+            "1.5",
+            "ten",
+            "0x10",
+            " 5",
+            "9999999999999999999999",
+            "\u{0}",
+        ],
+        "attributes" | "excludedAttributes" => &["a b", "a..b", "7", "\u{0}"],
         _ => panic!("say which values the parameter {name} does not take"),
     }
 }
@@ -124,6 +142,10 @@ on_both_databases! {
                     };
                     let answer = read.query(&name, value).await;
                     codes.assert_refused(&format!("{name}={value:?}"), &answer);
+                    if operation.is_scim() {
+                        answer.expect(400);
+                        continue;
+                    }
                     let is_cursor = answer["code"] == "bad_cursor" && name == "after";
                     let named = answer["errors"][0]["pointer"] == format!("?{name}");
                     assert!(is_cursor || named, "{name}={value:?}: {}", answer.text());
@@ -150,7 +172,11 @@ on_both_databases! {
             for name in parameters {
                 let answer = read(&format!("{name}=1&{name}=2")).await;
                 codes.assert_refused(&name, &answer);
-                let error = answer.expect_problem(400, "bad_query")["errors"][0].clone();
+                let answer = answer.expect_problem(400, "bad_query");
+                if operation.is_scim() {
+                    continue;
+                }
+                let error = answer["errors"][0].clone();
                 assert_eq!((&error["pointer"], &error["code"]), (&json!(format!("?{name}")), &json!("duplicate_field")));
             }
             for broken in ["limit=%ff", "limit=%zz", "limit=%00", "%00=1"] {

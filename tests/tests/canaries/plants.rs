@@ -162,6 +162,10 @@ fn fields(operation: &Operation) -> Vec<(&'static str, &'static str)> {
         ("PATCH", "/athletes/{athlete_id}") => {
             vec![("display_name", NAME), ("external_id", EXTERNAL_ID)]
         }
+        ("POST", "/scim/v2/clubs/{club_id}/Users")
+        | ("PUT", "/scim/v2/clubs/{club_id}/Users/{user_id}") => {
+            vec![("displayName", NAME), ("userName", EXTERNAL_ID)]
+        }
         ("POST", "/athletes/search") => vec![("name", NAME)],
         ("POST", "/sessions") | ("PUT" | "PATCH", "/sessions/{session_id}") => {
             vec![("note", NOTE), ("reason", REASON)]

@@ -38,6 +38,9 @@ fn comparable(value: &Value) -> Value {
                     "code_until",
                     "at",
                     "secret",
+                    "created",
+                    "lastModified",
+                    "location",
                 ];
                 !apart.contains(&name.as_str())
             });

@@ -1,5 +1,6 @@
 //! An athlete with a word of her own in every text that is kept of her.
 
+use e2e::directory::Directory;
 use e2e::{Athlete, Club, Squad};
 use serde_json::{Value, json};
 
@@ -97,8 +98,15 @@ pub(crate) async fn plant(squad: &Squad, prefix: &'static str) -> Plants {
     let roster = roster.query("mode", "delta").await.expect(200);
     assert_eq!(roster["changed"], 1, "{}", roster.text());
     entered_again(club, prefix).await;
+    let directory = Directory::of(club, "integration");
+    let named = json!([{ "op": "replace", "path": "userName", "value": word("user") }]);
+    directory
+        .patch(&format!("Users/{id}"), named)
+        .await
+        .expect(200);
     let hers = [
         "guardian",
+        "user",
         "external",
         "name",
         "report",

@@ -13,6 +13,7 @@ use crate::calendar::Bounds;
 use crate::config::Config;
 use crate::delivery::{client, retry, signature};
 use crate::routes::athletes::search;
+use crate::scim::{discovery, parse, patch};
 use crate::server;
 use crate::services::plans::input as plans;
 use crate::services::policy::rehearsal;
@@ -38,6 +39,8 @@ use crate::web::{body, page, range, write as requests};
     "rosters": {"rows": 10_000, "row_bytes": 262_144, "links": 50, "package_files": 64, "package_bytes": 67_108_864,
         "package_lines": 100_000, "sources": 20, "source_hours": 168, "source_pages": 100, "source_page_bytes": 8_388_608,
         "source_bytes": 33_554_432},
+    "directory": {"results": 500, "filter_bytes": 4_000, "filter_comparisons": 100, "filter_brackets": 16,
+        "patch_operations": 100},
     "calendars": {"calendars": 100, "rules": 200, "rule_squads": 100, "text_bytes": 10_485_760, "components": 50_000,
         "rule_dates": 10_000, "dates": 200_000, "instances": 20_000, "reach_days": 366, "feed_seconds": 3_600},
     "plans": {"weeks": 60, "entries": 1_000, "sessions": 3_000, "typed_weeks": 26, "squad_athletes": null,
@@ -62,6 +65,8 @@ pub struct LimitsAnswer {
     bulk: BulkLimits,
     /// Of `…/roster/imports`.
     rosters: RosterLimits,
+    /// Of directories, by SCIM.
+    directory: DirectoryLimits,
     /// Of calendars, sent or fetched.
     calendars: CalendarLimits,
     /// Of `…/plan-checks` and `…/change-proposals`.
@@ -91,6 +96,7 @@ impl LimitsAnswer {
             pages: PageLimits::enforced(),
             bulk: BulkLimits::enforced(),
             rosters: RosterLimits::enforced(),
+            directory: DirectoryLimits::enforced(),
             calendars: CalendarLimits::enforced(),
             plans: PlanLimits::enforced(),
             ranges: RangeLimits::enforced(),
@@ -102,6 +108,33 @@ impl LimitsAnswer {
             webhooks: WebhookLimits::enforced(),
             mail: MailLimits::of(&app.config),
             sandboxes: SandboxLimits::enforced(),
+        }
+    }
+}
+
+/// Limits of directories.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct DirectoryLimits {
+    /// Most resources of an answer.
+    results: usize,
+    /// Longest filter or path.
+    filter_bytes: usize,
+    /// Most comparisons of a filter.
+    filter_comparisons: usize,
+    /// Most brackets within each other.
+    filter_brackets: usize,
+    /// Most operations of a patch.
+    patch_operations: usize,
+}
+
+impl DirectoryLimits {
+    fn enforced() -> Self {
+        Self {
+            results: discovery::MOST_RESULTS,
+            filter_bytes: parse::LONGEST,
+            filter_comparisons: parse::MOST_COMPARISONS,
+            filter_brackets: parse::DEEPEST,
+            patch_operations: patch::MOST_OPERATIONS,
         }
     }
 }

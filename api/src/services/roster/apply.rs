@@ -49,13 +49,13 @@ pub fn apply(change: &mut Change<'_>, stored: &Stored, plan: &Plan) -> Result<Ap
     let known = stored
         .squads
         .iter()
-        .filter_map(|squad| Some((squad.external_id.as_deref()?, squad.squad_id)));
+        .filter_map(|squad| Some((stored.squad_key(squad)?, squad.squad_id)));
     let made = plan
         .squads
         .iter()
         .zip(&squad_ids)
-        .filter_map(|(squad, id)| Some((squad.key.as_str(), (*id)?)));
-    let squads: BTreeMap<&str, SquadId> = known.chain(made).collect();
+        .filter_map(|(squad, id)| Some((squad.key.clone(), (*id)?)));
+    let squads: BTreeMap<String, SquadId> = known.chain(made).collect();
     let source = change.source().to_owned();
     let mut athletes = Rows::<Athlete>::default();
     let mut memberships = Rows::<Membership>::default();
@@ -163,10 +163,18 @@ fn add_athlete(
     let joined_on =
         joined_on.ok_or_else(|| Problem::internal(&"a planned athlete has no first day"))?;
     let display_name = name.ok_or_else(|| Problem::internal(&"a planned athlete has no name"))?;
+    // Who is known keeps key and source, which are what a roster knows her by.
+    let (external_id, source) = match before {
+        None => (Some(person.key.clone()), source.to_owned()),
+        Some(before) => (
+            before.content.external_id.clone(),
+            before.content.source.clone(),
+        ),
+    };
     let athlete = Athlete {
         athlete_id,
-        external_id: Some(person.key.clone()),
-        source: source.to_owned(),
+        external_id,
+        source,
         name_key: NameKey::of(&display_name),
         display_name,
         birth_date,
@@ -223,7 +231,7 @@ fn membership(
     before: Option<&Membership>,
     link: &Dated<Terms>,
     athlete_id: AthleteId,
-    squads: &BTreeMap<&str, SquadId>,
+    squads: &BTreeMap<String, SquadId>,
 ) -> Option<Membership> {
     let squad_id = match before {
         Some(before) => before.squad_id,

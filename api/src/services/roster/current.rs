@@ -26,6 +26,8 @@ pub struct Stored {
     pub guardians: BTreeMap<AthleteId, Vec<Versioned<GuardianLink>>>,
     /// The first key of who was entered again under another one, by that one.
     pub other_keys: BTreeMap<String, String>,
+    /// Whether who has no key in a roster has one all the same, made of her id: for changes that name people by their ids.
+    by_id: bool,
 }
 
 impl Stored {
@@ -41,31 +43,73 @@ impl Stored {
             athletes: athletes::known(change.conn, tenant, Who::WholeClub, now)?,
             ..Self::default()
         };
-        for membership in memberships::all(change.conn, tenant, now)? {
-            stored
-                .memberships
-                .entry(membership.content.athlete_id)
-                .or_default()
-                .push(membership);
-        }
-        for link in guardian_links::known(change.conn, tenant, Who::WholeClub, now)? {
-            stored
-                .guardians
-                .entry(link.content.athlete_id)
-                .or_default()
-                .push(link);
-        }
-        for other in second_copies::other_keys(change.conn, tenant, None)? {
-            let first = stored
-                .athletes
-                .iter()
-                .find(|one| one.content.athlete_id == other.athlete_id);
-            let first = first.and_then(|one| one.content.external_id.clone());
-            if let (Some(other), Some(first)) = (other.external_id, first) {
-                stored.other_keys.insert(other, first);
-            }
-        }
+        let memberships = memberships::all(change.conn, tenant, now)?;
+        let guardians = guardian_links::known(change.conn, tenant, Who::WholeClub, now)?;
+        stored.add(memberships, guardians);
+        let first_keys: HashMap<AthleteId, &str> = stored
+            .athletes
+            .iter()
+            .filter_map(|one| Some((one.content.athlete_id, one.content.external_id.as_deref()?)))
+            .collect();
+        let others = second_copies::other_keys(change.conn, tenant, None)?;
+        let led = others.into_iter().filter_map(|other| {
+            let first = first_keys.get(&other.athlete_id)?;
+            Some((other.external_id?, (*first).to_owned()))
+        });
+        stored.other_keys = led.collect();
         Ok(stored)
+    }
+
+    /// Reads what is known now of some athletes, or of everybody, for changes that name people and squads by their ids.
+    pub fn by_id(change: &mut Change<'_>, only: Option<&[AthleteId]>) -> Result<Self, Problem> {
+        let (tenant, now) = (change.tenant(), Known::Now);
+        let who = only.map_or(Who::WholeClub, Who::Athletes);
+        let mut stored = Self {
+            squads: squads::all(change.conn, tenant)?,
+            athletes: athletes::known(change.conn, tenant, who, now)?,
+            by_id: true,
+            ..Self::default()
+        };
+        let memberships = match only {
+            None => memberships::all(change.conn, tenant, now)?,
+            Some(athletes) => {
+                let found = memberships::of_athletes(change.conn, tenant, athletes, now)?;
+                found
+                    .into_iter()
+                    .map(|(membership, _)| membership)
+                    .collect()
+            }
+        };
+        let guardians = guardian_links::known(change.conn, tenant, who, now)?;
+        stored.add(memberships, guardians);
+        Ok(stored)
+    }
+
+    fn add(
+        &mut self,
+        memberships: Vec<Versioned<Membership>>,
+        guardians: Vec<Versioned<GuardianLink>>,
+    ) {
+        for membership in memberships {
+            let of_one = self.memberships.entry(membership.content.athlete_id);
+            of_one.or_default().push(membership);
+        }
+        for link in guardians {
+            let of_one = self.guardians.entry(link.content.athlete_id);
+            of_one.or_default().push(link);
+        }
+    }
+
+    /// The key of a squad.
+    pub fn squad_key(&self, squad: &Squad) -> Option<String> {
+        let key = squad.external_id.clone();
+        key.or_else(|| self.by_id.then(|| key_of_id(&squad.squad_id)))
+    }
+
+    /// The key of an athlete.
+    pub fn person_key(&self, athlete: &Athlete) -> Option<String> {
+        let key = athlete.external_id.clone();
+        key.or_else(|| self.by_id.then(|| key_of_id(&athlete.athlete_id)))
     }
 
     /// The external ids of athletes.
@@ -78,16 +122,15 @@ impl Stored {
     /// As the plan takes it, for a roster of this source.
     pub fn current(&self, source: &str) -> Current {
         let squads = self.squads.iter().filter_map(|squad| {
-            let key = squad.external_id.clone()?;
             Some(KnownSquad {
-                key,
+                key: self.squad_key(squad)?,
                 name: squad.name.clone(),
             })
         });
-        let keys: HashMap<SquadId, &str> = self
+        let keys: HashMap<SquadId, String> = self
             .squads
             .iter()
-            .filter_map(|squad| Some((squad.squad_id, squad.external_id.as_deref()?)))
+            .filter_map(|squad| Some((squad.squad_id, self.squad_key(squad)?)))
             .collect();
         let person = |athlete: &Versioned<Athlete>| self.person(&athlete.content, source, &keys);
         Current {
@@ -100,7 +143,7 @@ impl Stored {
         &self,
         athlete: &Athlete,
         source: &str,
-        keys: &HashMap<SquadId, &str>,
+        keys: &HashMap<SquadId, String>,
     ) -> KnownPerson {
         let memberships = self
             .memberships
@@ -113,7 +156,7 @@ impl Stored {
             .into_iter()
             .flatten();
         let membership = |one: &Versioned<Membership>| Dated {
-            key: keys.get(&one.content.squad_id).map(|key| (*key).to_owned()),
+            key: keys.get(&one.content.squad_id).cloned(),
             from: one.content.from_date,
             to: one.content.to_date,
             terms: Terms {
@@ -128,8 +171,8 @@ impl Stored {
             terms: (),
         };
         KnownPerson {
-            key: athlete.external_id.clone(),
-            is_own: athlete.source == source,
+            key: self.person_key(athlete),
+            is_own: self.by_id || athlete.source == source,
             name: athlete.display_name.clone(),
             birth_date: athlete.birth_date,
             joined_on: athlete.joined_on,
@@ -138,4 +181,9 @@ impl Stored {
             guardians: guardians.map(guardian).collect(),
         }
     }
+}
+
+/// A key that no roster gives: texts of rosters have no control characters.
+fn key_of_id(id: &impl std::fmt::Display) -> String {
+    format!("\u{0}{id}")
 }

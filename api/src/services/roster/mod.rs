@@ -6,6 +6,7 @@ mod check;
 pub mod csv_rows;
 mod current;
 pub mod input;
+pub mod links;
 pub mod oneroster;
 pub mod second_copies;
 pub mod sources;

@@ -5,10 +5,10 @@ use std::io::Write;
 use super::bind::prelude::*;
 use crate::ids::{
     AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, CalendarId, ClearanceId,
-    ClubId, ConsentId, DeclaredHistoryId, DeliveryId, ErasureId, EventId, ExerciseId, FlagId,
-    GuardianLinkId, HoldId, InjuryId, LeaseId, LicenceId, LinkId, MembershipId, NoticeEndpointId,
-    NoticeId, PainReportId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, RosterSourceId,
-    SecondCopyId, SessionId, SignOffId, SquadId, TestResultId,
+    ClubId, ConsentId, DeclaredHistoryId, DeliveryId, DirectoryEntryId, ErasureId, EventId,
+    ExerciseId, FlagId, GuardianLinkId, HoldId, InjuryId, LeaseId, LicenceId, LinkId, MembershipId,
+    NoticeEndpointId, NoticeId, PainReportId, PolicyDraftId, RestDayId, RestrictionId,
+    RevocationId, RosterSourceId, SecondCopyId, SessionId, SignOffId, SquadId, TestResultId,
 };
 use crate::store::seal::RowKey;
 
@@ -69,6 +69,7 @@ id!(
     AthleteId,
     MembershipId,
     GuardianLinkId,
+    DirectoryEntryId,
     SessionId,
     RestDayId,
     AbsenceId,

@@ -91,6 +91,29 @@ pub(super) const TABLES: &[Table] = &[
         ],
     },
     Table {
+        name: "directory_entries",
+        means: "what a directory that keeps the roster says of her",
+        class: RecordClass::Identity,
+        hers: Hers::Own,
+        erasing: Erasing::Deleted,
+        order: &["entry_id", "version"],
+        columns: versions![
+            id("entry_id", "the id of the entry, which is hers"),
+            id("athlete_id", "her id in this club").or_none(),
+            left_out("squad_id", "an entry about her is about no squad"),
+            text("user_name", "what the directory knows her by").or_none(),
+            left_out("user_name_key", "the same once more, written for searching"),
+            text(
+                "external_id",
+                "the directory's id of somebody who is no athlete"
+            )
+            .or_none(),
+            text("display_name", "the name of somebody who is no athlete").or_none(),
+            text("roles", "what she is in the club, with commas between"),
+            truth("active", "whether she is still there"),
+        ],
+    },
+    Table {
         name: "retention_holds",
         means: "why nothing of hers was erased by itself",
         class: RecordClass::Identity,
