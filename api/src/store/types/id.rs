@@ -7,8 +7,8 @@ use crate::ids::{
     AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, CalendarId, ClearanceId,
     ClubId, ConsentId, DeclaredHistoryId, DeliveryId, ErasureId, EventId, ExerciseId, FlagId,
     GuardianLinkId, HoldId, InjuryId, LeaseId, LicenceId, LinkId, MembershipId, NoticeEndpointId,
-    NoticeId, PainReportId, PolicyDraftId, RestDayId, RestrictionId, RevocationId, RosterSourceId,
-    SessionId, SignOffId, SquadId, TestResultId,
+    NoticeId, PainReportId, PolicyDraftId, ProgrammeAssignmentId, ProgrammeId, RestDayId,
+    RestrictionId, RevocationId, RosterSourceId, SessionId, SignOffId, SquadId, TestResultId,
 };
 use crate::store::seal::RowKey;
 
@@ -77,6 +77,8 @@ id!(
     PainReportId,
     ExerciseId,
     SignOffId,
+    ProgrammeId,
+    ProgrammeAssignmentId,
     LicenceId,
     RestrictionId,
     ClearanceId,
