@@ -16,7 +16,7 @@ use crate::app::App;
 use crate::auth::tenant::Caller;
 
 /// Names of paths that say whose record is read, or which one of hers.
-const OF_ONE: [&str; 12] = [
+const OF_ONE: [&str; 13] = [
     "athlete_id",
     "session_id",
     "rest_day_id",
@@ -26,6 +26,7 @@ const OF_ONE: [&str; 12] = [
     "injury_id",
     "pain_report_id",
     "sign_off_id",
+    "assignment_id",
     "restriction_id",
     "clearance_id",
     "flag_id",

@@ -8,6 +8,7 @@
 mod amount;
 mod changes;
 mod dated;
+mod followed;
 mod gate;
 mod item;
 mod jumps;
@@ -17,6 +18,7 @@ mod outline;
 pub use amount::{Amount, AmountError, Extent, Weight};
 pub use changes::{Change, Changes, ChangesError, Place, TheirItem};
 pub use dated::{Dated, NoEffort, dated, plan_sessions};
+pub use followed::{BesidePlan, Logged, beside_plan};
 pub use gate::{Missing, UnsignedLoad, missing, unsigned_load};
 pub use item::{
     Against, Band, Dose, HoldSeconds, Item, OneSide, RestSeconds, TextError, WorkSeconds,
