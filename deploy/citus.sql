@@ -34,6 +34,8 @@ FROM unnest(ARRAY[
     'pain_reports',
     'exercises',
     'sign_offs',
+    'programmes',
+    'programme_assignments',
     'guardian_links',
     'second_copies',
     'licences',

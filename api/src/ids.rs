@@ -83,6 +83,10 @@ id! {
     ExerciseId,
     /// A technique signed off.
     SignOffId,
+    /// A programme, whatever its version.
+    ProgrammeId,
+    /// Who does a programme from when to when.
+    ProgrammeAssignmentId,
     /// A clinician's licence on file.
     LicenceId,
     /// What a clinician limits.

@@ -511,6 +511,30 @@ codes! {
     LoadNotSignedOff "load_not_signed_off" 422 "The loaded jump is not signed off"
         cause "An athlete is named, and jumps with a load come after their technique was signed off."
         remedy "Sign it off once it was watched, plan it without the load, or ask about no athlete.";
+    AmbiguousLoad "ambiguous_load" 422 "Say once what it is done against"
+        cause "An item has both a load and a band."
+        remedy "Send a load or a band, or neither.";
+    DistanceNotMeasured "distance_not_measured" 422 "The distance is not measured"
+        cause "An item of a programme has a way with no leg, or with a leg that has no length; nobody can do it or count it."
+        remedy "Measure it and send each leg with its length, or prescribe repetitions or seconds.";
+    AmbiguousAssignee "ambiguous_assignee" 422 "Say once who does it"
+        cause "An assignment names both a squad and an athlete."
+        remedy "Send one of squad_id and athlete_id; an athlete's own goes before those of her squads.";
+    EffortNotKnown "effort_not_known" 422 "How long or how hard is not said"
+        cause "A session of the programme has no minutes or no intended RPE, so that its load is not known, and nothing is taken for it."
+        remedy "Complete the programme, or ask about a plan without it.";
+    ProgrammeAssigned "programme_assigned" 409 "Somebody does it"
+        cause "The programme has assignments that are not over."
+        remedy "Take the assignments back, or let them end, first.";
+    UnknownProgramme "unknown_programme" 422 "No such programme"
+        cause "The club has no programme of this id."
+        remedy "See programmes for those that it has.";
+    AmbiguousPlan "ambiguous_plan" 422 "Say once what is planned"
+        cause "A question has both items and a stored programme."
+        remedy "Send one of items and programme.";
+    TooManyProgrammes "too_many_programmes" 409 "The club has too many programmes"
+        cause "A club keeps only so many programmes at a time; see limits."
+        remedy "Remove one that is not needed; its versions stay for what was assigned.";
     CircularPrerequisite "circular_prerequisite" 422 "It would have to come before itself"
         cause "The exercise is, by way of others, a condition of its own prerequisite."
         remedy "Leave that prerequisite out.";

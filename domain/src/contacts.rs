@@ -35,6 +35,12 @@ impl Sets {
             _ => Err(CountError),
         }
     }
+
+    /// The number.
+    #[must_use]
+    pub const fn get(self) -> u8 {
+        self.0
+    }
 }
 
 impl Reps {
@@ -47,6 +53,12 @@ impl Reps {
             Ok(reps @ 1..=50) => Ok(Reps(reps)),
             _ => Err(CountError),
         }
+    }
+
+    /// The number.
+    #[must_use]
+    pub const fn get(self) -> u8 {
+        self.0
     }
 }
 

@@ -7,6 +7,7 @@
 
 use crate::contacts::Contacts;
 use crate::exact::{Decimal, Fraction};
+use crate::figure::Bounds;
 use crate::judge::{Certainty, Outcome};
 
 /// A rule about jumps, judged, with how far it is from its limit.
@@ -45,6 +46,21 @@ pub fn jump_gap(limit: Decimal, last_end: i64, next_start: i64) -> JumpJudgement
     JumpJudgement { outcome, beyond }
 }
 
+/// The same where the time lies between two, in seconds: certain where the longest is too short, possible where the shortest is. How
+/// far it is from the limit goes by the shortest.
+#[must_use]
+pub fn jump_gap_between(limit: Decimal, seconds: Bounds<i64>) -> JumpJudgement {
+    let (shortest, longest) = (
+        jump_gap(limit, 0, seconds.low),
+        jump_gap(limit, 0, seconds.high),
+    );
+    let raised = |judged: &JumpJudgement| judged.outcome != Outcome::NotRaised;
+    JumpJudgement {
+        outcome: Outcome::of(raised(&longest), raised(&shortest)),
+        ..shortest
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -73,5 +89,21 @@ mod tests {
         assert_eq!(of(48 * 3600), Outcome::NotRaised);
         assert_eq!(of(48 * 3600 - 1), Outcome::Raised(Certainty::Certain));
         assert_eq!(of(-1), Outcome::Raised(Certainty::Certain), "they overlap");
+    }
+
+    #[test]
+    fn a_time_between_two_is_as_sure_as_both() {
+        let of = |low: i64, high: i64| {
+            let hours = Bounds {
+                low: 3600 * low,
+                point: 3600 * low,
+                high: 3600 * high,
+            };
+            jump_gap_between(Decimal::hundredths(4800), hours)
+        };
+        assert_eq!(of(48, 72).outcome, Outcome::NotRaised);
+        assert_eq!(of(24, 72).outcome, Outcome::Raised(Certainty::Possible));
+        assert_eq!(of(24, 72).beyond, Fraction::whole(24));
+        assert_eq!(of(0, 47).outcome, Outcome::Raised(Certainty::Certain));
     }
 }

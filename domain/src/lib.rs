@@ -54,6 +54,7 @@ pub mod plan;
 pub mod policy;
 mod policy_check;
 mod policy_example;
+pub mod programme;
 pub mod ramp;
 pub mod rating;
 pub mod ratio;

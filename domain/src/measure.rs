@@ -3,7 +3,34 @@
 //! 1 yd = 0.9144 m, so 1 in = 2.54 cm, and 1 lb = 0.45359237 kg, all exactly. Source: the international yard
 //! and pound agreement of 1 July 1959.
 
+use crate::coded::coded_enum;
 use crate::exact::Fraction;
+
+coded_enum! {
+    /// A unit in which lengths are entered.
+    LengthUnit {
+        /// Metres.
+        Metre = "m",
+        /// Centimetres.
+        Centimetre = "cm",
+        /// Yards.
+        Yard = "yd",
+        /// Feet.
+        Foot = "ft",
+        /// Inches.
+        Inch = "in",
+    }
+}
+
+coded_enum! {
+    /// A unit in which masses are entered.
+    MassUnit {
+        /// Kilograms.
+        Kilogram = "kg",
+        /// Avoirdupois pounds.
+        Pound = "lb",
+    }
+}
 
 /// A length: the leg of a run, a carry or a shuttle. Kept in tenths of a millimetre, of which an inch and
 /// a yard are whole numbers. Up to 1,000 km.
@@ -19,6 +46,50 @@ pub struct Mass(i64);
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("a length is 0 to 1,000 km and a mass 0 to 10,000 kg")]
 pub struct MeasureError;
+
+impl LengthUnit {
+    /// So many of the unit.
+    ///
+    /// # Errors
+    /// [`MeasureError`] outside 0 to 1,000 km.
+    ///
+    /// ```
+    /// use plimsoll_domain::measure::{Length, LengthUnit};
+    /// assert_eq!(LengthUnit::Foot.of(3), Length::yards(1));
+    /// ```
+    pub fn of(self, count: i64) -> Result<Length, MeasureError> {
+        units(count, self.parts(), Length::MAX).map(Length)
+    }
+
+    /// So many hundredths of the unit in metres, exactly.
+    #[must_use]
+    pub const fn hundredths_to_metres(self, hundredths: i32) -> Fraction {
+        Fraction::over::<{ 100 * Length::METRE }>(hundredths as i64 * self.parts())
+    }
+
+    /// One of it in the parts that lengths are kept in.
+    const fn parts(self) -> i64 {
+        match self {
+            LengthUnit::Metre => Length::METRE,
+            LengthUnit::Centimetre => Length::CENTIMETRE,
+            LengthUnit::Yard => Length::YARD,
+            LengthUnit::Foot => 12 * Length::INCH,
+            LengthUnit::Inch => Length::INCH,
+        }
+    }
+}
+
+impl MassUnit {
+    /// So many hundredths of the unit in kilograms, exactly.
+    #[must_use]
+    pub const fn hundredths_to_kilograms(self, hundredths: i32) -> Fraction {
+        let parts = match self {
+            MassUnit::Kilogram => 1000 * Mass::GRAM,
+            MassUnit::Pound => Mass::POUND,
+        };
+        Fraction::over::<{ 100 * 1000 * Mass::GRAM }>(hundredths as i64 * parts)
+    }
+}
 
 impl Length {
     const CENTIMETRE: i64 = 100;
@@ -139,6 +210,23 @@ mod tests {
             of(45_359_237, 100_000_000)
         );
         assert_eq!(Mass::grams(20_000).unwrap().to_kilograms(), of(20, 1));
+    }
+
+    #[test]
+    fn hundredths_of_a_unit_are_exact_too() {
+        let metres = |unit: LengthUnit| unit.hundredths_to_metres(150);
+        assert_eq!(metres(LengthUnit::Inch), of(381, 10_000));
+        assert_eq!(metres(LengthUnit::Yard), of(13_716, 10_000));
+        assert_eq!(metres(LengthUnit::Centimetre), of(15, 1000));
+        assert_eq!(
+            MassUnit::Pound.hundredths_to_kilograms(250),
+            of(1_133_980_925, 1_000_000_000)
+        );
+        assert_eq!(MassUnit::Kilogram.hundredths_to_kilograms(1), of(1, 100));
+        for unit in LengthUnit::ALL {
+            let whole = unit.of(7).unwrap().to_metres();
+            assert_eq!(whole, unit.hundredths_to_metres(700), "{}", unit.code());
+        }
     }
 
     #[test]

@@ -118,6 +118,7 @@ class World:
             self._post("tests", "athletic_trainer", {"athlete_id": first, **test})
             self._post("injuries", "athletic_trainer", {"athlete_id": first, "side": side, "injured_on": "2026-02-21"})
         self._train(club)
+        self._prescribe(club, squad)
         # The random caller's own licence, and the one of the trainer who makes the records here.
         for subject in (RANDOM_CALLER, TRAINER):
             self._post("licences", "club_admin", {"subject": subject, "name": "Vera Holm", "licence_type": "physiotherapist", "valid_until": "2030-12-31"})
@@ -176,6 +177,21 @@ class World:
         signed_off = f"/v1/clubs/{self.club}/athletes/{sorted(club.athletes)[1]}/sign-offs"
         for sign_off, code in zip(SIGN_OFFS, ("squat", "press_up", "hip_hinge")):
             self.service.call("PUT", f"{signed_off}/{sign_off}", token, {**watched, "exercise": code})
+
+    def _prescribe(self, club: Club, squad: str):
+        item = {"exercise": "squat", "sets": 3, "reps": 10}
+        session = {"setting": "prescribed_home", "kind": "strength", "minutes": 45, "intended_rpe": 5, "items": [item]}
+        weeks = [{"days": [{"day": "tuesday", "sessions": [session]}]}, {"days": []}]
+        token = self.service.token("strength_coach", self.club)
+        whose = ({"squad_id": squad}, {"athlete_id": min(club.athletes)}, {"athlete_id": sorted(club.athletes)[1]})
+        assigned = [{**one, "from": "2026-11-02"} for one in whose]
+        self.bodies["PUT /v1/clubs/{club_id}/programmes/{programme_id}/assignments/{assignment_id}"] = assigned
+        for name in ("Summer", "Winter", "Spring"):
+            programme = self._post("programmes", "strength_coach", {"name": name, "blocks": [{"name": "Learning", "weeks": weeks}]})
+            path = f"/v1/clubs/{self.club}/programmes/{programme['programme_id']}/assignments"
+            # Assignments are collected of the programme whose id comes first.
+            for number, body in enumerate(assigned if name == "Summer" else []):
+                self.service.call("PUT", f"{path}/0199a1b2-7c3d-7e4f-8a5b-52000000000{number}", token, body)
 
     def _count(self, session: str):
         counts = {"landings": {"both_feet": 61, "left_foot": 51, "right_foot": 51, "loaded": 15, "hands": 24}, "throws": 80, "basis": "counted"}

@@ -19,6 +19,12 @@ const SIGN_OFFS: [&str; 2] = [
     "0199a1b2-7c3d-7e4f-8a5b-510000000002",
 ];
 
+/// Ids of assignments, which their makers choose: the squad's, and her own, to be taken back.
+const ASSIGNMENTS: [&str; 2] = [
+    "0199a1b2-7c3d-7e4f-8a5b-520000000001",
+    "0199a1b2-7c3d-7e4f-8a5b-520000000002",
+];
+
 /// A club in which every kind of record exists. What a write changes or removes is a record of its own.
 pub struct Writes {
     club: Club,
@@ -34,6 +40,8 @@ pub struct Writes {
     memberships: [String; 2],
     rest_day: String,
     absence: String,
+    /// To be read and assigned, and to be removed. About nobody: every coach of the club reaches them.
+    programmes: [String; 2],
     test_result: String,
     injury: String,
     pain_report: String,
@@ -130,6 +138,18 @@ impl Writes {
             let watched = strength_coach.put(sign_off(&athlete, id), watched(code));
             watched.await.expect(201);
         }
+        let programmes =
+            ["Summer", "Winter"].map(|name| strength_coach.post("programmes", programme(name)));
+        let mut made = Vec::new();
+        for programme in programmes {
+            made.push(programme.await.expect(201).string("programme_id"));
+        }
+        let programmes: [String; 2] = made.try_into().expect("two programmes");
+        let [of_squad, own] = ASSIGNMENTS.map(|id| assignment(&programmes[0], id));
+        let body = json!({ "squad_id": squad.id(), "from": "2026-11-02" });
+        strength_coach.put(of_squad, body).await.expect(201);
+        let body = assigned(&athlete, "2026-11-02");
+        strength_coach.put(own, body).await.expect(201);
         let mut events = Vec::new();
         for external_id in ["e-1", "e-2"] {
             let event = app.post("events", event(&squad, external_id)).await;
@@ -220,6 +240,7 @@ impl Writes {
             counted: counted[1].clone(),
             rest_day: athlete.rest("2026-11-01").await.string("rest_day_id"),
             absence: absence.string("absence_id"),
+            programmes,
             test_result: result.string("test_result_id"),
             injury: injury.string("injury_id"),
             pain_report: hurts.string("pain_report_id"),
@@ -260,7 +281,7 @@ impl Writes {
         &self.athlete
     }
 
-    /// The ids of its records.
+    /// The ids of its records, those aside that are about nobody and that every coach of the club reaches.
     pub fn ids(&self) -> Vec<String> {
         let people = [self.squad.id(), self.athlete.id()].map(str::to_owned);
         let ones = [
@@ -296,7 +317,8 @@ impl Writes {
         ];
         let records = pairs.into_iter().flatten().chain(ones);
         let signed_off = SIGN_OFFS.map(str::to_owned);
-        let records = records.cloned().chain(signed_off);
+        let assigned = ASSIGNMENTS.map(str::to_owned);
+        let records = records.cloned().chain(signed_off).chain(assigned);
         people.into_iter().chain(records).collect()
     }
 
@@ -316,6 +338,8 @@ impl Writes {
             "{licence_id}" => self.licences[0].clone(),
             "{exercise}" => "bench_hop".to_owned(),
             "{sign_off_id}" => SIGN_OFFS[0].to_owned(),
+            "{programme_id}" => self.programmes[0].clone(),
+            "{assignment_id}" => ASSIGNMENTS[0].to_owned(),
             "{restriction_id}" => self.restrictions[0].clone(),
             "{clearance_id}" => self.clearance.clone(),
             "{consent_id}" => self.consent.clone(),
@@ -401,6 +425,7 @@ impl Writes {
             .or_else(|| self.of_consents(method, path))
             .or_else(|| self.of_pain(method, path))
             .or_else(|| self.of_exercises(method, path))
+            .or_else(|| self.of_programmes(method, path))
             .or_else(|| self.of_retention(method, path))
             .or_else(|| self.of_schedule(method, path))
             .or_else(|| self.of_calendars(method, path))
@@ -754,6 +779,29 @@ impl Writes {
         .map(|request| with_any_version(request, method, path))
     }
 
+    fn of_programmes(&self, method: &str, path: &str) -> Option<Request> {
+        let strength_coach = self.club.as_role("strength_coach");
+        let [one, other] = &self.programmes;
+        Some(match (method, path) {
+            ("POST", "/programmes") => strength_coach.post("programmes", programme("Spring")),
+            ("PUT", "/programmes/{programme_id}") => {
+                strength_coach.put(format!("programmes/{FREE_ID}"), programme("Autumn"))
+            }
+            ("DELETE", "/programmes/{programme_id}") => {
+                strength_coach.delete(format!("programmes/{other}"))
+            }
+            ("PUT", "/programmes/{programme_id}/assignments/{assignment_id}") => {
+                let body = assigned(&self.athlete, "2026-12-07");
+                strength_coach.put(assignment(one, FREE_ID), body)
+            }
+            ("DELETE", "/programmes/{programme_id}/assignments/{assignment_id}") => {
+                strength_coach.delete(assignment(one, ASSIGNMENTS[1]))
+            }
+            _ => return None,
+        })
+        .map(|request| with_any_version(request, method, path))
+    }
+
     fn of_tests(&self, method: &str, path: &str) -> Option<Request> {
         let trainer = self.club.as_role("athletic_trainer");
         let right = test_result(&self.athlete, "right");
@@ -957,6 +1005,22 @@ fn sign_off(athlete: &Athlete, id: &str) -> String {
 
 fn watched(exercise: &str) -> Value {
     json!({ "exercise": exercise, "signed_on": "2026-11-02", "seen_in_person": true })
+}
+
+fn programme(name: &str) -> Value {
+    json!({ "name": name, "blocks": [{ "name": "Learning", "weeks": [{ "days": [{ "day": "tuesday", "sessions": [
+        { "setting": "prescribed_home", "kind": "strength", "minutes": 45, "intended_rpe": 5,
+          "items": [{ "exercise": "squat", "sets": 3, "reps": 10 }, { "exercise": "side_plank", "sets": 2, "seconds": 20 }] }] }] },
+        { "days": [] }] }] })
+}
+
+fn assignment(programme: &str, id: &str) -> String {
+    format!("programmes/{programme}/assignments/{id}")
+}
+
+fn assigned(athlete: &Athlete, from: &str) -> Value {
+    json!({ "athlete_id": athlete.id(), "from": from,
+        "changes": [{ "week": 1, "day": "tuesday", "item": 2, "change": "omit" }] })
 }
 
 fn injury(athlete: &Athlete, injured_on: &str) -> Value {

@@ -105,6 +105,12 @@ pub enum Scope {
     ReadSignOffs,
     /// Sign techniques off, and withdraw that.
     WriteSignOffs,
+    /// Read programmes, and to whom they are assigned.
+    ReadProgrammes,
+    /// Enter, change, remove and assign programmes.
+    WriteProgrammes,
+    /// Read what one athlete is to do by her programmes.
+    ReadAssigned,
     /// Have plans judged by the club's limits, and the smallest changes that meet them. Never an athlete's, nor her guardian's.
     CheckPlans,
     /// Read a squad's day: availability, limits, what is done and what is planned.
@@ -263,7 +269,7 @@ impl Role {
                 ReadClub, WriteClub, MoveClock, ReadPolicy, WritePolicy, ApprovePolicy, ReadSquads, WriteSquads,
                 ReadAthletes, WriteAthletes, DecideSecondCopies, ReadSchedule, WriteSchedule, ManageCalendars, RevokeTokens,
                 ManageNotices, ApproveRecipients, ReadLicences, WriteLicences,
-                ReadRetention, ReadExercises, WriteExercises, ReadLimits,
+                ReadRetention, ReadExercises, WriteExercises, ReadProgrammes, WriteProgrammes, ReadLimits,
             ],
             Role::Integration => &[
                 ReadClub, MoveClock, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
@@ -273,24 +279,25 @@ impl Role {
             Role::Coach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
                 ReadDays, ReadLoad, ReadWeeklyList, ReadMargin, CheckPlans, ReadSquadDay, ReadFlags,
-                AcknowledgeFlags, ReadAvailability, ReadExercises, ReadSignOffs, WriteSignOffs, ReadLimits,
+                AcknowledgeFlags, ReadAvailability, ReadExercises, ReadSignOffs, WriteSignOffs, ReadProgrammes,
+                WriteProgrammes, ReadAssigned, ReadLimits,
             ],
             Role::StrengthCoach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
                 ReadDays, ReadLoad, ReadWeeklyList, ReadMargin, CheckPlans, ReadSquadDay, ReadFlags,
                 AcknowledgeFlags, ReadAvailability, WriteTests, ReadExercises, WriteExercises, ReadSignOffs,
-                WriteSignOffs, ReadLimits,
+                WriteSignOffs, ReadProgrammes, WriteProgrammes, ReadAssigned, ReadLimits,
             ],
             Role::AthleticTrainer => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, ReadSessions,
                 ReadDays, WriteDays, ReadLoad, ReadMargin, ReadSquadDay, ReadFlags, ReadLicences, ReadClinical,
                 WriteClinical, ReadAvailability, ReadTests, WriteTests, WriteInjuries, ReadPain,
-                ReadHistory, ReadExercises, ReadSignOffs, WriteSignOffs, ReadLimits,
+                ReadHistory, ReadExercises, ReadSignOffs, WriteSignOffs, ReadAssigned, ReadLimits,
             ],
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
                 WriteDays, ReadPain, WritePain, ReadLoad, ReadAvailability, ReadReaders, ReadConsents,
-                GiveConsents, ReadExercises, ReadSignOffs, ReadLimits,
+                GiveConsents, ReadExercises, ReadSignOffs, ReadAssigned, ReadLimits,
             ],
             Role::PrivacyLead => &[
                 ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, ReadReaders, RevokeTokens, ApproveRecipients,
@@ -451,6 +458,21 @@ mod tests {
         let read = watch.into_iter().chain([Role::Athlete, Role::Guardian]);
         assert_eq!(who(ReadSignOffs), read.collect::<Vec<_>>());
         assert_eq!(who(WriteExercises), [Role::ClubAdmin, Role::StrengthCoach]);
+    }
+
+    #[test]
+    fn programmes_are_the_coaches_and_what_is_assigned_the_familys_to_read() {
+        let keepers = [Role::ClubAdmin, Role::Coach, Role::StrengthCoach];
+        assert_eq!(who(ReadProgrammes), keepers);
+        assert_eq!(who(WriteProgrammes), keepers);
+        let told = [
+            Role::Coach,
+            Role::StrengthCoach,
+            Role::AthleticTrainer,
+            Role::Athlete,
+            Role::Guardian,
+        ];
+        assert_eq!(who(ReadAssigned), told);
     }
 
     #[test]

@@ -116,6 +116,12 @@ rights! {
     ReadSignOffs
     /// Sign techniques off.
     WriteSignOffs
+    /// See programmes and their assignments.
+    ReadProgrammes
+    /// Enter and assign programmes.
+    WriteProgrammes
+    /// See what one athlete is to do.
+    ReadAssigned
     /// Have plans judged by the club's limits.
     CheckPlans
     /// See a squad's day.

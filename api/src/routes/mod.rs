@@ -35,6 +35,7 @@ pub mod pain_reports;
 pub mod plans;
 pub mod policy;
 pub mod problems;
+pub mod programmes;
 pub mod ratings;
 pub mod rest_days;
 pub mod restrictions;
@@ -93,6 +94,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(clearance_records::configure)
         .configure(exercises::configure)
         .configure(sign_offs::configure)
+        .configure(programmes::configure)
         .configure(load::configure)
         .configure(weeks::configure)
         .configure(ratings::configure)

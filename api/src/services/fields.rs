@@ -138,6 +138,19 @@ pub fn rpe(pointer: &str, given: Option<&Number>) -> Result<Rpe, FieldProblem> {
     })
 }
 
+/// A whole number that a check takes, which must be there.
+pub fn whole_of<T, E>(
+    pointer: &str,
+    given: Option<&Number>,
+    allowed: &str,
+    check: impl Fn(i64) -> Result<T, E>,
+) -> Result<T, FieldProblem> {
+    let given = given.ok_or_else(|| FieldProblem::missing(pointer, allowed))?;
+    let checked = whole(given).and_then(|whole| check(whole).ok());
+    let refused = || FieldProblem::new(pointer, Code::OutOfRange, given.clone()).allowed(allowed);
+    checked.ok_or_else(refused)
+}
+
 /// A JSON number without a fraction, 90.0 included.
 pub fn whole(number: &Number) -> Option<i64> {
     number.as_i64().or_else(|| {

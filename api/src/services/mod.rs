@@ -55,6 +55,7 @@ pub mod people;
 pub mod plans;
 pub mod plot_weeks;
 pub mod policy;
+pub mod programmes;
 pub mod quiet_hours;
 pub mod rated_sessions;
 pub mod ratings;

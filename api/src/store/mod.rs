@@ -65,6 +65,8 @@ pub mod notices;
 pub mod pain_reports;
 pub mod policies;
 pub mod policy_drafts;
+pub mod programme_assignments;
+pub mod programmes;
 pub mod ratings;
 pub mod reseal;
 pub mod rest_days;

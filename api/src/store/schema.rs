@@ -361,6 +361,40 @@ tables! {
         deleted -> Bool,
     }
 
+    programmes (club_id, programme_id, version) {
+        club_id -> Id,
+        programme_id -> Id,
+        name -> Text,
+        weeks -> Integer,
+        content -> Document,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    programme_assignments (club_id, assignment_id, version) {
+        club_id -> Id,
+        assignment_id -> Id,
+        programme_id -> Id,
+        programme_version -> Integer,
+        squad_id -> Nullable<Id>,
+        athlete_id -> Nullable<Id>,
+        from_date -> Day,
+        until_date -> Day,
+        changes -> Document,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
     guardian_links (club_id, guardian_link_id, version) {
         club_id -> Id,
         guardian_link_id -> Id,

@@ -76,6 +76,17 @@ pub fn list_at_most<'de, const MOST: usize, D: Deserializer<'de>, T: Deserialize
     Ok(objects.into_iter().map(|object| object.0).collect())
 }
 
+/// As [`list_at_most`], where there may be no list; the field needs `default` too.
+///
+/// # Errors
+/// Those of the deserialiser.
+pub fn some_list_at_most<'de, const MOST: usize, D: Deserializer<'de>, T: Deserialize<'de>>(
+    deserializer: D,
+) -> Result<Option<Vec<T>>, D::Error> {
+    let objects = Option::<AtMost<MOST, Object<T>>>::deserialize(deserializer)?;
+    Ok(objects.map(|objects| objects.0.into_iter().map(|object| object.0).collect()))
+}
+
 struct AtMost<const MOST: usize, T>(Vec<T>);
 
 impl<'de, const MOST: usize, T: Deserialize<'de>> Deserialize<'de> for AtMost<MOST, T> {

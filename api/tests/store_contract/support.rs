@@ -3,7 +3,7 @@
 use jiff::civil::{Date, date};
 use jiff::{SignedDuration, Timestamp};
 use plimsoll_api::clock::Clock;
-use plimsoll_api::ids::{AthleteId, ClubId, Ids, SquadId};
+use plimsoll_api::ids::{AthleteId, ClubId, Ids, ProgrammeId, SquadId};
 use plimsoll_api::store::athletes::Athlete;
 use plimsoll_api::store::directory::Entry;
 use plimsoll_api::store::events::Event;
@@ -12,6 +12,8 @@ use plimsoll_api::store::guardian_links::GuardianLink;
 use plimsoll_api::store::injuries::Injury;
 use plimsoll_api::store::memberships::Membership;
 use plimsoll_api::store::pain_reports::PainReport;
+use plimsoll_api::store::programme_assignments::Assignment;
+use plimsoll_api::store::programmes::StoredProgramme;
 use plimsoll_api::store::second_copies::SecondCopy;
 use plimsoll_api::store::session_contacts::SessionContacts;
 use plimsoll_api::store::sessions::Session;
@@ -221,6 +223,33 @@ impl Fixture {
             code: "bench_hop".to_owned(),
             film_url: Some("https://films.example/bench-hop".to_owned()),
             content: Some(serde_json::json!({ "name": "Bench hop" })),
+        }
+    }
+
+    pub(crate) fn programme(&self) -> StoredProgramme {
+        StoredProgramme {
+            programme_id: self.id(),
+            name: "Summer".to_owned(),
+            weeks: 26,
+            content: serde_json::json!({ "name": "Summer", "blocks": [] }),
+        }
+    }
+
+    pub(crate) fn assignment(
+        &self,
+        programme_id: ProgrammeId,
+        athlete_id: AthleteId,
+        from_date: Date,
+    ) -> Assignment {
+        Assignment {
+            assignment_id: self.id(),
+            programme_id,
+            programme_version: 1,
+            squad_id: None,
+            athlete_id: Some(athlete_id),
+            from_date,
+            until_date: from_date,
+            changes: serde_json::json!([]),
         }
     }
 

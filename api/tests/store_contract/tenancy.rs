@@ -21,6 +21,8 @@ use plimsoll_api::store::licences::Licence;
 use plimsoll_api::store::look_aheads::{LookAhead, LookAheadTime};
 use plimsoll_api::store::pain_reports::PainReport;
 use plimsoll_api::store::policies::NewPolicy;
+use plimsoll_api::store::programme_assignments::Assignment;
+use plimsoll_api::store::programmes::StoredProgramme;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::restrictions::Restriction;
 use plimsoll_api::store::retention::holds::{self, RetentionHold};
@@ -40,9 +42,9 @@ use plimsoll_api::store::{
     attendance, audit, calendars, clearances, clubs, consent_settings, consented_reads, consents,
     day_totals, declared, directory, events, exercises, expected, flags, guardian_links,
     idempotency, injuries, licences, look_aheads, memberships, pain_reports, policies,
-    policy_drafts, rest_days, restrictions, second_copies, session_contacts, sessions,
-    shared_day_totals, shares, sharing_links, sign_offs, squads, subject_records, test_results,
-    testing, weeks,
+    policy_drafts, programme_assignments, programmes, rest_days, restrictions, second_copies,
+    session_contacts, sessions, shared_day_totals, shares, sharing_links, sign_offs, squads,
+    subject_records, test_results, testing, weeks,
 };
 use plimsoll_domain::{GivenBy, RecordClass, Setting};
 use serde_json::json;
@@ -79,6 +81,8 @@ pub(crate) struct Everything {
     pub(crate) pain_report: PainReport,
     pub(crate) exercise: ClubExercise,
     pub(crate) sign_off: SignOff,
+    pub(crate) programme: StoredProgramme,
+    pub(crate) assignment: Assignment,
     pub(crate) guardian_link: GuardianLink,
     pub(crate) second_copy: SecondCopy,
     pub(crate) directory_entry: Entry,
@@ -109,6 +113,7 @@ pub(crate) fn everything(on: &Fixture) -> Everything {
         event_external_id: Some("hall-1".to_owned()),
         ..on.session(athlete_id, september(7))
     };
+    let programme = on.programme();
     Everything {
         membership: on.membership(athlete_id, squad.squad_id),
         counts: on.session_contacts(&session),
@@ -132,6 +137,8 @@ pub(crate) fn everything(on: &Fixture) -> Everything {
         pain_report: on.pain_report(athlete_id, september(5)),
         exercise: on.exercise(),
         sign_off: on.sign_off(athlete_id, september(5)),
+        assignment: on.assignment(programme.programme_id, athlete_id, september(7)),
+        programme,
         guardian_link: on.guardian_link(athlete_id, september(5)),
         second_copy: on.second_copy(athlete_id),
         directory_entry: on.directory_entry(Some(athlete_id)),
@@ -253,6 +260,10 @@ pub(crate) fn store_all(
     exercises::insert(conn, tenant, moment, AUTHOR, added)?;
     let watched = std::slice::from_ref(&all.sign_off);
     sign_offs::insert(conn, tenant, moment, AUTHOR, watched)?;
+    let written = std::slice::from_ref(&all.programme);
+    programmes::insert(conn, tenant, moment, AUTHOR, written)?;
+    let assigned = std::slice::from_ref(&all.assignment);
+    programme_assignments::insert(conn, tenant, moment, AUTHOR, assigned)?;
     let guarded = std::slice::from_ref(&all.guardian_link);
     guardian_links::insert(conn, tenant, moment, AUTHOR, guarded)?;
     let copy = std::slice::from_ref(&all.second_copy);
@@ -443,6 +454,7 @@ fn look_up_all(
     let rest_day: RestDayId = all.rest_day.rest_day_id;
     let absence: AbsenceId = all.absence.absence_id;
     let flag = all.flag.flag_id;
+    let programme = all.programme.programme_id;
     let session_list = SessionFilter {
         who,
         from: None,
@@ -528,6 +540,14 @@ fn look_up_all(
         "exercises known": exercises::known(conn, tenant, as_of)?.len(),
         "sign-off current": one(sign_offs::current(conn, tenant, all.sign_off.sign_off_id)?.is_some()),
         "sign-offs known": sign_offs::known(conn, tenant, who, as_of)?.len(),
+        "programme current": one(programmes::current(conn, tenant, programme)?.is_some()),
+        "programme in a version": programmes::in_versions(conn, tenant, &[(programme, 1)])?.len(),
+        "programme page": programmes::page(conn, tenant, None, 9)?.len(),
+        "programmes counted": usize::try_from(programmes::count(conn, tenant)?).unwrap(),
+        "assignment current": one(programme_assignments::current(conn, tenant, all.assignment.assignment_id)?.is_some()),
+        "assignments of a programme": programme_assignments::of_programme(conn, tenant, programme, from)?.len(),
+        "assignments of an athlete":
+            programme_assignments::of_athlete(conn, tenant, (all.athlete.athlete_id, &[]), (from, to), as_of)?.len(),
         "pain report current": one(pain_reports::current(conn, tenant, all.pain_report.pain_report_id)?.is_some()),
         "pain reports in dates": pain_reports::in_dates(conn, tenant, who, (from, to), as_of)?.len(),
         "pain report page": pain_reports::page(conn, tenant, who, (from, to), None, 9)?.len(),

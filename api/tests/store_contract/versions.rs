@@ -1,13 +1,14 @@
 //! Nothing is overwritten: what every versioned table does, and what was known when.
 
 use jiff::Timestamp;
+use plimsoll_api::ids::SquadId;
 use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::{
-    AbsenceCategory, Author, Change, CopyDecision, Known, MembershipRole, NameKey, StoreError, Who,
-    absences, athletes, consents, directory, exercises, guardian_links, injuries, licences,
-    memberships, pain_reports, rest_days, restrictions, second_copies, session_contacts, sessions,
-    sign_offs, test_results,
+    AbsenceCategory, Author, Change, Conn, CopyDecision, Known, MembershipRole, NameKey,
+    StoreError, Who, absences, athletes, consents, directory, exercises, guardian_links, injuries,
+    licences, memberships, pain_reports, programme_assignments, programmes, rest_days,
+    restrictions, second_copies, session_contacts, sessions, sign_offs, test_results,
 };
 use plimsoll_domain::{GivenBy, Side};
 
@@ -27,6 +28,9 @@ on_both_databases!(
     exercises_are_versioned,
     sign_offs_are_versioned,
     withdrawn_sign_offs_are_read_as_they_were_known,
+    programmes_are_versioned,
+    programme_assignments_are_versioned,
+    assignments_are_found_by_athlete_squad_and_dates,
     guardian_links_are_versioned,
     second_copies_are_versioned,
     directory_entries_are_versioned,
@@ -236,6 +240,87 @@ async fn exercises_are_versioned(on: Fixture) {
         .await;
     assert_eq!(known.len(), 1);
     assert!(known[0].version.deleted, "sign-offs still name it");
+}
+
+async fn programmes_are_versioned(on: Fixture) {
+    let programme = on.programme();
+    let id = programme.programme_id;
+    life_of!(on, programmes, programme_id, programme, |programme| {
+        programme.weeks = 12;
+    });
+    let of = move |conn: &mut Conn, tenant| {
+        let asked = [(id, 1), (id, 2), (id, 9)];
+        let read = programmes::in_versions(conn, tenant, &asked)?;
+        let (listed, counted) = (
+            programmes::page(conn, tenant, None, 9)?,
+            programmes::count(conn, tenant)?,
+        );
+        let weeks: Vec<i32> = read.iter().map(|one| one.content.weeks).collect();
+        Ok((weeks, listed.len(), counted))
+    };
+    // What was removed is not listed, and stays in its versions.
+    assert_eq!(on.read(of).await, (vec![26, 12], 0, 0));
+}
+
+async fn programme_assignments_are_versioned(on: Fixture) {
+    let (mara, programme) = (on.add_athlete("Mara").await, on.programme());
+    let assignment = on.assignment(programme.programme_id, mara, september(7));
+    on.write(now(), move |conn, tenant, moment| {
+        programmes::insert(conn, tenant, moment, AUTHOR, &[programme])
+    })
+    .await
+    .unwrap();
+    life_of!(
+        on,
+        programme_assignments,
+        assignment_id,
+        assignment,
+        |assignment| {
+            assignment.until_date = september(20);
+        }
+    );
+}
+
+async fn assignments_are_found_by_athlete_squad_and_dates(on: Fixture) {
+    let (mara, ida) = (on.add_athlete("Mara").await, on.add_athlete("Ida").await);
+    let (squad, programme) = (on.add_squad("U16").await, on.programme());
+    let id = programme.programme_id;
+    let own = on.assignment(id, mara, september(7));
+    let mut of_squad = on.assignment(id, mara, september(14));
+    (of_squad.squad_id, of_squad.athlete_id) = (Some(squad), None);
+    let hers = on.assignment(id, ida, september(7));
+    let ids = [own.assignment_id, of_squad.assignment_id];
+    on.write(now(), move |conn, tenant, moment| {
+        programmes::insert(conn, tenant, moment, AUTHOR, &[programme])?;
+        let all = [own, of_squad, hers];
+        programme_assignments::insert(conn, tenant, moment, AUTHOR, &all)
+    })
+    .await
+    .unwrap();
+    let found = on.read(move |conn, tenant| {
+        let mut of = |squads: &[SquadId], dates| {
+            let whose = (mara, squads);
+            let found = programme_assignments::of_athlete(conn, tenant, whose, dates, Known::Now)?;
+            Ok::<Vec<_>, StoreError>(
+                found
+                    .into_iter()
+                    .map(|one| one.content.assignment_id)
+                    .collect(),
+            )
+        };
+        let month = (september(1), september(30));
+        Ok((
+            of(&[squad], month)?,
+            of(&[], month)?,
+            of(&[squad], (september(8), september(13)))?,
+        ))
+    });
+    assert_eq!(found.await, (ids.to_vec(), vec![ids[0]], Vec::new()));
+    let ending = on.read(move |conn, tenant| {
+        let found = programme_assignments::of_programme(conn, tenant, id, september(8))?;
+        Ok(found.len())
+    });
+    assert_eq!(ending.await, 1);
 }
 
 async fn sign_offs_are_versioned(on: Fixture) {

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use crate::*;
 
 /// Names in paths that say neither whose record is read nor which one of hers.
-const NOT_OF_ONE: [&str; 17] = [
+const NOT_OF_ONE: [&str; 18] = [
     "{club_id}",
     "{squad_id}",
     "{week}",
@@ -21,6 +21,7 @@ const NOT_OF_ONE: [&str; 17] = [
     "{notice_id}",
     "{revocation_id}",
     "{exercise}",
+    "{programme_id}",
     "{link}",
     "{resource_type}",
     "{schema}",

@@ -100,6 +100,7 @@ fn bad_values(name: &str, is_of_weeks: bool) -> &'static [&'static str] {
         "decision" => &["", "maybe", "OPEN", "\u{0}"],
         "purpose" => &["", "curiosity", "screening ", "\u{0}"],
         "trials" => &["", "median", "MEAN", "\u{0}"],
+        "version" => &["", "0", "-1", "1.5", "9999999999", "latest", "\u{0}"],
         "paper" => &["", "a5", "A4", "\u{0}"],
         "explain" => &["", "yes", "1", "TRUE", "\u{0}"],
         "state" => &["", "open ", "RAISED", "\u{0}"],

@@ -90,6 +90,7 @@ pub(crate) async fn plant(squad: &Squad, prefix: &'static str) -> Plants {
         "tested_on": "2026-11-02", "tester": word("tester") });
     trainer.post("tests", test).await.expect(201);
     signed_off(club, &athlete, prefix).await;
+    assigned(club, &athlete, prefix).await;
     let injury = json!({ "athlete_id": id, "side": "left", "injured_on": "2026-02-21" });
     trainer.post("injuries", injury).await.expect(201);
     consent(club, &athlete, prefix).await;
@@ -123,6 +124,7 @@ pub(crate) async fn plant(squad: &Squad, prefix: &'static str) -> Plants {
         "organisation",
         "watched",
         "withdrawn",
+        "band",
         "reason",
         "talked",
     ];
@@ -150,6 +152,25 @@ async fn entered_again(club: &Club, prefix: &str) {
         .as_role("club_admin")
         .patch(path, json!({ "decision": "same_person" }));
     decided.if_match("*").await.expect(200);
+}
+
+/// A programme with a change of her own.
+async fn assigned(club: &Club, athlete: &Athlete, prefix: &str) {
+    let (coach, id) = (club.as_role("strength_coach"), athlete.id());
+    let item = json!({ "exercise": "squat", "sets": 3, "reps": 10 });
+    let session = json!({ "setting": "prescribed_home", "kind": "strength", "items": [item] });
+    let week = json!({ "days": [{ "day": "tuesday", "sessions": [session] }] });
+    let programme =
+        json!({ "name": "Summer", "blocks": [{ "name": "Learning", "weeks": [week] }] });
+    let programme = coach.post("programmes", programme).await.expect(201);
+    let programme = programme.string("programme_id");
+    let path = format!(
+        "programmes/{programme}/assignments/{}520000000001",
+        &id[..24]
+    );
+    let change = json!({ "week": 1, "day": "tuesday", "item": 1, "change": "alter", "with": { "band": format!("{prefix}band") } });
+    let body = json!({ "athlete_id": id, "from": "2026-11-02", "changes": [change] });
+    coach.put(path, body).await.expect(201);
 }
 
 /// A technique signed off and withdrawn.

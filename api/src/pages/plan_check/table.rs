@@ -2,25 +2,37 @@
 
 use crate::pages::table::{Cell, Column, Table};
 use crate::pages::told::words;
-use crate::routes::plans::{PlanCheckAnswer, PlanWeek};
+use crate::routes::plans::{PlanCheckAnswer, PlanLandings, PlanWeek};
 
 /// The weeks of a check.
 pub(super) fn weeks(check: &PlanCheckAnswer) -> Table {
+    let mut columns = vec![
+        Column::words("Week"),
+        Column::number("Planned AU"),
+        Column::number("Limit AU"),
+        Column::number("Above by AU"),
+        Column::number("Coupled ratio"),
+        Column::number("Change %"),
+        Column::number("Hours"),
+        Column::number("Free days"),
+        Column::number("Games"),
+        Column::words("Rules broken, and what cannot be judged"),
+    ];
+    if check.weeks.iter().any(|week| week.landings.is_some()) {
+        columns.push(Column::number("Planned landings"));
+    }
     Table {
         caption: "Each planned week as if it were done",
-        columns: vec![
-            Column::words("Week"),
-            Column::number("Planned AU"),
-            Column::number("Limit AU"),
-            Column::number("Above by AU"),
-            Column::number("Coupled ratio"),
-            Column::number("Change %"),
-            Column::number("Hours"),
-            Column::number("Free days"),
-            Column::number("Games"),
-            Column::words("Rules broken, and what cannot be judged"),
-        ],
+        columns,
         rows: check.weeks.iter().map(row).collect(),
+    }
+}
+
+/// Landings of a programme, as far as they can be told.
+fn landings(planned: &PlanLandings) -> String {
+    match planned.at_least {
+        true => format!("at least {}", planned.events),
+        false => planned.events.to_string(),
     }
 }
 
@@ -29,7 +41,7 @@ fn row(week: &PlanWeek) -> Vec<Cell> {
     let above = week
         .over_by_au
         .map_or_else(String::new, |over| above(over.low, over.high));
-    vec![
+    let mut cells = vec![
         Cell::with(week.week.clone(), vec![week.monday.to_string()]),
         Cell::from(week.load_au),
         figure(week.limit_au.map(|limit| limit.point)),
@@ -40,7 +52,13 @@ fn row(week: &PlanWeek) -> Vec<Cell> {
         Cell::from(week.free_days),
         Cell::from(week.games),
         Cell::from(broken(week)),
-    ]
+    ];
+    cells.extend(
+        week.landings
+            .as_ref()
+            .map(|planned| Cell::from(landings(planned))),
+    );
+    cells
 }
 
 /// How far above the limit: as a fact only where the least is above it.

@@ -5,6 +5,7 @@ use plimsoll_domain::{Fraction, Places};
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use super::programme::ProgrammeContacts;
 use crate::routes::contacts::{AgainstJumpRule, NOTE};
 use crate::services::contact_checks::{ContactCheck, Item};
 use crate::web::figures::CAUTION;
@@ -20,9 +21,10 @@ use crate::web::figures::CAUTION;
         "source_note": "club choice"},
     "jump_gap": {"limit": 48.0, "beyond_by": 1.5, "outcome": "certain", "reason": null, "enabled": false,
         "source_note": "club choice"},
+    "programme": null,
     "note": "Only what somebody counted or estimated stands here; …", "caution": "These figures describe what was logged. …"}))]
 pub struct ContactCheckAnswer {
-    /// Each item.
+    /// Each item; none where a programme was asked about.
     pub items: Vec<CheckedItem>,
     /// Landings on both feet.
     pub both_feet: u32,
@@ -52,6 +54,8 @@ pub struct ContactCheckAnswer {
     pub landing_contacts: Option<AgainstJumpRule>,
     /// The hours since the last jumps against it (rule `jump_gap`); null where it has no such rule, and of items without landings.
     pub jump_gap: Option<AgainstJumpRule>,
+    /// Its sessions and weeks, where a programme was asked about: the numbers above are then those of all of it.
+    pub programme: Option<ProgrammeContacts>,
     /// Where limits come from.
     pub note: &'static str,
     /// What the figures are, and are not.
@@ -83,6 +87,11 @@ impl ContactCheckAnswer {
         let planned: Vec<_> = found.items.iter().map(|item| item.planned).collect();
         let (length, not_measured) = distance(&planned);
         let all = &found.contacts;
+        let programme = found.programme.as_ref().map(ProgrammeContacts::of);
+        let length = match &programme {
+            Some(programme) => programme.sessions.iter().map(|one| one.distance_m).sum(),
+            None => four(length.to_metres()),
+        };
         let hours = |seconds| Fraction::new(seconds, 60 * 60);
         Self {
             items: found.items.iter().map(CheckedItem::of).collect(),
@@ -94,12 +103,13 @@ impl ContactCheckAnswer {
             loaded: all.loaded,
             hands: all.hands,
             at_least: all.not_known > 0,
-            distance_m: four(length.to_metres()),
+            distance_m: length,
             distance_at_least: not_measured > 0,
             hours_since_last_jumps: found.since_last_jumps.and_then(hours).map(four),
             policy_version: found.policy_version,
             landing_contacts: found.landing_contacts.as_ref().map(AgainstJumpRule::new),
             jump_gap: found.jump_gap.as_ref().map(AgainstJumpRule::new),
+            programme,
             note: NOTE,
             caution: CAUTION,
         }
@@ -133,6 +143,6 @@ impl CheckedItem {
 }
 
 /// Metres and hours have four decimals: a tenth of a millimetre is the unit of lengths.
-fn four(value: Fraction) -> f64 {
+pub(super) fn four(value: Fraction) -> f64 {
     value.round(Places::Four).to_f64()
 }

@@ -18,7 +18,8 @@ type Needed = right::CheckPlans;
 /// Check landing contacts
 ///
 /// What planned items come to in landings by foot and by leg, in landings on hands and in metres, and what the club's rules on jumps say.
-/// Nothing is stored. Where an athlete is named, loaded jumps are taken only after their sign-off, and the read of her sign-offs is entered
+/// Of a stored programme they are told by session and by week, with the time between sessions with jumps: sure where starts and minutes are
+/// said, else between two. Nothing is stored. Where an athlete is named, loaded jumps are taken only after their sign-off, and the read of her sign-offs is entered
 /// in the audit list. For coaches alone; numbers within the limits show nobody to be safe.
 #[utoipa::path(
     tag = "Plans",

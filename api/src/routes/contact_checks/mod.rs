@@ -2,6 +2,7 @@
 
 mod answer;
 mod check;
+mod programme;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

@@ -22,7 +22,8 @@ use crate::services::roster::{input as roster, oneroster};
 use crate::services::sandboxes;
 use crate::services::sessions::{bulk, draft};
 use crate::services::{
-    absences, calendars, contact_checks, events, exercises, mail_hold, page_link, table, write,
+    absences, calendars, contact_checks, events, exercises, mail_hold, page_link, programmes,
+    table, write,
 };
 use crate::web::rate_limit::{Limiter, WINDOW_SECONDS};
 use crate::web::{body, page, range, write as requests};
@@ -48,7 +49,8 @@ use crate::web::{body, page, range, write as requests};
     "ranges": {"days": 1_100, "weeks": 160, "rehearsal_weeks": 80},
     "entries": {"report_ahead_seconds": 600, "report_late_days": 14, "event_ahead_days": 1_098, "event_invited": 500,
         "absence_days": 370,
-        "exercises": 200, "exercise_prerequisites": 10},
+        "exercises": 200, "exercise_prerequisites": 10, "programmes": 500, "programme_weeks": 60, "programme_items": 5_000,
+        "programme_lines": 6_000, "assignment_changes": 500},
     "changes": {"reach_back_days": null},
     "tokens": {"token_bytes": 8_192, "clock_skew_seconds": 10, "page_link_seconds": 604_800},
     "webhooks": {"answer_seconds": 20, "answer_bytes": 64_000, "tried_seconds": 272_105, "old_secret_seconds": 86_400},
@@ -400,6 +402,16 @@ pub struct EntryLimits {
     exercises: usize,
     /// Most prerequisites of an exercise.
     exercise_prerequisites: usize,
+    /// Most programmes of a club.
+    programmes: usize,
+    /// Most weeks of a programme.
+    programme_weeks: usize,
+    /// Most items of a programme.
+    programme_items: usize,
+    /// Most lines of a programme as a table, its header aside.
+    programme_lines: usize,
+    /// Most changes of an assignment.
+    assignment_changes: usize,
 }
 
 impl EntryLimits {
@@ -412,6 +424,11 @@ impl EntryLimits {
             absence_days: absences::MOST_DAYS,
             exercises: exercises::MOST_OWN,
             exercise_prerequisites: exercises::MOST_PREREQUISITES,
+            programmes: programmes::MOST,
+            programme_weeks: programmes::MOST_WEEKS,
+            programme_items: programmes::MOST_ITEMS,
+            programme_lines: programmes::MOST_ROWS,
+            assignment_changes: programmes::assignments::MOST_CHANGES,
         }
     }
 }

@@ -111,7 +111,7 @@ impl PlanCheckAnswer {
             first_day_over: days.next().map(|day| day.date),
             weeks: (1..)
                 .zip(&judged)
-                .map(|(number, week)| PlanWeek::of(number, week))
+                .map(|(number, week)| PlanWeek::of(number, week, ready.plan.counted))
                 .collect(),
             settings_not_shared: athlete.not_shared,
             age_note: age_note(athlete.born, first.monday()),

@@ -18,6 +18,7 @@ use crate::pages;
 use crate::services::fields::Faults;
 use crate::services::plans::history::PlanAthlete;
 use crate::services::plans::input::{HistoryInput, LimitInput, PlanInput};
+use crate::services::plans::stored::StoredPlan;
 use crate::services::plans::{self, Asked, Given, ReadyPlan};
 use crate::web::accept;
 use crate::web::refusals::QuestionRefusals;
@@ -60,7 +61,7 @@ pub struct PlanCheckInput {
 /// Check a plan
 ///
 /// Judges each planned week by the club's rules as if it were done, after a typed history or after what is logged, and says which weeks
-/// a point of effort more or less would put over the limit. Nothing is stored and nobody is told. Of a squad it has one check an athlete,
+/// a point of effort more or less would put over the limit. Of a stored programme the landings of each week are told too. Nothing is stored and nobody is told. Of a squad it has one check an athlete,
 /// as NDJSON one a line, each made when the one before has left. By `Accept` also as a page to read and print. For coaches alone: athletes and guardians never see limits, and a plan within them shows nobody to be safe. Where
 /// an athlete's history is read, that is entered in the audit list first.
 #[utoipa::path(
@@ -89,8 +90,9 @@ pub async fn check(
 ) -> Result<HttpResponse, Problem> {
     let representation = accept::preferred(&http, &[JSON, LINES, PAGE])?;
     let input: PlanCheckInput = request.json()?;
+    let stored = StoredPlan::read(&app, &scope.caller, &input.plan).await?;
     let mut faults = Faults::default();
-    let asked = Asked::check(input.given(), &mut faults);
+    let asked = Asked::check(input.given(stored.as_ref()), &mut faults);
     let asked = faults.settle(asked)?;
     let ready = plans::ready(&app, &scope.caller, asked, "check_plan").await?;
     if representation == LINES {
@@ -111,9 +113,10 @@ pub async fn check(
 }
 
 impl PlanCheckInput {
-    fn given(&self) -> Given<'_> {
+    fn given<'a>(&'a self, stored: Option<&'a StoredPlan>) -> Given<'a> {
         Given {
             plan: &self.plan,
+            stored,
             history: self.history.as_ref(),
             athlete_id: self.athlete_id.as_deref(),
             squad_id: self.squad_id.as_deref(),

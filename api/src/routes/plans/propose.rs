@@ -16,6 +16,7 @@ use crate::ids::{AthleteId, ClubId};
 use crate::services::fields::{self, Faults};
 use crate::services::plans::changes::{BuildUpAsked, MoveAsked, OthersAsked, Wanted};
 use crate::services::plans::input::{HistoryInput, LimitInput, PlanInput};
+use crate::services::plans::stored::StoredPlan;
 use crate::services::plans::{self, Asked, Given};
 use crate::web::refusals::QuestionRefusals;
 use crate::web::reply::Reply;
@@ -97,8 +98,9 @@ pub async fn propose(
     request: WriteRequest,
 ) -> Result<impl Responder, Problem> {
     let input: ChangeProposalInput = request.json()?;
+    let stored = StoredPlan::read(&app, &scope.caller, &input.plan).await?;
     let mut faults = Faults::default();
-    let asked = Asked::check(input.given(), &mut faults);
+    let asked = Asked::check(input.given(stored.as_ref()), &mut faults);
     let plan = asked.as_ref().map(|asked| &asked.plan.plan);
     let wanted = input.wanted(plan, &mut faults);
     let (asked, wanted) = faults.settle(asked.zip(wanted))?;
@@ -112,9 +114,10 @@ pub async fn propose(
 }
 
 impl ChangeProposalInput {
-    fn given(&self) -> Given<'_> {
+    fn given<'a>(&'a self, stored: Option<&'a StoredPlan>) -> Given<'a> {
         Given {
             plan: &self.plan,
+            stored,
             history: self.history.as_ref(),
             athlete_id: self.athlete_id.as_deref(),
             squad_id: None,

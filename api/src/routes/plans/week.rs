@@ -1,6 +1,7 @@
 //! One week of a plan check, as it is sent.
 
 use jiff::civil::Date;
+use plimsoll_domain::contacts::Contacts;
 use plimsoll_domain::plan::DayOver;
 use plimsoll_domain::{AgainstLimit, Fraction, Places, Reason, RuleCode};
 use serde::Serialize;
@@ -21,7 +22,7 @@ use crate::web::finding::AuBounds;
     "change_from_previous_week": {"au": 1475.0, "pct": {"point": 268.18, "low": 268.18, "high": 268.18}, "reason": null},
     "monotony": {"sample": {"point": 1.7008, "low": 1.7008, "high": 1.7008},
         "population": {"point": 1.8371, "low": 1.8371, "high": 1.8371}, "reason": null},
-    "organised_hours": 6.75, "free_days": 1, "games": 0,
+    "organised_hours": 6.75, "free_days": 1, "games": 0, "landings": null,
     "rules_broken": [{"rule": "week_end_ratio", "certainty": "certain", "limit_au": {"point": 990.0, "low": 990.0, "high": 990.0},
         "over_by_au": {"point": 1035.0, "low": 1035.0, "high": 1035.0}, "limit_hours": null, "over_by_hours": null,
         "limit_days": null, "short_by_days": null}],
@@ -60,6 +61,8 @@ pub struct PlanWeek {
     pub free_days: u8,
     /// Games.
     pub games: u32,
+    /// Planned landings of the programme; null where the plan names none: those of single sessions and of games are not known.
+    pub landings: Option<PlanLandings>,
     /// The rules it breaks.
     pub rules_broken: Vec<BrokenRule>,
     /// The rules that cannot be judged, and why: that is no sign that they are kept.
@@ -68,6 +71,37 @@ pub struct PlanWeek {
     pub days_over: Vec<OverDay>,
     /// What a point of effort more or less would change; null where no ratio is judged.
     pub sensitivity: Option<PlanSensitivity>,
+}
+
+/// Planned landings of a week.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"events": 122, "left_leg": 92, "right_leg": 92, "loaded": 15, "hands": 24, "at_least": false}))]
+pub struct PlanLandings {
+    /// Landings on feet, each once.
+    pub events: u32,
+    /// Landings that the left leg takes.
+    pub left_leg: u32,
+    /// Landings that the right leg takes.
+    pub right_leg: u32,
+    /// How many of those on feet are under load.
+    pub loaded: u32,
+    /// Landings on hands.
+    pub hands: u32,
+    /// Whether an item's landings cannot be told: the numbers are then "at least".
+    pub at_least: bool,
+}
+
+impl PlanLandings {
+    fn of(planned: &Contacts) -> Self {
+        Self {
+            events: planned.events(),
+            left_leg: planned.left_leg(),
+            right_leg: planned.right_leg(),
+            loaded: planned.loaded,
+            hands: planned.hands,
+            at_least: planned.not_known > 0,
+        }
+    }
 }
 
 /// A rule that is broken; what it is measured in depends on the rule.
@@ -116,8 +150,8 @@ pub struct OverDay {
 }
 
 impl PlanWeek {
-    /// The week with its number in the plan.
-    pub fn of(number: usize, judged: &JudgedWeek) -> Self {
+    /// The week with its number in the plan, and whether its landings are counted.
+    pub fn of(number: usize, judged: &JudgedWeek, counted: bool) -> Self {
         let (week, ratio) = (&judged.week, judged.ratio());
         let figures = &week.figures;
         let minutes = i64::from(week.organised_minutes);
@@ -137,6 +171,7 @@ impl PlanWeek {
             organised_hours: hours,
             free_days: week.free_days,
             games: week.games,
+            landings: counted.then(|| PlanLandings::of(&week.contacts)),
             rules_broken: judged.broken().into_iter().map(BrokenRule::of).collect(),
             not_computable: judged.not_computable().map(NotComputable::of).collect(),
             days_over: week.days_over.iter().map(OverDay::of).collect(),

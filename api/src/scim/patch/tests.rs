@@ -5,7 +5,7 @@ use serde_json::json;
 use super::*;
 use crate::scim::kept::{GROUP, ROSTER, USER};
 
-fn patched(kind: &'static ResourceType, before: Value, sent: Value) -> Result<Value, Kind> {
+fn patched(kind: &'static ResourceType, before: &Value, sent: &Value) -> Result<Value, Kind> {
     let mut resource = before.as_object().unwrap().clone();
     let body = json!({ "Operations": sent });
     let read = operations(body.as_object().unwrap());
@@ -51,7 +51,7 @@ fn values_are_added_once_put_in_place_and_taken_away() {
             json!([]),
         ),
     ] {
-        let after = patched(&GROUP, there.clone(), sent.clone()).unwrap();
+        let after = patched(&GROUP, &there, &sent).unwrap();
         let list = after
             .get("members")
             .and_then(Value::as_array)
@@ -85,7 +85,7 @@ fn an_extension_is_named_by_its_urn() {
         ),
         (json!([{ "op": "remove", "path": ROSTER }]), Value::Null),
     ] {
-        let after = patched(&USER, there.clone(), sent.clone()).unwrap();
+        let after = patched(&USER, &there, &sent).unwrap();
         assert_eq!(after[ROSTER], expected, "{sent}");
     }
 }
@@ -99,11 +99,7 @@ fn what_is_not_kept_is_read_over_and_what_is_not_known_refused() {
         "urn:ietf:params:scim:schemas:extension:enterprise:2.0:User:department",
     ] {
         let sent = json!([{ "op": "replace", "path": path, "value": "x" }]);
-        assert_eq!(
-            patched(&USER, there.clone(), sent),
-            Ok(there.clone()),
-            "{path}"
-        );
+        assert_eq!(patched(&USER, &there, &sent), Ok(there.clone()), "{path}");
     }
     for (path, kind) in [
         ("nobody", Kind::Path),
@@ -115,6 +111,6 @@ fn what_is_not_kept_is_read_over_and_what_is_not_known_refused() {
         ("roles.display", Kind::Path),
     ] {
         let sent = json!([{ "op": "replace", "path": path, "value": "x" }]);
-        assert_eq!(patched(&USER, there.clone(), sent), Err(kind), "{path}");
+        assert_eq!(patched(&USER, &there, &sent), Err(kind), "{path}");
     }
 }

@@ -2,7 +2,7 @@
 
 use plimsoll_domain::contacts::{Exercise, Landing, Reps, Sets, Work};
 use plimsoll_domain::exercises::{Catalogue, CatalogueExercise, ExerciseCode};
-use plimsoll_domain::measure::{Length, MeasureError};
+use plimsoll_domain::measure::{Length, LengthUnit, MeasureError};
 use serde::Deserialize;
 use serde_json::Number;
 use utoipa::ToSchema;
@@ -11,9 +11,11 @@ use crate::error::{Code, FieldProblem};
 use crate::services::fields::{self, Faults};
 use crate::web::json::shorten_text;
 
-const SETS: &str = "whole number from 1 to 10";
-const REPS: &str = "whole number from 1 to 50";
-const SECONDS: &str = "whole number from 5 to 300";
+pub(crate) const SETS: &str = "whole number from 1 to 10";
+pub(crate) const REPS: &str = "whole number from 1 to 50";
+pub(crate) const SECONDS: &str = "whole number from 5 to 300";
+/// Of repetitions, seconds and a way.
+pub(crate) const ONE: &str = "exactly one of reps, seconds and distance";
 const MOST_LEGS: usize = 50;
 
 /// A planned item: an exercise of the catalogue or one described here, how often, and exactly one of `reps`, `seconds` and `distance`.
@@ -87,7 +89,7 @@ impl ItemInput {
         faults: &mut Faults,
     ) -> Option<Item> {
         let described = self.described(at, catalogue, faults);
-        let sets = faults.take(whole(
+        let sets = faults.take(fields::whole_of(
             &format!("{at}/sets"),
             self.sets.as_ref(),
             SETS,
@@ -147,10 +149,9 @@ impl ItemInput {
 
     /// Exactly one of repetitions, seconds and distance.
     fn work(&self, at: &str, faults: &mut Faults) -> Option<Work> {
-        const ONE: &str = "exactly one of reps, seconds and distance";
         match (&self.reps, &self.seconds, &self.distance) {
             (Some(reps), None, None) => {
-                let reps = whole(&format!("{at}/reps"), Some(reps), REPS, Reps::new);
+                let reps = fields::whole_of(&format!("{at}/reps"), Some(reps), REPS, Reps::new);
                 faults.take(reps).map(Work::Reps)
             }
             (None, Some(seconds), None) => {
@@ -158,7 +159,7 @@ impl ItemInput {
                     5..=300 => Ok(Work::Time),
                     _ => Err(()),
                 };
-                faults.take(whole(
+                faults.take(fields::whole_of(
                     &format!("{at}/seconds"),
                     Some(seconds),
                     SECONDS,
@@ -222,7 +223,7 @@ impl InlineInput {
         let zero = Number::from(0);
         let hands = self.hands.as_ref().unwrap_or(&zero);
         let pointer = format!("{at}/inline/hands");
-        let hands = faults.take(whole(
+        let hands = faults.take(fields::whole_of(
             &pointer,
             Some(hands),
             "whole number from 0 to 10",
@@ -235,10 +236,9 @@ impl InlineInput {
 impl DistanceInput {
     /// The whole way; `None` in it where a leg is not measured.
     fn check(&self, at: &str, faults: &mut Faults) -> Option<Option<Length>> {
-        let units = ["m", "cm", "yd", "ft", "in"];
-        let known = |text: &str| units.into_iter().find(|unit| *unit == text);
-        let all = || fields::list(units.into_iter());
-        let unit = fields::coded(&format!("{at}/unit"), self.unit.as_deref(), known, all);
+        let all = || fields::list(LengthUnit::ALL.iter().map(|unit| unit.code()));
+        let unit = self.unit.as_deref();
+        let unit = fields::coded(&format!("{at}/unit"), unit, LengthUnit::parse, all);
         let unit = faults.take(unit);
         let legs = self.legs.as_deref().unwrap_or_default();
         if !(1..=MOST_LEGS).contains(&legs.len()) {
@@ -255,10 +255,14 @@ impl DistanceInput {
             let pointer = format!("{at}/legs/{place}");
             let length = |signed: i64| match signed.unsigned_abs() {
                 0 => Err(MeasureError),
-                length => length_of(unit, length).map(|length| (signed, length)),
+                length => i64::try_from(length)
+                    .map_err(|_| MeasureError)
+                    .and_then(|length| unit.of(length))
+                    .map(|length| (signed, length)),
             };
             let allowed = "whole number, not 0, up to 1,000 km; negative back; null not measured";
-            let (signed, length) = faults.take(whole(&pointer, Some(leg), allowed, length))?;
+            let (signed, length) =
+                faults.take(fields::whole_of(&pointer, Some(leg), allowed, length))?;
             way = way.map(|way| [way, length].into_iter().sum());
             net = net.map(|net: i64| net + signed);
         }
@@ -269,28 +273,4 @@ impl DistanceInput {
         }
         Some(way)
     }
-}
-
-fn length_of(unit: &str, count: u64) -> Result<Length, MeasureError> {
-    let count = i64::try_from(count).map_err(|_| MeasureError)?;
-    match unit {
-        "m" => Length::metres(count),
-        "cm" => Length::centimetres(count),
-        "yd" => Length::yards(count),
-        "ft" => Length::inches(count.checked_mul(12).ok_or(MeasureError)?),
-        _ => Length::inches(count),
-    }
-}
-
-/// A whole number that a check takes.
-fn whole<T, E>(
-    pointer: &str,
-    given: Option<&Number>,
-    allowed: &str,
-    check: impl Fn(i64) -> Result<T, E>,
-) -> Result<T, FieldProblem> {
-    let given = given.ok_or_else(|| FieldProblem::missing(pointer, allowed))?;
-    let checked = fields::whole(given).and_then(|whole| check(whole).ok());
-    let refused = || FieldProblem::new(pointer, Code::OutOfRange, given.clone()).allowed(allowed);
-    checked.ok_or_else(refused)
 }

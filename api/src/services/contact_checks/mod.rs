@@ -1,15 +1,18 @@
 //! Landing contacts of planned items, before they are done. Nothing of it is stored.
 
-mod input;
+pub(crate) mod input;
+mod programme;
 
 pub use input::{Item, ItemInput};
+pub use programme::{CheckedProgramme, CheckedSession};
 
 use std::collections::BTreeSet;
 
 use jiff::Timestamp;
 use plimsoll_domain::contacts::{Contacts, contacts};
-use plimsoll_domain::exercises::{Catalogue, ExerciseCode, JumpStep};
+use plimsoll_domain::exercises::{Catalogue, ExerciseCode};
 use plimsoll_domain::jump_rules::{jump_gap, landing_contacts};
+use plimsoll_domain::programme::{Changes, UnsignedLoad, unsigned_load};
 use plimsoll_domain::{Policy, Reason, RuleCode};
 use serde::Deserialize;
 use utoipa::ToSchema;
@@ -19,6 +22,7 @@ use super::contacts::athlete::JudgedRule;
 use super::exercises::ClubCatalogue;
 use super::fields::Faults;
 use super::policy::Policies;
+use super::programmes::{NamedProgramme, ReadProgramme, unsigned_faults};
 use super::sign_offs::SignOffs;
 use super::{local_time, reach, zones};
 use crate::auth::tenant::Caller;
@@ -29,7 +33,7 @@ use crate::store::{Conn, Known};
 /// Most items of a check.
 pub const MOST_ITEMS: usize = 60;
 
-/// Planned items of one session.
+/// Planned items of one session, or a stored programme.
 #[derive(Debug, Clone, Default, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({
@@ -38,9 +42,10 @@ pub const MOST_ITEMS: usize = 60;
         {"exercise": "shuttle_run", "sets": 3, "distance": {"legs": [15, -15], "unit": "m", "returns_to_start": true}}],
     "starts_at": "2026-09-10T17:30:00+02:00", "last_jumps_ended_at": "2026-09-08T19:00:00+02:00"}))]
 pub struct ContactCheckInput {
-    /// The items, 1 to 60.
-    #[schema(required = true)]
+    /// The items, 1 to 60; or a programme.
     pub items: Option<Vec<ItemInput>>,
+    /// A stored programme, of which each session and each week is counted.
+    pub programme: Option<NamedProgramme>,
     /// For whom: loaded jumps are then taken only after their sign-off.
     #[schema(value_type = Option<AthleteId>)]
     pub athlete_id: Option<String>,
@@ -67,6 +72,8 @@ pub struct ContactCheck {
     pub landing_contacts: Option<JudgedRule>,
     /// What it says of the time since the last jumps; `None` too where nothing is jumped.
     pub jump_gap: Option<JudgedRule>,
+    /// Its sessions and weeks, where a programme was asked about.
+    pub programme: Option<CheckedProgramme>,
 }
 
 /// When it begins and when the last jumps ended.
@@ -106,27 +113,55 @@ pub fn check(
             reach::athlete(conn, caller, athlete)?;
             let all = SignOffs::read(conn, tenant, athlete, Known::Now)?;
             let standing = all.progress().standing().clone();
-            (all.catalogue.catalogue, Some(standing))
+            (all.catalogue, Some(standing))
         }
-        None => (
-            ClubCatalogue::read(conn, tenant, Known::Now)?.catalogue,
-            None,
-        ),
+        None => (ClubCatalogue::read(conn, tenant, Known::Now)?, None),
     };
     let mut faults = Faults::default();
     let times = times(input, &mut faults);
-    let items = items(input, &catalogue, &mut faults);
-    if let (Some(items), Some(signed)) = (&items, &signed) {
-        let unsigned = items.iter().enumerate();
-        faults.extend(
-            unsigned.filter_map(|(place, item)| unsigned_load(place, item, &catalogue, signed)),
-        );
-    }
-    let (items, times) = faults.settle(items.zip(times))?;
+    let planned = match (&input.items, &input.programme) {
+        (Some(_), Some(_)) => {
+            let fault = FieldProblem::new("/programme", Code::AmbiguousPlan, "a programme");
+            faults.extend([fault.allowed(PLANNED)]);
+            None
+        }
+        (_, None) => {
+            items(input, &catalogue.catalogue, signed.as_ref(), &mut faults).map(Planned::Items)
+        }
+        (None, Some(named)) => {
+            let read = faults.take(named.read(conn, tenant, "/programme")?);
+            if let (Some(read), Some(signed)) = (&read, &signed) {
+                let all = (&read.programme, &Changes::default());
+                faults.extend(unsigned_faults("/programme", all, &catalogue, signed)?);
+            }
+            if input.last_jumps_ended_at.is_some() {
+                let fault = FieldProblem::new(
+                    "/last_jumps_ended_at",
+                    Code::AmbiguousPlan,
+                    input.last_jumps_ended_at.clone(),
+                );
+                faults.extend([fault.allowed("only with items")]);
+            }
+            read.map(Planned::Programme)
+        }
+    };
+    let (planned, times) = faults.settle(planned.zip(times))?;
     let zone = zones::of_club(conn, tenant)?;
     let date = zone.to_datetime(times.start.unwrap_or(as_of.now)).date();
     let policies = Policies::read(conn, tenant, Known::Now)?;
-    Ok(ContactCheck::of(items, times, policies.at(date)))
+    let policy = policies.at(date);
+    Ok(match planned {
+        Planned::Items(items) => ContactCheck::of(items, times, policy),
+        Planned::Programme(read) => programme::check(&read, &catalogue.catalogue, policy),
+    })
+}
+
+const PLANNED: &str = "one of items and programme";
+
+/// What is asked about.
+enum Planned {
+    Items(Vec<Item>),
+    Programme(ReadProgramme),
 }
 
 impl ContactCheck {
@@ -153,6 +188,7 @@ impl ContactCheck {
             policy_version: policy.map(|policy| policy.version),
             contacts,
             items,
+            programme: None,
         }
     }
 }
@@ -160,19 +196,27 @@ impl ContactCheck {
 fn items(
     input: &ContactCheckInput,
     catalogue: &Catalogue,
+    signed: Option<&BTreeSet<ExerciseCode>>,
     faults: &mut Faults,
 ) -> Option<Vec<Item>> {
     let items = input.items.as_deref().unwrap_or_default();
     if !(1..=MOST_ITEMS).contains(&items.len()) {
         let fault = FieldProblem::new("/items", Code::OutOfRange, items.len());
-        faults.extend([fault.allowed(format!("1 to {MOST_ITEMS} items"))]);
+        faults.extend([fault.allowed(format!("1 to {MOST_ITEMS} items, or a programme"))]);
         return None;
     }
     let checked = items.iter().enumerate();
     let checked: Vec<_> = checked
         .map(|(place, item)| item.check(&format!("/items/{place}"), catalogue, faults))
         .collect();
-    checked.into_iter().collect()
+    let items: Vec<Item> = checked.into_iter().collect::<Option<_>>()?;
+    if let Some(signed) = signed {
+        let unsigned = items.iter().enumerate();
+        faults.extend(
+            unsigned.filter_map(|(place, item)| unsigned_item(place, item, catalogue, signed)),
+        );
+    }
+    Some(items)
 }
 
 fn times(input: &ContactCheckInput, faults: &mut Faults) -> Option<Times> {
@@ -199,31 +243,25 @@ fn times(input: &ContactCheckInput, faults: &mut Faults) -> Option<Times> {
 }
 
 /// A loaded jump that is not signed off: the exercise itself, or any of its step where it is in no catalogue or gets its load here.
-fn unsigned_load(
+fn unsigned_item(
     place: usize,
     item: &Item,
     catalogue: &Catalogue,
     signed: &BTreeSet<ExerciseCode>,
 ) -> Option<FieldProblem> {
-    let planned = &item.planned;
-    let step = JumpStep::of(planned.landing?, planned.loaded).filter(|_| planned.loaded)?;
-    let itself = item.exercise.as_ref().filter(|one| one.loaded);
-    let stands = match itself {
-        Some(one) => signed.contains(&one.code),
-        None => {
-            let mut signed = signed.iter().filter_map(|code| catalogue.get(code));
-            signed.any(|one| one.step() == Some(step))
+    let unsigned = unsigned_load(item.exercise.as_ref(), &item.planned, catalogue, signed)?;
+    let given = item.exercise.as_ref();
+    let given = given.map_or("inline", |one| one.code.as_str());
+    let fault = FieldProblem::new(format!("/items/{place}"), Code::LoadNotSignedOff, given);
+    Some(fault.allowed(after(&unsigned)))
+}
+
+/// After which sign-off a loaded jump may be planned.
+pub fn after(unsigned: &UnsignedLoad) -> String {
+    match unsigned {
+        UnsignedLoad::Exercise(code) => format!("after sign-off of {code}"),
+        UnsignedLoad::Step(step) => {
+            format!("after sign-off of an exercise that lands {}", step.code())
         }
-    };
-    let allowed = match itself {
-        Some(one) => format!("after sign-off of {}", one.code),
-        None => format!("after sign-off of an exercise that lands {}", step.code()),
-    };
-    let pointer = format!("/items/{place}");
-    let given = item
-        .exercise
-        .as_ref()
-        .map_or("inline", |one| one.code.as_str());
-    let fault = || FieldProblem::new(pointer, Code::LoadNotSignedOff, given).allowed(allowed);
-    (!stands).then(fault)
+    }
 }

@@ -5,6 +5,7 @@ use serde::Deserialize;
 use serde_json::Number;
 use utoipa::ToSchema;
 
+use crate::services::programmes::NamedProgramme;
 use crate::web::object;
 
 /// Most entries of each list of sessions.
@@ -16,7 +17,7 @@ pub const MOST_TYPED_WEEKS: usize = 26;
 /// Most sessions that they may come to when those of several weeks are counted in each.
 pub const MOST_SESSIONS: usize = 3_000;
 
-/// A plan of whole weeks. Sessions that recur stand once, with the numbers of their weeks.
+/// A plan of whole weeks: a stored programme, sessions, or both. Sessions that recur stand once, with the numbers of their weeks.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 #[schema(example = json!({"first_week": "2026-W32", "weeks": 2,
@@ -30,13 +31,18 @@ pub struct PlanInput {
     /// Its first ISO week.
     #[schema(example = "2026-W32")]
     pub first_week: String,
-    /// How many weeks it has.
-    #[schema(value_type = i32, minimum = 1, maximum = 60)]
-    pub weeks: Number,
-    /// What is planned and may be changed.
-    #[serde(deserialize_with = "object::list_at_most::<MOST_ENTRIES, _, _>")]
-    #[schema(max_items = 1000)]
-    pub sessions: Vec<PlanSessionInput>,
+    /// How many weeks it has; as many as the programme unless given.
+    #[schema(value_type = Option<i32>, minimum = 1, maximum = 60)]
+    pub weeks: Option<Number>,
+    /// A stored programme, from its first week on; its sessions may be changed, and need minutes and an intended RPE.
+    pub programme: Option<NamedProgramme>,
+    /// What is planned beside it and may be changed; needed where no programme is named.
+    #[serde(
+        default,
+        deserialize_with = "object::some_list_at_most::<MOST_ENTRIES, _, _>"
+    )]
+    #[schema(value_type = Option<Vec<PlanSessionInput>>, max_items = 1000)]
+    pub sessions: Option<Vec<PlanSessionInput>>,
     /// What is fixed and may be neither cut nor moved, such as games and try-outs.
     #[serde(
         default,

@@ -6,6 +6,7 @@ pub mod history;
 pub mod input;
 pub mod limit;
 pub mod sessions;
+pub mod stored;
 mod typed;
 mod when;
 pub mod words;
@@ -18,6 +19,7 @@ use self::history::{PlanAthlete, Reference};
 use self::input::{HistoryInput, LimitInput, PlanInput};
 use self::limit::{AskedLimit, JudgedBy};
 use self::sessions::NamedPlan;
+use self::stored::StoredPlan;
 use super::as_of::{self, AsOf};
 use super::fields::Faults;
 use super::local_time;
@@ -32,6 +34,8 @@ use crate::store::Conn;
 pub struct Given<'a> {
     /// The plan.
     pub plan: &'a PlanInput,
+    /// The programme that it names.
+    pub stored: Option<&'a StoredPlan>,
     /// A history that was typed.
     pub history: Option<&'a HistoryInput>,
     /// Or the athlete whose logged one counts.
@@ -60,7 +64,7 @@ pub struct Asked {
 impl Asked {
     /// Checks what was sent, and collects every fault.
     pub fn check(given: Given<'_>, faults: &mut Faults) -> Option<Self> {
-        let plan = NamedPlan::check(given.plan, faults);
+        let plan = NamedPlan::check(given.plan, given.stored, faults);
         let monday = plan.as_ref().map(|plan| plan.plan.first().monday());
         let reference = Reference::check(given, monday, faults);
         let limit = given.limit.map(|limit| limit.check(faults));

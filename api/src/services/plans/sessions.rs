@@ -6,6 +6,7 @@ use plimsoll_domain::plan::{Plan, PlanError, PlanSession};
 use plimsoll_domain::{IsoWeek, Kind, Minutes, Setting};
 
 use super::input::{MOST_ENTRIES, MOST_SESSIONS, PlanInput, PlanSessionInput, allowed_weeks};
+use super::stored::StoredPlan;
 use super::when::Weeks;
 use crate::error::{Code, FieldProblem};
 use crate::services::closing;
@@ -19,6 +20,8 @@ pub struct NamedPlan {
     pub plan: Plan,
     /// Its sessions, by start.
     pub sessions: Vec<NamedSession>,
+    /// Whether its landings are counted: those of a programme are, those of single sessions are not known.
+    pub counted: bool,
 }
 
 /// One session of a plan.
@@ -38,11 +41,29 @@ pub struct NamedSession {
 
 impl NamedPlan {
     /// Checks a plan, and collects every fault.
-    pub fn check(input: &PlanInput, faults: &mut Faults) -> Option<Self> {
-        let weeks = faults.take(Weeks::check(input));
+    pub fn check(
+        input: &PlanInput,
+        stored: Option<&StoredPlan>,
+        faults: &mut Faults,
+    ) -> Option<Self> {
+        let least = stored.map_or(0, StoredPlan::length);
+        let weeks = faults.take(Weeks::check(input, least));
         let mut sessions = Vec::new();
+        let single = input.sessions.as_deref();
+        if single.is_none() && input.programme.is_none() {
+            let allowed = "a list of sessions, or a programme";
+            faults.extend([FieldProblem::missing("/plan/sessions", allowed)]);
+        }
+        if let (Some(stored), Some(weeks)) = (stored, weeks) {
+            sessions.extend(
+                faults
+                    .take(stored.sessions(weeks.first))
+                    .into_iter()
+                    .flatten(),
+            );
+        }
         for (list, given, fixed) in [
-            ("/plan/sessions", &input.sessions, false),
+            ("/plan/sessions", single.unwrap_or_default(), false),
             ("/plan/calendar", &input.calendar, true),
         ] {
             if given.len() > MOST_ENTRIES {
@@ -59,10 +80,10 @@ impl NamedPlan {
         }
         sessions.sort_by_key(|one| one.start);
         let weeks = weeks.filter(|_| faults.is_empty())?;
-        faults.take(Self::of(weeks, sessions))
+        faults.take(Self::of(weeks, sessions, stored.is_some()))
     }
 
-    fn of(weeks: Weeks, sessions: Vec<NamedSession>) -> Result<Self, FieldProblem> {
+    fn of(weeks: Weeks, sessions: Vec<NamedSession>, counted: bool) -> Result<Self, FieldProblem> {
         if sessions.len() > MOST_SESSIONS {
             let fault = FieldProblem::new("/plan", Code::OutOfRange, sessions.len());
             return Err(fault.allowed(format!("at most {MOST_SESSIONS} sessions")));
@@ -70,7 +91,11 @@ impl NamedPlan {
         let plain = sessions.iter().map(|one| one.session.clone()).collect();
         let plan = Plan::new(weeks.first, weeks.count, plain);
         let plan = plan.map_err(|error| refused(&sessions, error))?;
-        Ok(Self { plan, sessions })
+        Ok(Self {
+            plan,
+            sessions,
+            counted,
+        })
     }
 
     /// The sessions of a week.

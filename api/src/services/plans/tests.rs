@@ -20,6 +20,7 @@ fn ready(sessions: &Value, calendar: &Value, history: Value) -> ReadyPlan {
     let history: HistoryInput = serde_json::from_value(history).unwrap();
     let given = Given {
         plan: &plan,
+        stored: None,
         history: Some(&history),
         athlete_id: None,
         squad_id: None,

@@ -21,17 +21,29 @@ pub struct Weeks {
 }
 
 impl Weeks {
-    /// Checks them.
-    pub fn check(input: &PlanInput) -> Result<Self, FieldProblem> {
+    /// Checks them; `least` weeks are those of the programme in the plan, 0 where it has none.
+    pub fn check(input: &PlanInput, least: u8) -> Result<Self, FieldProblem> {
         let first = fields::week("/plan/first_week", &input.first_week)?;
         if !(EARLIEST..=LATEST).contains(&first.monday()) {
             let fault = FieldProblem::new("/plan/first_week", Code::OutOfRange, first.to_string());
             return Err(fault.allowed("weeks of the years 2000 to 2199"));
         }
-        let count = fields::whole(&input.weeks).and_then(|count| u8::try_from(count).ok());
-        let count = count.filter(|count| (1..=Plan::MAX_WEEKS).contains(count));
-        let fault = || FieldProblem::new("/plan/weeks", Code::OutOfRange, input.weeks.clone());
-        let count = count.ok_or_else(|| fault().allowed(allowed_weeks()))?;
+        let allowed = match least {
+            0 => allowed_weeks(),
+            _ => format!("whole number from {least} to {}", Plan::MAX_WEEKS),
+        };
+        let Some(given) = &input.weeks else {
+            let missing = || FieldProblem::missing("/plan/weeks", allowed);
+            let count = Some(least).filter(|least| *least > 0);
+            return Ok(Self {
+                first,
+                count: count.ok_or_else(missing)?,
+            });
+        };
+        let count = fields::whole(given).and_then(|count| u8::try_from(count).ok());
+        let count = count.filter(|count| (least.max(1)..=Plan::MAX_WEEKS).contains(count));
+        let fault = || FieldProblem::new("/plan/weeks", Code::OutOfRange, given.clone());
+        let count = count.ok_or_else(|| fault().allowed(allowed))?;
         Ok(Self { first, count })
     }
 
@@ -121,7 +133,7 @@ mod tests {
         let plan = json!({ "first_week": "2026-W32", "weeks": 4, "sessions": [] });
         let plan: PlanInput = serde_json::from_value(plan).unwrap();
         let session: PlanSessionInput = serde_json::from_value(session).unwrap();
-        let weeks = Weeks::check(&plan).unwrap();
+        let weeks = Weeks::check(&plan, 0).unwrap();
         let found = session.dates("/plan/sessions/0", Some(weeks));
         found.map_err(|fault| (fault.pointer, fault.code))
     }

@@ -7,8 +7,9 @@ use crate::ids::{
     AbsenceId, AcknowledgementId, AthleteId, AttendanceId, AuditId, CalendarId, ClearanceId,
     ClubId, ConsentId, DeclaredHistoryId, DeliveryId, DirectoryEntryId, ErasureId, EventId,
     ExerciseId, FlagId, GuardianLinkId, HoldId, InjuryId, LeaseId, LicenceId, LinkId, MembershipId,
-    NoticeEndpointId, NoticeId, PainReportId, PolicyDraftId, RestDayId, RestrictionId,
-    RevocationId, RosterSourceId, SecondCopyId, SessionId, SignOffId, SquadId, TestResultId,
+    NoticeEndpointId, NoticeId, PainReportId, PolicyDraftId, ProgrammeAssignmentId, ProgrammeId,
+    RestDayId, RestrictionId, RevocationId, RosterSourceId, SecondCopyId, SessionId, SignOffId,
+    SquadId, TestResultId,
 };
 use crate::store::seal::RowKey;
 
@@ -78,6 +79,8 @@ id!(
     PainReportId,
     ExerciseId,
     SignOffId,
+    ProgrammeId,
+    ProgrammeAssignmentId,
     LicenceId,
     RestrictionId,
     ClearanceId,

@@ -48,6 +48,10 @@ pub const NOT_OF_ATHLETES: &[NotOfAthletes] = &[
         "club_id", "exercise_id", "code", "film_url", "content", "version", "received_at", "superseded_at", "seq", "author",
         "acting_role", "deleted",
     ]),
+    table("programmes", "programmes: about nobody", &[
+        "club_id", "programme_id", "name", "weeks", "content", "version", "received_at", "superseded_at", "seq", "author",
+        "acting_role", "deleted",
+    ]),
     table("event_squads", "about planned sessions and squads", &["club_id", "event_id", "squad_id"]),
     table("calendars", "a setting of the club, and the text that its schedule comes from", &[
         "club_id", "calendar_id", "name", "time_zone", "rules", "feed_url", "content", "etag", "last_modified", "reading",

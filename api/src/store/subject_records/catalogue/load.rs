@@ -2,7 +2,7 @@
 
 use plimsoll_domain::RecordClass;
 
-use super::column::{Form, day, half, id, instant, left_out, sealed, text, truth, whole};
+use super::column::{Form, day, document, half, id, instant, left_out, sealed, text, truth, whole};
 use super::{BY_ROLE, Erasing, Hers, SAME_CLUB, SEQUENCE, Table, versions};
 
 pub(super) const TABLES: &[Table] = &[
@@ -94,6 +94,24 @@ pub(super) const TABLES: &[Table] = &[
                 "why it was withdrawn"
             )
             .or_none(),
+        ],
+    },
+    Table {
+        name: "programme_assignments",
+        means: "a programme that she does by herself, and what is different in it for her; those of her squads are the squads'",
+        class: RecordClass::Load,
+        hers: Hers::Own,
+        erasing: Erasing::Deleted,
+        order: &["assignment_id", "version"],
+        columns: versions![
+            id("assignment_id", "the id of the assignment"),
+            id("programme_id", "the id of the programme"),
+            whole("programme_version", "which version of it"),
+            left_out("squad_id", "empty where it is hers"),
+            id("athlete_id", "her id in this club").or_none(),
+            day("from_date", "the Monday on which its first week begins"),
+            day("until_date", "the last day on which she does it"),
+            document("changes", "items that are left out for her, or are others"),
         ],
     },
     Table {

@@ -1,0 +1,2 @@
+DROP TABLE programme_assignments;
+DROP TABLE programmes;

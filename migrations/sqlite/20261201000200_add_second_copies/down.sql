@@ -1,0 +1,1 @@
+DROP TABLE second_copies;
