@@ -188,6 +188,7 @@ fn without_ids(answer: &Answer) -> String {
         "next_attempt_at",
         "written_at",
         "changed_at",
+        "decided_at",
         "given_at",
         "withdrawn_at",
         "at",

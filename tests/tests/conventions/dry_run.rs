@@ -30,6 +30,7 @@ fn comparable(value: &Value) -> Value {
                     "next_attempt_at",
                     "written_at",
                     "changed_at",
+                    "decided_at",
                     "confirmed_at",
                     "given_at",
                     "withdrawn_at",
