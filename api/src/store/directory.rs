@@ -30,29 +30,18 @@ pub struct Entry {
 
 versioned!(directory_entries, entry_id: DirectoryEntryId, Entry, pub fn insert);
 
-/// The current entries about people, or about squads, by id, those that say "deleted" too.
+/// Every current entry of a person, deleted ones too, by id.
 ///
 /// # Errors
 /// Those of the database.
-pub fn all(
-    conn: &mut Conn,
-    tenant: Tenant,
-    of_squads: bool,
-) -> Result<Vec<Versioned<Entry>>, StoreError> {
-    each_backend!(conn, |c| {
-        let query = directory_entries::table
-            .filter(directory_entries::club_id.eq(tenant.club_id()))
-            .filter(directory_entries::superseded_at.is_null())
-            .into_boxed();
-        let query = match of_squads {
-            true => query.filter(directory_entries::squad_id.is_not_null()),
-            false => query.filter(directory_entries::squad_id.is_null()),
-        };
-        query
-            .order(directory_entries::entry_id)
-            .select((Entry::as_select(), version_columns!(directory_entries)))
-            .load(c)
-    })
+pub fn of_people(conn: &mut Conn, tenant: Tenant) -> Result<Vec<Versioned<Entry>>, StoreError> {
+    each_backend!(conn, |c| directory_entries::table
+        .filter(directory_entries::club_id.eq(tenant.club_id()))
+        .filter(directory_entries::superseded_at.is_null())
+        .filter(directory_entries::squad_id.is_null())
+        .order(directory_entries::entry_id)
+        .select((Entry::as_select(), version_columns!(directory_entries)))
+        .load(c))
 }
 
 /// The undeleted entry of somebody whom the directory knows by this, in lower case.

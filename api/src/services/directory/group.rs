@@ -6,12 +6,11 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use serde_json::{Map, Value, json};
 
-use super::people::Narrow;
+use super::people::{Narrow, is_possible};
 use super::tag;
 use crate::error::Problem;
-use crate::ids::{AthleteId, SquadId};
+use crate::ids::{AthleteId, DirectoryEntryId, SquadId};
 use crate::scim::kept::GROUP;
-use crate::services::{fields, text};
 use crate::store::squads::{self, Squad};
 use crate::store::{Conn, Known, Tenant, directory, memberships};
 
@@ -37,18 +36,30 @@ pub fn find(conn: &mut Conn, tenant: Tenant, narrow: &Narrow) -> Result<Vec<Squa
             Ok(id) => squads::find(conn, tenant, id)?.into_iter().collect(),
             Err(_) => Vec::new(),
         },
-        Narrow::ExternalId(key) if text::line("", key, fields::LINE).is_ok() => {
+        Narrow::ExternalId(key) if is_possible(key) => {
             squads::by_external_ids(conn, tenant, &[key])?
         }
         Narrow::ExternalId(_) | Narrow::UserName(_) => Vec::new(),
     };
-    if !found.is_empty() {
-        let entries = directory::all(conn, tenant, true)?;
-        let gone = entries.iter().filter(|entry| entry.version.deleted);
-        let gone: BTreeSet<SquadId> = gone.filter_map(|entry| entry.content.squad_id).collect();
-        found.retain(|squad| !gone.contains(&squad.squad_id));
-    }
+    let ids = found.iter().map(|squad| squad.squad_id).collect();
+    let gone = deleted(conn, tenant, &ids)?;
+    found.retain(|squad| !gone.contains(&squad.squad_id));
     Ok(found)
+}
+
+/// Those of some squads that a directory has deleted.
+///
+/// # Errors
+/// Those of the database.
+pub fn deleted(
+    conn: &mut Conn,
+    tenant: Tenant,
+    squads: &BTreeSet<SquadId>,
+) -> Result<BTreeSet<SquadId>, Problem> {
+    let ids: Vec<DirectoryEntryId> = squads.iter().map(|squad| squad.uuid().into()).collect();
+    let entries = directory::current_many(conn, tenant, &ids)?.into_iter();
+    let gone = entries.filter(|entry| entry.version.deleted);
+    Ok(gone.filter_map(|entry| entry.content.squad_id).collect())
 }
 
 /// Squads with who belongs to them today: one query.

@@ -138,9 +138,7 @@ fn former(
     change: &mut Change<'_>,
     key: Option<&str>,
 ) -> Result<Option<(Versioned<Entry>, store::squads::Squad)>, Problem> {
-    let possible =
-        |key: &&str| crate::services::text::line("", key, crate::services::fields::LINE).is_ok();
-    let Some(key) = key.filter(possible) else {
+    let Some(key) = key.filter(|key| people::is_possible(key)) else {
         return Ok(None);
     };
     let tenant = change.tenant();

@@ -5,9 +5,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 use uuid::Uuid;
 
+use super::group;
 use super::person::Person;
 use crate::error::Problem;
-use crate::ids::{AthleteId, DirectoryEntryId};
+use crate::ids::{AthleteId, DirectoryEntryId, SquadId};
 use crate::services::{fields, text};
 use crate::store::athletes::{self, Athlete};
 use crate::store::directory::{self, Entry};
@@ -33,7 +34,7 @@ pub enum Narrow {
 pub fn find(conn: &mut Conn, tenant: Tenant, narrow: &Narrow) -> Result<Vec<Person>, Problem> {
     let ids = match narrow {
         Narrow::All => {
-            let entries = directory::all(conn, tenant, false)?;
+            let entries = directory::of_people(conn, tenant)?;
             let athletes = athletes::known(conn, tenant, Who::WholeClub, Known::Now)?;
             return Ok(joined(entries, athletes));
         }
@@ -94,7 +95,7 @@ fn keyed(conn: &mut Conn, tenant: Tenant, key: &str) -> Result<BTreeSet<Uuid>, P
 }
 
 /// A text that nobody can have, such as one with NUL, is not asked for.
-fn is_possible(given: &str) -> bool {
+pub(super) fn is_possible(given: &str) -> bool {
     text::line("", given, fields::LINE).is_ok()
 }
 
@@ -130,22 +131,22 @@ pub fn fill(
         return Ok(());
     }
     let who = Who::Athletes(&ids);
-    let gone = directory::all(conn, tenant, true)?;
-    let gone: BTreeSet<_> = gone
-        .iter()
-        .filter(|entry| entry.version.deleted)
-        .filter_map(|entry| entry.content.squad_id)
-        .collect();
     let holds = |from: Date, to: Option<Date>| from <= today && to.is_none_or(|to| today <= to);
     let places: BTreeMap<Uuid, usize> = people
         .iter()
         .enumerate()
         .map(|(at, one)| (one.id, at))
         .collect();
-    for (membership, squad) in memberships::of_athletes(conn, tenant, &ids, Known::Now)? {
+    let mut memberships = memberships::of_athletes(conn, tenant, &ids, Known::Now)?;
+    memberships.retain(|(one, _)| holds(one.content.from_date, one.content.to_date));
+    let squads: BTreeSet<SquadId> = memberships
+        .iter()
+        .map(|(_, squad)| squad.squad_id)
+        .collect();
+    let gone = group::deleted(conn, tenant, &squads)?;
+    for (membership, squad) in memberships {
         let membership = membership.content;
-        if holds(membership.from_date, membership.to_date)
-            && !gone.contains(&squad.squad_id)
+        if !gone.contains(&squad.squad_id)
             && let Some(at) = places.get(&membership.athlete_id.uuid())
         {
             people[*at].squads.insert(squad.squad_id, squad.name);
