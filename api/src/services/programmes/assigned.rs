@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use plimsoll_domain::IsoWeek;
-use plimsoll_domain::programme::{Dated, Missing, dated, missing};
+use plimsoll_domain::programme::{Changes, Dated, Missing, dated, missing};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -99,6 +99,7 @@ pub struct AssignedItem {
 pub(super) struct Mine {
     assignment: Assignment,
     read: ReadProgramme,
+    changes: Changes,
 }
 
 /// What an athlete is to do in some dates: a query a table, whatever the number of programmes.
@@ -113,9 +114,8 @@ pub fn read(
     let progress = signed.progress();
     let mut sessions = Vec::new();
     for (date, mine, dated) in of_dates(conn, tenant, athlete, (from, to), known)?.sessions()? {
-        let changes = changes_of(&mine.assignment, &mine.read.programme)?;
         let placed = dated.placed;
-        let items = changes.items(&placed).into_iter().map(|theirs| {
+        let items = mine.changes.items(&placed).into_iter().map(|theirs| {
             let found = missing(
                 theirs.item,
                 &signed.catalogue.catalogue,
@@ -198,16 +198,16 @@ pub(super) fn of_dates(
         let read = read
             .iter()
             .find(|read| (read.id, read.version.number) == key)?;
-        Some(Mine {
+        let changes = changes_of(&assignment, &read.programme);
+        Some(changes.map(|changes| Mine {
             assignment,
             read: read.clone(),
-        })
+            changes,
+        }))
     };
+    let mine = found.into_iter().filter_map(|one| of(one.content));
     Ok(OfDates {
-        mine: found
-            .into_iter()
-            .filter_map(|one| of(one.content))
-            .collect(),
+        mine: mine.collect::<Result<_, Problem>>()?,
         member,
         dates,
     })
