@@ -87,15 +87,12 @@ pub fn over(change: &mut Change<'_>, way: Way) -> Result<Carried, Problem> {
         records_of(change.conn, tenant, way.to)?,
     );
     let (mut carried, mut reached) = (Carried::default(), Reached::default());
-    /// Moves the records of one kind, or withdraws those that meet one of the other's.
+    /// Moves the records of one kind, or withdraws those that the other has already.
     macro_rules! carry {
-        ($kind:ident, $module:ident, $key:ident, $meets:expr) => {{
-            let others = $module::current_many(change.conn, tenant, &others.$kind)?;
+        ($kind:ident, $module:ident, $key:ident, $is_twice:expr) => {{
             let mut next = Vec::with_capacity(hers.$kind.len());
             for one in $module::current_many(change.conn, tenant, &hers.$kind)? {
-                let twice = others
-                    .iter()
-                    .any(|other| $meets(&one.content, &other.content));
+                let twice = $is_twice(&one.content);
                 let kept = if twice {
                     &mut carried.withdrawn
                 } else {
@@ -120,58 +117,50 @@ pub fn over(change: &mut Change<'_>, way: Way) -> Result<Carried, Problem> {
             })?;
         }};
     }
-    carry!(
-        sessions,
-        sessions,
-        session_id,
-        |_: &Session, _: &Session| false
-    );
+    carry!(sessions, sessions, session_id, |_: &Session| false);
     carry!(
         session_contacts,
         session_contacts,
         session_id,
-        |_: &SessionContacts, _: &SessionContacts| false
+        |_: &SessionContacts| false
     );
-    carry!(
-        rest_days,
-        rest_days,
-        rest_day_id,
-        |one: &RestDay, other: &RestDay| one.date == other.date
-    );
-    carry!(
-        absences,
-        absences,
-        absence_id,
-        |_: &Absence, _: &Absence| false
-    );
-    carry!(
-        attendance,
-        attendance,
-        attendance_id,
-        |one: &Attendance, other: &Attendance| one.event_id == other.event_id
-    );
+    carry!(absences, absences, absence_id, |_: &Absence| false);
+    let there = rest_days::current_many(change.conn, tenant, &others.rest_days)?;
+    carry!(rest_days, rest_days, rest_day_id, |one: &RestDay| {
+        there.iter().any(|other| one.date == other.content.date)
+    });
+    let there = attendance::current_many(change.conn, tenant, &others.attendance)?;
+    carry!(attendance, attendance, attendance_id, |one: &Attendance| {
+        there
+            .iter()
+            .any(|other| one.event_id == other.content.event_id)
+    });
+    let there = memberships::current_many(change.conn, tenant, &others.memberships)?;
     carry!(
         memberships,
         memberships,
         membership_id,
-        |one: &Membership, other: &Membership| {
-            one.squad_id == other.squad_id
-                && meet(
-                    (one.from_date, one.to_date),
-                    (other.from_date, other.to_date),
-                )
+        |one: &Membership| {
+            let span = (one.from_date, one.to_date);
+            let mut same = there
+                .iter()
+                .map(|other| &other.content)
+                .filter(|other| one.squad_id == other.squad_id);
+            same.any(|other| meet(span, (other.from_date, other.to_date)))
         }
     );
+    let there = guardian_links::current_many(change.conn, tenant, &others.guardian_links)?;
     carry!(
         guardian_links,
         guardian_links,
         guardian_link_id,
-        |one: &GuardianLink, other: &GuardianLink| {
-            one.external_id == other.external_id
-                && meet(
-                    (one.from_date, one.to_date),
-                    (other.from_date, other.to_date),
-                )
+        |one: &GuardianLink| {
+            let span = (one.from_date, one.to_date);
+            let mut same = there
+                .iter()
+                .map(|other| &other.content)
+                .filter(|other| one.external_id == other.external_id);
+            same.any(|other| meet(span, (other.from_date, other.to_date)))
         }
     );
     reached.settle(change)?;
