@@ -1,6 +1,7 @@
 //! A programme from a table: a line an item, in any order, with faults by line and column.
 //!
-//! Lines are put together by week, day, session and order, each numbered from 1 without a gap. What belongs to a block or a session
+//! Lines are put together by week, day, session and order, each numbered from 1 without a gap; where a line says no session it is of the
+//! first of its day, and where it says no order it comes behind the lines before. What belongs to a block or a session
 //! stands on each of its lines alike. The programme that they make is then checked as any other, and where something is wrong is told
 //! by the line it came from.
 
@@ -309,7 +310,10 @@ impl WeekRows {
     fn take(&mut self, cells: &Cells<'_>, faults: &mut Faults) {
         let day = cells.text("day");
         let day = weekday(&cells.pointer("day"), day.as_deref());
-        let number = cells.whole("session", Day::MOST_SESSIONS, faults);
+        let number = match cells.text("session") {
+            None => Some(1),
+            Some(_) => cells.whole("session", Day::MOST_SESSIONS, faults),
+        };
         let (Some(day), Some(number)) = (faults.take(day), number) else {
             return;
         };
@@ -330,9 +334,11 @@ impl WeekRows {
             }
             return;
         }
-        let Some(order) = cells.whole("order", Session::MOST_ITEMS, faults) else {
-            return;
+        let order = match cells.text("order") {
+            None => session.next_order(cells, faults),
+            Some(_) => cells.whole("order", Session::MOST_ITEMS, faults),
         };
+        let Some(order) = order else { return };
         let item = cells.item(faults);
         if session.items.insert(order, (cells.row, item)).is_some() {
             let fault = cells.fault("order", Code::NotUnique);
@@ -362,6 +368,18 @@ impl WeekRows {
 }
 
 impl SessionRows {
+    /// The place of an item whose line says none: behind those of the lines before.
+    fn next_order(&self, cells: &Cells<'_>, faults: &mut Faults) -> Option<u8> {
+        let next = self.items.keys().next_back().map_or(1, |last| last + 1);
+        if usize::from(next) > Session::MOST_ITEMS {
+            let fault = cells.fault("order", Code::OutOfRange);
+            let most = format!("at most {} items a session", Session::MOST_ITEMS);
+            faults.extend([fault.allowed(most)]);
+            return None;
+        }
+        Some(next)
+    }
+
     fn made(self, under: &str, places: &mut Places, faults: &mut Faults) -> ProgrammeSessionInput {
         places.put(under.to_owned(), self.row);
         let mut items = Vec::new();

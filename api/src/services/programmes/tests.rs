@@ -271,6 +271,28 @@ fn a_table_comes_from_a_spreadsheet_in_any_order() {
 }
 
 #[test]
+fn a_table_without_numbers_is_taken_as_its_lines_stand() {
+    let plain = "programme,block,week,day,setting,kind,exercise,sets,reps\n\
+        Short,One,1,monday,club,strength,squat,3,8\n\
+        Short,One,1,monday,club,strength,press_up,2,10\n\
+        Short,One,1,friday,club,strength,hip_hinge,3,8\n";
+    let numbered = "programme,block,week,day,session,setting,kind,order,exercise,sets,reps\n\
+        Short,One,1,friday,1,club,strength,1,hip_hinge,3,8\n\
+        Short,One,1,monday,1,club,strength,2,press_up,2,10\n\
+        Short,One,1,monday,1,club,strength,1,squat,3,8\n";
+    let made = of_table(plain.as_bytes()).unwrap();
+    assert_eq!(made, of_table(numbered.as_bytes()).unwrap());
+    let many = format!(
+        "{plain}{}",
+        "Short,One,1,friday,club,strength,squat,1,1\n".repeat(30)
+    );
+    assert_eq!(
+        of_table(many.as_bytes()).unwrap_err(),
+        [("/rows/33/order".to_owned(), Code::OutOfRange)]
+    );
+}
+
+#[test]
 fn what_is_wrong_in_a_table_is_told_by_line_and_column() {
     let header = "programme,block,week,day,session,setting,kind,minutes,order,exercise,sets,reps,seconds,distance,distance_unit,\
         returns_to_start,load,load_unit";
