@@ -14,6 +14,8 @@ from pathlib import Path
 # A Sunday evening: the week that is being reported has not been closed yet.
 CLOCK = "2026-11-22T20:00:00Z"
 TODAY = "2026-11-22"
+# Seconds that a machine with much else to do is waited for; it ends a hang.
+PATIENCE = 180.0
 
 
 class Service:
@@ -71,7 +73,7 @@ class Service:
 
     def stop(self):
         self.process.send_signal(signal.SIGTERM)
-        self.process.wait(timeout=20)
+        self.process.wait(timeout=PATIENCE)
 
     def command(self, *arguments: str) -> str:
         """Runs another command of the program on the same database."""
@@ -88,16 +90,25 @@ class Service:
     def call(self, method: str, path: str, token: str, body=None) -> dict:
         """One JSON request that must succeed."""
         headers = {"Authorization": f"Bearer {token}", "Content-Type": "application/json"}
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=600)
         payload = body if body is None or isinstance(body, bytes) else json.dumps(body)
-        connection.request(method, path, payload, headers)
-        response = connection.getresponse()
-        answer = response.read()
-        connection.close()
-        if response.status >= 300:
-            raise SystemExit(f"{method} {path}: {response.status} {answer[:500]!r}")
+        status, answer = self.ask(method, path, headers, payload)
+        if status >= 300:
+            raise SystemExit(f"{method} {path}: {status} {answer[:500]!r}")
         self.answer_bytes = len(answer)
         return json.loads(answer)
+
+    def ask(self, method: str, path: str, headers: dict[str, str], payload: str | bytes | None) -> tuple[int, bytes]:
+        """One request, again while the service says that it is busy, as every caller has to."""
+        end = time.monotonic() + PATIENCE
+        while True:
+            connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=600)
+            connection.request(method, path, payload, headers)
+            response = connection.getresponse()
+            answer = response.read()
+            connection.close()
+            if response.status != 503 or json.loads(answer)["code"] != "busy" or time.monotonic() > end:
+                return response.status, answer
+            time.sleep(float(response.headers["Retry-After"]))
 
     def stream(self, path: str, token: str, chunks) -> int:
         """Sends NDJSON chunk by chunk while the answer is read; the number of accepted rows."""

@@ -1,11 +1,12 @@
 #!/usr/bin/env python3
 """Random requests to every operation of the committed document, right ones and wrong ones; each answer is judged by it.
 
-    tests/contract/random_requests.py sqlite|postgres [--requests 2000] [--seed N]
+    tests/contract/random_requests.py sqlite|postgres [--requests 2000] [--seed N] [--random-only]
 
 Nothing may fail on the service's side, and every answer must have a status, a media type and a body that the document knows
-(schemathesis makes and judges the requests). The seed is printed; the same seed makes the same requests. A server on
-PostgreSQL is named by PLIMSOLL_TEST_POSTGRES_URL. The program is the one in $CARGO_TARGET_DIR/debug (else target/debug).
+(schemathesis makes and judges the requests). The seed is printed; the same seed makes the same requests. With `--random-only` the
+systematic ones are left out, which try every field at its borders: eight in ten of all. A server on PostgreSQL is named by
+PLIMSOLL_TEST_POSTGRES_URL. The program is the one in $CARGO_TARGET_DIR/debug (else target/debug).
 """
 
 import argparse
@@ -26,6 +27,7 @@ from world import DOCUMENT, ROOT, Document, Service, World
 
 HERE = Path(__file__).resolve().parent
 PROGRAMS = Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target")) / "debug"
+PHASES = ["examples", "coverage", "fuzzing", "stateful"]
 CHECKS = [
     "not_a_server_error",
     "status_code_conformance",
@@ -81,9 +83,9 @@ def answers(events: Path, document: Document) -> dict[str, Counter]:
 
 
 def ask(
-    service: Service, document: Document, folder: Path, examples: int, seed: int, only: list[str] | None = None
+    service: Service, document: Document, folder: Path, phases: list[str], examples: int, seed: int, only: list[str] | None = None
 ) -> tuple[int, dict[str, Counter]]:
-    """So many random examples an operation beside the systematic ones, of all or of some; the exit code, and the answers."""
+    """So many random examples an operation beside those of the other phases, of all or of some; the exit code, and the answers."""
     world = World(service, document)
     (folder / "schemathesis.toml").write_text(settings(document, world))
     known = json.dumps({name: sorted(values) for name, values in world.ids.items()})
@@ -93,6 +95,7 @@ def ask(
     events = folder / "events.ndjson"
     command = [Path(sys.executable).parent / "schemathesis", "--config-file", folder / "schemathesis.toml", "run", DOCUMENT]
     command += ["--url", service.url, "--seed", str(seed), "--max-examples", str(examples), "--continue-on-failure"]
+    command += ["--phases", ",".join(phases)]
     command += ["--checks", ",".join(CHECKS), "--generation-database", "none", "--warnings", "off", "--no-color"]
     for name in only or ():
         command += ["--include-operation-id", name]
@@ -106,21 +109,23 @@ def main() -> None:
     parser.add_argument("database", choices=["sqlite", "postgres"])
     parser.add_argument("--requests", type=int, default=2000)
     parser.add_argument("--seed", type=int, default=random.randrange(1 << 32))
+    parser.add_argument("--random-only", action="store_true")
     given = parser.parse_args()
+    phases = [phase for phase in PHASES if phase != "coverage" or not given.random_only]
     print(f"seed {given.seed}: repeat with {Path(sys.argv[0]).name} {given.database} --requests {given.requests} --seed {given.seed}")
     document = Document()
     with tempfile.TemporaryDirectory(prefix="plimsoll-random-") as name, database(given.database, Path(name)) as url:
         service = Service(PROGRAMS, Path(name), url)
         try:
             examples = -(-given.requests // len(document.operations))
-            failed, found = ask(service, document, Path(name), examples, given.seed)
+            failed, found = ask(service, document, Path(name), phases, examples, given.seed)
             # What chance has not hit is tried again, more often.
             for time in range(1, TRIES):
                 missed = [name for name in never_accepted(found) if name not in MAY_BE_NEVER_ACCEPTED]
                 if not missed:
                     break
                 print(f"asked again, since nothing of it was accepted: {', '.join(missed)}", flush=True)
-                failed_again, again = ask(service, document, Path(name), AGAIN * examples, given.seed + time, missed)
+                failed_again, again = ask(service, document, Path(name), phases, AGAIN * examples, given.seed + time, missed)
                 failed = failed or failed_again
                 found = {operation: counts + again[operation] for operation, counts in found.items()}
         finally:

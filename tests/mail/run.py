@@ -79,10 +79,9 @@ class Trial:
         self.request("PATCH", path, token, body, "application/merge-patch+json")
 
     def request(self, method: str, path: str, token: str, body: dict, content_type: str) -> None:
-        url = f"{self.service.url}{self.club}/{path}"
         headers = {"Authorization": f"Bearer {token}", "Content-Type": content_type, "If-Match": "*"}
-        request = urllib.request.Request(url, json.dumps(body).encode(), headers, method=method)
-        urllib.request.urlopen(request, timeout=60).close()
+        status, answer = self.service.ask(method, f"{self.club}/{path}", headers, json.dumps(body))
+        assert status < 300, (method, path, status, answer)
 
     def name(self, address: str) -> str:
         made = self.call("POST", "notice-endpoints", {"channel": "email", "address": address})

@@ -5,6 +5,7 @@ import email
 import email.policy
 import logging
 import queue
+import random
 import socket
 import ssl
 import time
@@ -98,9 +99,12 @@ class MailServer:
 
 
 def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
+    """One below those that Linux gives to connections and to listeners that name none, so that it stays free while the server is gone."""
+    while True:
+        port = random.randrange(10_000, 20_000)
+        with socket.socket() as probe:
+            if probe.connect_ex(("127.0.0.1", port)) != 0:
+                return port
 
 
 def until(what: Callable, seconds: float = PATIENCE):
