@@ -37,6 +37,7 @@ mod figures;
 mod held;
 mod held_close;
 mod identity;
+mod inner_addresses;
 mod left_out;
 mod loads;
 mod long;
@@ -73,6 +74,7 @@ pub use figures::{assert_exact, assert_no_monotony, assert_none, assert_printed}
 pub use held::Held;
 pub use held_close::HeldClose;
 pub use identity::Identity;
+pub use inner_addresses::inner_addresses;
 pub use left_out::left_out;
 pub use long::many;
 pub use mailbox::{Mail, Mailbox};

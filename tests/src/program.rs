@@ -144,6 +144,17 @@ impl Program {
         panic!("the program did not stop within {STOP_LIMIT:?} after SIGTERM");
     }
 
+    /// The most memory that it has had so far, in MB (`VmHWM` of proc(5)).
+    pub(crate) fn peak_memory(&self) -> f64 {
+        let status =
+            fs::read_to_string(format!("/proc/{}/status", self.child.id())).expect("it runs");
+        let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+        let kilobytes = line
+            .and_then(|rest| rest.trim().strip_suffix(" kB"))
+            .expect("VmHWM");
+        kilobytes.parse::<f64>().expect("a number") / 1_024.0
+    }
+
     /// Ends it at once (SIGKILL), as a crash would.
     pub(crate) fn kill(mut self) {
         self.child.kill().expect("SIGKILL can be sent");

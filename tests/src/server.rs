@@ -316,6 +316,14 @@ impl Server {
         self.program.take().expect("the server runs").ended().await
     }
 
+    /// The most memory that the program has had since its start, in MB.
+    pub fn peak_memory(&self) -> f64 {
+        self.program
+            .as_ref()
+            .expect("the server runs")
+            .peak_memory()
+    }
+
     /// Ends the program at once (SIGKILL), as a crash would.
     pub fn kill(&mut self) {
         self.program.take().expect("the server runs").kill();

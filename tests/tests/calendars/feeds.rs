@@ -100,4 +100,29 @@ on_both_databases! {
         assert_eq!(standing["failing_why"], "blocked");
         feed.verify().await;
     }
+    async fn an_inner_address_is_refused_and_never_called(database: Database) {
+        let (mut server, club, squad) = world(database).await;
+        let app = club.as_role("integration");
+        let (feed, target) = (MockServer::start().await, Receiver::taking().await);
+        let on = ResponseTemplate::new(302).insert_header("Location", target.url());
+        Mock::given(method("GET")).respond_with(on).expect(1).mount(&feed).await;
+        let body = json!({ "name": "Hall", "feed_url": format!("{}/hall.ics", feed.uri()), "rules": [practice(&squad)] });
+        let made = app.post("calendars", body.clone()).await.expect(201);
+        assert!(!read(&server, "2026-11-09T08:01:00+01:00"), "a redirect is not followed");
+        feed.verify().await;
+        // By a program that may not call this machine.
+        server.set_and_restart(&[("PLIMSOLL_WEBHOOK_LOOPBACK", "off")]).await;
+        for address in inner_addresses(&target) {
+            let mut body = body.clone();
+            body["feed_url"] = json!(address);
+            let of_new = app.post("calendars", body).await;
+            let of_old = app.patch(format!("calendars/{}", made.string("calendar_id")), json!({ "feed_url": address })).if_match("*").await;
+            for refused in [of_new, of_old] {
+                let refused = refused.expect_problem(422, "invalid");
+                assert_eq!(refused["errors"][0]["code"], "address_not_allowed", "{address}");
+                assert_eq!(refused["errors"][0]["pointer"], "/feed_url");
+            }
+        }
+        assert_eq!(target.connections(), 0);
+    }
 }

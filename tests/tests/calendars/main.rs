@@ -1,6 +1,9 @@
 //! Calendars as planned sessions come from: sent and fetched, mapped, and refused for each of their faults.
 
-use e2e::{Answer, Client, Club, Database, FREE_ID, Server, Squad, on_both_databases};
+use e2e::{
+    Answer, Client, Club, Database, FREE_ID, Receiver, Server, Squad, inner_addresses,
+    on_both_databases,
+};
 use serde_json::{Value, json};
 
 mod feeds;

@@ -4,7 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::time::Duration;
 
 use e2e::{
-    Answer, Answering, Authority, Client, Receiver, Server, Setup, many, on_both_databases, until,
+    Answer, Answering, Authority, Client, Receiver, Server, Setup, inner_addresses, many,
+    on_both_databases, until,
 };
 use serde_json::{Value, json};
 

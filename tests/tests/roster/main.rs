@@ -5,7 +5,9 @@ mod second_copies;
 mod sources;
 mod tables;
 
-use e2e::{Answer, Client, Club, Database, Identity, Server, on_both_databases};
+use e2e::{
+    Answer, Client, Club, Database, Identity, Receiver, Server, inner_addresses, on_both_databases,
+};
 use serde_json::{Value, json};
 
 async fn world(database: Database) -> (Server, Club, Client) {

@@ -37,6 +37,10 @@ const PASSWORD: &str = "planted-password-5f1c";
 
 /// A full roster of this many students in forty classes, each with a guardian for every tenth.
 fn package(students: usize) -> Vec<u8> {
+    zipped(&files(students))
+}
+
+fn files(students: usize) -> Vec<(&'static str, String)> {
     let mut manifest =
         "propertyName,value\nmanifest.version,1.0\noneroster.version,1.2\n".to_owned();
     let names = ABSENT
@@ -71,7 +75,7 @@ fn package(students: usize) -> Vec<u8> {
     (0..40).for_each(|class| {
         classes += &format!("k-{class},,,Squad {class},,c-1,,scheduled,,o-1,t-1,,,\n");
     });
-    let files = [
+    vec![
         ("manifest.csv", manifest),
         ("users.csv", users),
         ("roles.csv", roles),
@@ -83,10 +87,13 @@ fn package(students: usize) -> Vec<u8> {
             subjectCodes\nc-1,,,t-1,Handball,,,o-1,,\n".to_owned()),
         ("academicSessions.csv", "sourcedId,status,dateLastModified,title,type,startDate,endDate,parentSourcedId,schoolYear\n\
             t-1,,,Season,schoolYear,2026-08-01,2027-07-01,,2027\n".to_owned()),
-    ];
+    ]
+}
+
+fn zipped(files: &[(&str, String)]) -> Vec<u8> {
     let mut zip = ZipWriter::new(Cursor::new(Vec::new()));
     for (name, text) in files {
-        zip.start_file(name, SimpleFileOptions::default())
+        zip.start_file(*name, SimpleFileOptions::default())
             .expect("an entry");
         zip.write_all(text.as_bytes()).expect("its text");
     }
@@ -127,13 +134,31 @@ on_both_databases! {
         send(&app, good).query("mode", "full").await.expect(200);
     }
 
+    async fn a_package_that_inflates_to_too_much_is_stopped_before_it_fills_the_memory(database: Database) {
+        let (server, _club, app) = world(database).await;
+        let before = server.tables();
+        let mut files = files(1);
+        let users = files.iter_mut().find(|(name, _)| *name == "users.csv").expect("it is there");
+        users.1 = "0".repeat(100 << 20);
+        let hostile = zipped(&files);
+        assert!(hostile.len() < 200_000, "{}", hostile.len());
+        let refused = send(&app, hostile).await.expect_problem(422, "invalid");
+        assert_eq!(refused["errors"][0]["code"], "archive_too_large");
+        assert_eq!(server.tables(), before);
+        let memory = server.peak_memory();
+        println!("100 MB out of 100 kB: {memory:.0} MB");
+        assert!(memory < 256.0, "{memory} MB");
+    }
+
     async fn ten_thousand_users_come_in_and_again_change_nothing(database: Database) {
-        let (_server, _club, app) = world(database).await;
+        let (server, _club, app) = world(database).await;
         let sent = package(10_000);
         let begun = std::time::Instant::now();
         assert_eq!(counts(&send(&app, sent.clone()).await.expect(200)), [10_000, 0, 0, 0, 0]);
         let first = begun.elapsed();
         assert_eq!(counts(&send(&app, sent).await.expect(200)), [0, 0, 10_000, 0, 0]);
-        println!("10,000 users, 20,000 enrolments: {first:?}, the same again {:?}", begun.elapsed() - first);
+        let memory = server.peak_memory();
+        println!("10,000 users, 20,000 enrolments: {first:?}, the same again {:?}, {memory:.0} MB", begun.elapsed() - first);
+        assert!(memory < 256.0, "{memory} MB");
     }
 }

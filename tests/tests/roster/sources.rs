@@ -239,6 +239,32 @@ on_both_databases! {
         }
     }
 
+    async fn an_inner_address_is_refused_and_never_called(database: Database) {
+        let (mut server, _club, app, register) = pulled_world(database).await;
+        let target = Receiver::taking().await;
+        // A register sends whoever asks it on to the target, by a redirect and by its link to the next page.
+        let on = ResponseTemplate::new(302).insert_header("Location", target.url());
+        app.put(SOURCE, source(&register)).await.expect(201);
+        let link = people(0..9).insert_header("Link", format!("<{}>; rel=next", target.url()));
+        for (answer, code) in [(on, "refused"), (link, "other_origin")] {
+            answers(&register, answer).await;
+            let pulled = app.post(format!("{SOURCE}/pull"), json!({})).await.expect(200);
+            assert_eq!((&pulled["outcome"], &pulled["problem"]["code"]), (&json!("failed"), &json!(code)));
+        }
+        // By a program that may not call this machine.
+        server.set_and_restart(&[("PLIMSOLL_WEBHOOK_LOOPBACK", "off")]).await;
+        let blocked = app.post(format!("{SOURCE}/pull"), json!({})).await.expect(200);
+        assert_eq!((&blocked["outcome"], &blocked["problem"]["code"]), (&json!("failed"), &json!("blocked")));
+        for address in inner_addresses(&target) {
+            let mut body = source(&register);
+            body["url"] = json!(address);
+            let refused = app.put(SOURCE, body).if_match("*").await.expect_problem(422, "invalid");
+            assert_eq!(refused["errors"][0]["code"], "address_not_allowed", "{address}");
+            assert_eq!(refused["errors"][0]["pointer"], "/url");
+        }
+        assert_eq!((target.connections(), athletes(&app).await), (0, 0));
+    }
+
     async fn instances_share_a_pull_and_one_that_was_killed_is_made_up_for(database: Database) {
         let (mut server, _club, app, register) = pulled_world(database).await;
         register.reset().await;

@@ -91,9 +91,12 @@ impl<'a> Archive<'a> {
             return Ok(None);
         };
         let entry = self.zip.by_index(*at).map_err(|_| unreadable(name))?;
-        let mut bytes = Vec::new();
+        // One more than is allowed, so that too much is seen; taken at once, since growing would hold it twice.
+        let taken = self.left.min(most) + 1;
+        let expected = usize::try_from(entry.size().min(taken));
+        let mut bytes = Vec::with_capacity(expected.map_err(|error| Problem::internal(&error))?);
         entry
-            .take(self.left.min(most) + 1)
+            .take(taken)
             .read_to_end(&mut bytes)
             .map_err(|_| unreadable(name))?;
         let length = u64::try_from(bytes.len()).map_err(|error| Problem::internal(&error))?;
