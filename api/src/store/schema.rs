@@ -12,8 +12,28 @@ macro_rules! tables {
 
             $name ($($key),+) { $($body)* }
         })+
-        diesel::allow_tables_to_appear_in_same_query!($($name),+);
     };
+}
+
+/// Lets queries name tables together: these only, since of all tables it would be thousands of implementations, which the compiler
+/// takes longer for than for the rest of the crate.
+macro_rules! together {
+    ($($one:ident with $($other:ident),+;)+) => {
+        $($(diesel::allow_tables_to_appear_in_same_query!($one, $other);)+)+
+    };
+}
+
+together! {
+    memberships with absences, athlete_versions, athletes, attendance, clearance_records, consents, day_totals, expected_sessions,
+        flag_versions, flags, guardian_links, injuries, pain_reports, rest_days, restrictions, retention_holds, session_reports,
+        shared_day_totals, sharing_links, sign_offs, squads, test_results;
+    second_copies with athlete_versions;
+    events with event_squads, expected_sessions;
+    flags with flag_versions;
+    session_contacts with session_reports;
+    shares with clubs;
+    deliveries with delivery_attempts, notice_endpoints, notices;
+    delivery_attempts with notice_endpoints, notices;
 }
 
 tables! {
