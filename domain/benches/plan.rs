@@ -7,7 +7,6 @@ use std::hint::black_box;
 use criterion::{Criterion, criterion_group, criterion_main};
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
-use plimsoll_domain::contacts::Contacts;
 use plimsoll_domain::plan::{
     Plan, PlanSession, Shortenable, check_plan, least_change, rolling_needs,
 };
@@ -32,7 +31,7 @@ fn session(day: i64, minutes: i64, rpe: f64, protected: bool) -> Option<PlanSess
         intended: Rpe::from_f64(rpe).ok()?,
         minutes: Minutes::new(minutes).ok()?,
         protected,
-        contacts: Contacts::default(),
+        contacts: None,
         warm_up: None,
     })
 }

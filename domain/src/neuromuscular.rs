@@ -13,10 +13,9 @@ use jiff::civil::Date;
 
 use crate::coded::coded_enum;
 use crate::exact::{Decimal, Fraction};
-use crate::judge::Outcome;
+use crate::judge::{Certainty, Outcome};
 use crate::rule::{Rule, RuleCode};
 use crate::series::days_between;
-use crate::units::Minutes;
 
 coded_enum! {
     /// A kind of exercise in a neuromuscular warm-up.
@@ -34,15 +33,93 @@ coded_enum! {
     }
 }
 
-/// One neuromuscular warm-up.
+/// Minutes of a warm-up, 0 to 600; 0 where none was held.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct WarmUpMinutes(u16);
+
+/// Why this is no warm-up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum WarmUpError {
+    /// More than a session can have.
+    #[error("a warm-up has 0 to 600 minutes")]
+    Minutes,
+    /// None was held, and yet it held something.
+    #[error("a warm-up of 0 minutes has no categories and no feedback")]
+    NothingHeld,
+}
+
+impl WarmUpMinutes {
+    /// From a whole number.
+    ///
+    /// # Errors
+    /// [`WarmUpError::Minutes`] outside 0 to 600.
+    pub fn new(minutes: i64) -> Result<WarmUpMinutes, WarmUpError> {
+        match u16::try_from(minutes) {
+            Ok(minutes @ 0..=600) => Ok(WarmUpMinutes(minutes)),
+            _ => Err(WarmUpError::Minutes),
+        }
+    }
+
+    /// The number.
+    #[must_use]
+    pub const fn get(self) -> u16 {
+        self.0
+    }
+}
+
+/// The neuromuscular warm-up of a session, or that it had none.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct WarmUp {
+    minutes: WarmUpMinutes,
+    categories: BTreeSet<ExerciseCategory>,
+    feedback: bool,
+}
+
+impl WarmUp {
+    /// A warm-up: how long it lasted, what it held, and whether feedback on technique was given.
+    ///
+    /// # Errors
+    /// [`WarmUpError::NothingHeld`].
+    pub fn new(
+        minutes: WarmUpMinutes,
+        categories: BTreeSet<ExerciseCategory>,
+        feedback: bool,
+    ) -> Result<WarmUp, WarmUpError> {
+        let warm_up = WarmUp {
+            minutes,
+            categories,
+            feedback,
+        };
+        let empty = warm_up.categories.is_empty() && !feedback;
+        match warm_up.is_held() || empty {
+            true => Ok(warm_up),
+            false => Err(WarmUpError::NothingHeld),
+        }
+    }
+
     /// How long it lasted.
-    pub minutes: Minutes,
+    #[must_use]
+    pub const fn minutes(&self) -> WarmUpMinutes {
+        self.minutes
+    }
+
     /// What it held.
-    pub categories: BTreeSet<ExerciseCategory>,
+    #[must_use]
+    pub const fn categories(&self) -> &BTreeSet<ExerciseCategory> {
+        &self.categories
+    }
+
     /// Whether feedback on technique was given.
-    pub feedback: bool,
+    #[must_use]
+    pub const fn feedback(&self) -> bool {
+        self.feedback
+    }
+
+    /// Whether there was one.
+    #[must_use]
+    pub const fn is_held(&self) -> bool {
+        self.minutes.0 > 0
+    }
 }
 
 /// What the warm-ups of a week come to.
@@ -62,14 +139,38 @@ impl Dose {
     /// The dose of some warm-ups.
     #[must_use]
     pub fn of<'a>(warm_ups: impl IntoIterator<Item = &'a WarmUp>) -> Dose {
-        warm_ups
-            .into_iter()
-            .fold(Dose::default(), |dose, one| Dose {
-                sessions: dose.sessions + 1,
-                minutes: dose.minutes + u32::from(one.minutes.get()),
-                categories: &dose.categories | &one.categories,
-                feedback: dose.feedback || one.feedback,
-            })
+        let held = warm_ups.into_iter().filter(|one| one.is_held());
+        held.fold(Dose::default(), |dose, one| Dose {
+            sessions: dose.sessions + 1,
+            minutes: dose.minutes + u32::from(one.minutes.get()),
+            categories: &dose.categories | &one.categories,
+            feedback: dose.feedback || one.feedback,
+        })
+    }
+}
+
+/// The warm-ups of a week, by what is known of them.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct WeekWarmUps {
+    /// Those that she was at, or that are planned.
+    pub attended: Vec<WarmUp>,
+    /// Those of which it is not known whether she was.
+    pub not_known: Vec<WarmUp>,
+    /// Sessions of which nobody said whether they had one: of what they held nothing is known.
+    pub not_said: u32,
+}
+
+impl WeekWarmUps {
+    /// The dose that is known.
+    #[must_use]
+    pub fn dose(&self) -> Dose {
+        Dose::of(&self.attended)
+    }
+
+    /// The dose if she was at all that she may have been at; sessions of which nothing is said come on top.
+    #[must_use]
+    pub fn at_most(&self) -> Dose {
+        Dose::of(self.attended.iter().chain(&self.not_known))
     }
 }
 
@@ -112,13 +213,79 @@ impl LeastDose {
         }
     }
 
-    /// Whether the rule is raised by a week: certain where it would be even with the warm-ups of which it is
-    /// not known whether she attended.
+    /// Which parts of it a week meets.
     #[must_use]
-    pub fn judge(self, attended: &[WarmUp], not_known: &[WarmUp]) -> Outcome {
-        let at_most = Dose::of(attended.iter().chain(not_known));
-        let raised = |dose: &Dose| !self.short(dose).is_complete();
-        Outcome::of(raised(&at_most), raised(&Dose::of(attended)))
+    pub fn parts(self, week: &WeekWarmUps) -> DoseParts {
+        let (known, at_most) = (self.short(&week.dose()), self.short(&week.at_most()));
+        let part = |met: fn(&Shortfall) -> bool| match (met(&known), met(&at_most)) {
+            (true, _) => Met::Yes,
+            (false, false) if week.not_said == 0 => Met::No,
+            (false, _) => Met::NotKnown,
+        };
+        DoseParts {
+            sessions: part(|short| short.sessions == 0),
+            minutes: part(|short| short.minutes == Fraction::ZERO),
+            categories: part(|short| short.categories == 0),
+            feedback: part(|short| !short.feedback),
+        }
+    }
+
+    /// Whether the rule is raised by a week: certain where it would be whatever she may have been at.
+    #[must_use]
+    pub fn judge(self, week: &WeekWarmUps) -> Outcome {
+        match self.parts(week).all() {
+            Met::Yes => Outcome::NotRaised,
+            Met::No => Outcome::Raised(Certainty::Certain),
+            Met::NotKnown => Outcome::Raised(Certainty::Possible),
+        }
+    }
+}
+
+coded_enum! {
+    /// Whether a part of the dose is met.
+    Met {
+        /// It is.
+        Yes = "yes",
+        /// It is not.
+        No = "no",
+        /// That hangs on what nobody said.
+        NotKnown = "not_known",
+    }
+}
+
+/// Which parts of the least dose a week meets.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct DoseParts {
+    /// Sessions.
+    pub sessions: Met,
+    /// Minutes.
+    pub minutes: Met,
+    /// Categories.
+    pub categories: Met,
+    /// Feedback on technique.
+    pub feedback: Met,
+}
+
+impl DoseParts {
+    /// Sessions and minutes together.
+    #[must_use]
+    pub fn dose(self) -> Met {
+        together([self.sessions, self.minutes])
+    }
+
+    /// All parts together.
+    #[must_use]
+    pub fn all(self) -> Met {
+        together([self.sessions, self.minutes, self.categories, self.feedback])
+    }
+}
+
+/// What is not met decides, then what is not known: what may have been attended was attended as a whole.
+fn together<const N: usize>(parts: [Met; N]) -> Met {
+    match (parts.contains(&Met::No), parts.contains(&Met::NotKnown)) {
+        (true, _) => Met::No,
+        (false, true) => Met::NotKnown,
+        (false, false) => Met::Yes,
     }
 }
 
@@ -154,24 +321,40 @@ impl Shortfall {
 pub struct SeasonDose {
     /// Weeks in which nothing was lacking.
     pub weeks_met: u32,
+    /// Weeks of which that is not known.
+    pub weeks_not_known: u32,
     /// Weeks in which warm-ups were expected.
     pub weeks_expected: u32,
-    /// Whether it began at least six weeks before the first game; `None` where it has not begun or no game
-    /// is planned. Common practice, no source.
+    /// Whether it began at least six weeks before the first game; `None` where it has not begun, no game
+    /// is planned, or it is not known whether she was at one that was early enough. Common practice, no source.
     pub began_in_time: Option<bool>,
 }
 
 impl SeasonDose {
-    /// The season of the expected weeks, the first attended warm-up and the first game.
+    /// The season of the expected weeks, the first warm-up that she was at, the first that she may have been
+    /// at, and the first game.
     #[must_use]
-    pub fn of(weeks: &[Shortfall], first: Option<Date>, first_game: Option<Date>) -> SeasonDose {
+    pub fn of(
+        weeks: &[Met],
+        (attended, possible): (Option<Date>, Option<Date>),
+        first_game: Option<Date>,
+    ) -> SeasonDose {
         const SIX_WEEKS: i64 = 6 * 7;
         let count = |weeks: usize| u32::try_from(weeks).unwrap_or(u32::MAX);
-        let both = first.zip(first_game);
+        let of = |met| count(weeks.iter().filter(|week| **week == met).count());
+        let in_time = |began: Option<Date>| {
+            let began = began.zip(first_game);
+            began.map(|(began, game)| days_between(began, game) >= SIX_WEEKS)
+        };
         SeasonDose {
-            weeks_met: count(weeks.iter().filter(|week| week.is_complete()).count()),
+            weeks_met: of(Met::Yes),
+            weeks_not_known: of(Met::NotKnown),
             weeks_expected: count(weeks.len()),
-            began_in_time: both.map(|(first, game)| days_between(first, game) >= SIX_WEEKS),
+            began_in_time: match (in_time(attended), in_time(possible)) {
+                (Some(true), _) => Some(true),
+                (_, Some(true)) => None,
+                (began, _) => began,
+            },
         }
     }
 }
@@ -182,7 +365,6 @@ mod tests {
 
     use super::ExerciseCategory::{Agility, Balance, Jump, Strength};
     use super::*;
-    use crate::judge::Certainty;
     use crate::policy::PolicyDraft;
 
     fn least() -> LeastDose {
@@ -191,11 +373,8 @@ mod tests {
     }
 
     fn warm_up(minutes: i64, categories: &[ExerciseCategory], feedback: bool) -> WarmUp {
-        WarmUp {
-            minutes: Minutes::new(minutes).unwrap(),
-            categories: categories.iter().copied().collect(),
-            feedback,
-        }
+        let minutes = WarmUpMinutes::new(minutes).unwrap();
+        WarmUp::new(minutes, categories.iter().copied().collect(), feedback).unwrap()
     }
 
     #[test]
@@ -223,34 +402,76 @@ mod tests {
     }
 
     #[test]
-    fn attendance_that_is_not_known_leaves_it_open() {
+    fn what_is_not_known_leaves_it_open() {
         let held = warm_up(15, &[Strength, Jump, Agility], true);
-        let judge = |attended: usize, not_known: usize| {
-            least().judge(
-                &vec![held.clone(); attended],
-                &vec![held.clone(); not_known],
-            )
+        let judge = |attended: usize, not_known: usize, not_said| {
+            least().judge(&WeekWarmUps {
+                attended: vec![held.clone(); attended],
+                not_known: vec![held.clone(); not_known],
+                not_said,
+            })
         };
-        assert_eq!(judge(2, 0), Outcome::NotRaised);
-        assert_eq!(judge(1, 1), Outcome::Raised(Certainty::Possible));
-        assert_eq!(judge(1, 0), Outcome::Raised(Certainty::Certain));
-        assert_eq!(judge(2, 3), Outcome::NotRaised);
+        assert_eq!(judge(2, 0, 0), Outcome::NotRaised);
+        assert_eq!(judge(1, 1, 0), Outcome::Raised(Certainty::Possible));
+        assert_eq!(judge(1, 0, 0), Outcome::Raised(Certainty::Certain));
+        assert_eq!(judge(1, 0, 1), Outcome::Raised(Certainty::Possible));
+        assert_eq!(judge(2, 3, 4), Outcome::NotRaised);
+    }
+
+    #[test]
+    fn each_part_is_judged_by_itself() {
+        let week = WeekWarmUps {
+            attended: vec![warm_up(15, &[Jump], true)],
+            not_known: vec![warm_up(15, &[Balance], false)],
+            not_said: 0,
+        };
+        let parts = least().parts(&week);
+        let expected = DoseParts {
+            sessions: Met::NotKnown,
+            minutes: Met::NotKnown,
+            categories: Met::No,
+            feedback: Met::Yes,
+        };
+        assert_eq!(parts, expected);
+        assert_eq!((parts.dose(), parts.all()), (Met::NotKnown, Met::No));
+    }
+
+    #[test]
+    fn a_session_without_one_adds_nothing() {
+        let none = |categories: &[ExerciseCategory], feedback| {
+            let minutes = WarmUpMinutes::new(0).unwrap();
+            WarmUp::new(minutes, categories.iter().copied().collect(), feedback)
+        };
+        assert_eq!(Dose::of(&[none(&[], false).unwrap()]), Dose::default());
+        for held in [none(&[Jump], false), none(&[], true)] {
+            assert_eq!(held, Err(WarmUpError::NothingHeld));
+        }
+        for minutes in [-1, 601] {
+            assert_eq!(WarmUpMinutes::new(minutes), Err(WarmUpError::Minutes));
+        }
     }
 
     #[test]
     fn a_season_tells_weeks_and_whether_it_began_in_time() {
-        let full = least().short(&Dose::of(&[
-            warm_up(15, &[Jump, Balance, Agility], true),
-            warm_up(15, &[Jump], true),
-        ]));
-        let none = least().short(&Dose::default());
+        let weeks = [Met::Yes, Met::No, Met::Yes, Met::NotKnown];
         let game = date(2026, 9, 14);
-        let of = |first| SeasonDose::of(&[full, none, full], first, Some(game));
-        let season = of(Some(date(2026, 8, 3)));
-        assert_eq!((season.weeks_met, season.weeks_expected), (2, 3));
+        let of = |began| SeasonDose::of(&weeks, began, Some(game));
+        let (early, late) = (Some(date(2026, 8, 3)), Some(date(2026, 8, 4)));
+        let season = of((early, None));
+        let counted = (
+            season.weeks_met,
+            season.weeks_not_known,
+            season.weeks_expected,
+        );
+        assert_eq!(counted, (2, 1, 4));
         assert_eq!(season.began_in_time, Some(true), "42 days before");
-        assert_eq!(of(Some(date(2026, 8, 4))).began_in_time, Some(false));
-        assert_eq!(of(None).began_in_time, None);
+        assert_eq!(of((late, None)).began_in_time, Some(false));
+        assert_eq!(of((late, early)).began_in_time, None);
+        assert_eq!(of((None, late)).began_in_time, None);
+        assert_eq!(
+            SeasonDose::of(&weeks, (early, None), None).began_in_time,
+            None
+        );
     }
 
     #[test]

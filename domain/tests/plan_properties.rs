@@ -3,11 +3,14 @@
 
 mod common;
 
+use std::collections::BTreeSet;
+
 use common::{au, example_policy};
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
 use plimsoll_domain::contacts::Contacts;
 use plimsoll_domain::margin::{FixedLoad, margin};
+use plimsoll_domain::neuromuscular::{ExerciseCategory, WarmUp, WarmUpMinutes};
 use plimsoll_domain::plan::{
     Plan, PlanCheck, PlanSession, WeekCheck, best_move, check_plan, weeks_before,
 };
@@ -54,11 +57,29 @@ fn plan(monday: Date, sessions: &[Drawn], times: i64) -> Plan {
         intended: Rpe::from_half_steps(drawn.half_steps).unwrap(),
         minutes: Minutes::new(times * drawn.minutes).unwrap(),
         protected: drawn.protected,
-        contacts: Contacts::default(),
-        warm_up: None,
+        contacts: drawn.protected.then(|| Contacts {
+            both_feet: u32::from(drawn.half_steps),
+            ..Contacts::default()
+        }),
+        warm_up: warm_up(drawn.minutes),
     };
     let sessions = sessions.iter().map(session).collect();
     Plan::new(IsoWeek::of(monday).unwrap(), WEEKS, sessions).unwrap()
+}
+
+/// A warm-up with half of the sessions, and that there is none with some of them.
+fn warm_up(minutes: i64) -> Option<WarmUp> {
+    let categories = [ExerciseCategory::Jump, ExerciseCategory::Balance];
+    match minutes {
+        10..=40 => WarmUp::new(
+            WarmUpMinutes::new(minutes).unwrap(),
+            categories.into(),
+            true,
+        )
+        .ok(),
+        50 => WarmUp::new(WarmUpMinutes::new(0).unwrap(), BTreeSet::new(), false).ok(),
+        _ => None,
+    }
 }
 
 /// The last so many days of a history that ends before a Monday.
@@ -134,6 +155,10 @@ proptest! {
         let now = of(MONDAY);
         prop_assert_eq!(outcomes(&now), outcomes(&later));
         prop_assert_eq!(over_by(&now), over_by(&later));
+        let prescribed = |check: &PlanCheck| -> Vec<_> {
+            check.weeks.iter().map(|week| (week.contacts, week.contacts_not_said, week.warm_ups.clone())).collect()
+        };
+        prop_assert_eq!(prescribed(&now), prescribed(&later));
         let days = now.days_over().map(|over| over.date.saturating_add((7 * weeks).days()));
         prop_assert!(days.eq(later.days_over().map(|over| over.date)));
     }
@@ -154,6 +179,44 @@ proptest! {
                 prop_assert_eq!(less.sensitivity, more.sensitivity);
             }
             prop_assert!(less.days_over.iter().all(|day| more.days_over.contains(day)));
+        }
+    }
+
+    /// Landings and warm-ups are the plan's: no history changes them, and every session is either said or not.
+    #[test]
+    fn what_is_prescribed_is_the_same_after_any_history(
+        sessions in drawn(), past in history_loads(), days in 1..70_usize,
+    ) {
+        let plan = plan(MONDAY, &sessions, 1);
+        let history = history(MONDAY, &past, days);
+        let policy = example_policy();
+        let rule = policy.rule(RuleCode::NeuromuscularDose).unwrap();
+        let (with, without) = (check_plan(&policy, Some(&history), &plan).unwrap(), check_plan(&policy, None, &plan).unwrap());
+        for (with, without) in with.weeks.iter().zip(&without.weeks) {
+            prop_assert_eq!(with.contacts, without.contacts);
+            prop_assert_eq!(&with.warm_ups, &without.warm_ups);
+            prop_assert_eq!(with.judge_warm_up(rule), without.judge_warm_up(rule));
+            let said = u32::try_from(with.warm_ups.attended.len()).unwrap();
+            prop_assert_eq!(said + with.warm_ups.not_said, with.sessions);
+        }
+    }
+
+    /// A warm-up more never leaves more lacking.
+    #[test]
+    fn a_further_warm_up_never_raises_the_rule(sessions in drawn(), at in any::<prop::sample::Index>()) {
+        let policy = example_policy();
+        let rule = policy.rule(RuleCode::NeuromuscularDose).unwrap();
+        let before = plan(MONDAY, &sessions, 1);
+        let mut further = before.sessions().to_vec();
+        let one = at.get(&further).warm_up.is_none().then(|| at.index(further.len()));
+        if let Some(one) = one {
+            further[one].warm_up = warm_up(20);
+        }
+        let further = Plan::new(before.first(), WEEKS, further).unwrap();
+        let of = |plan| check_plan(&policy, None, plan).unwrap();
+        for (before, after) in of(&before).weeks.iter().zip(&of(&further).weeks) {
+            let met = before.judge_warm_up(rule) == Some(Outcome::NotRaised);
+            prop_assert!(!met || after.judge_warm_up(rule) == Some(Outcome::NotRaised));
         }
     }
 

@@ -62,6 +62,7 @@ fn programme() -> impl Strategy<Value = Programme> {
         start: None,
         minutes: Minutes::new(45).ok(),
         intended: Rpe::from_half_steps(10).ok(),
+        warm_up: None,
         items,
     });
     let week = prop::collection::vec(session, 1..=3).prop_map(|sessions| {

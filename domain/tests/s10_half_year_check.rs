@@ -7,9 +7,9 @@ use common::half_year::{history, plan};
 use common::{au, example_policy, four, root_four, two};
 use jiff::civil::date;
 use plimsoll_domain::contacts::Contacts;
-use plimsoll_domain::neuromuscular::{ExerciseCategory, WarmUp};
+use plimsoll_domain::neuromuscular::{ExerciseCategory, WarmUp, WarmUpMinutes};
 use plimsoll_domain::plan::{Plan, PlanCheck, Sensitivity, WeekCheck, check_plan};
-use plimsoll_domain::{Certainty, Fraction, Judgement, Minutes, Outcome, Reason, RuleCode};
+use plimsoll_domain::{Certainty, Fraction, Judgement, Outcome, Reason, RuleCode};
 
 /// Week, ISO week, load, prior 21 days, limit (0.6 x those), coupled, uncoupled, over by, change from the
 /// week before in per cent, monotony, organised hours, free days, games.
@@ -226,34 +226,78 @@ fn a_policy_without_the_ratio_leaves_it_out() {
     assert_eq!(check.days_over().count(), 0);
 }
 
-/// Two practices of the first week begin with jumps and a warm-up; the second week has none.
+/// Two practices of the first week begin with jumps and a warm-up; the second week says nothing of either.
 #[test]
 fn planned_contacts_and_warm_ups_are_summed_by_week() {
     let hops = Contacts {
         both_feet: 20,
         ..Contacts::default()
     };
-    let warm_up = WarmUp {
-        minutes: Minutes::new(15).unwrap(),
-        categories: [ExerciseCategory::Jump].into(),
-        feedback: true,
-    };
+    let warm_up = WarmUp::new(
+        WarmUpMinutes::new(15).unwrap(),
+        [ExerciseCategory::Jump].into(),
+        true,
+    );
     let mut sessions = plan().sessions().to_vec();
     for session in &mut sessions[..2] {
-        session.contacts = hops;
-        session.warm_up = Some(warm_up.clone());
+        session.contacts = Some(hops);
+        session.warm_up = warm_up.clone().ok();
     }
     let plan = Plan::new(plan().first(), 26, sessions).unwrap();
     let check = check_plan(&example_policy(), Some(&history()), &plan).unwrap();
     let of = |week: &WeekCheck| {
-        (
-            week.contacts.events(),
-            week.warm_up.sessions,
-            week.warm_up.minutes,
-        )
+        let dose = week.warm_ups.dose();
+        let said = (week.contacts.events(), dose.sessions, dose.minutes);
+        let silent = (week.contacts_not_said, week.warm_ups.not_said);
+        assert_eq!(
+            silent,
+            (week.sessions - dose.sessions, week.sessions - dose.sessions)
+        );
+        said
     };
     assert_eq!(
         (of(&check.weeks[0]), of(&check.weeks[1])),
         ((40, 2, 30), (0, 0, 0))
     );
+}
+
+/// 30 minutes in two sessions with three categories and feedback meet the example policy; what is not said leaves it open.
+#[test]
+fn a_planned_warm_up_is_judged_as_far_as_it_is_said() {
+    let warm_up = |minutes, categories: &[ExerciseCategory]| {
+        let minutes = WarmUpMinutes::new(minutes).unwrap();
+        WarmUp::new(
+            minutes,
+            categories.iter().copied().collect(),
+            minutes.get() > 0,
+        )
+        .ok()
+    };
+    let all = [
+        ExerciseCategory::Jump,
+        ExerciseCategory::Balance,
+        ExerciseCategory::Strength,
+    ];
+    let judged = |first: Option<WarmUp>, others: Option<WarmUp>| {
+        let mut sessions = plan().sessions().to_vec();
+        sessions[0].warm_up = first.clone();
+        sessions[1].warm_up = first;
+        for session in &mut sessions[2..] {
+            session.warm_up = others.clone();
+        }
+        let plan = Plan::new(plan().first(), 26, sessions).unwrap();
+        let policy = example_policy();
+        let check = check_plan(&policy, Some(&history()), &plan).unwrap();
+        let rule = policy.rule(RuleCode::NeuromuscularDose).unwrap();
+        check.weeks[0].judge_warm_up(rule).unwrap()
+    };
+    assert_eq!(judged(warm_up(15, &all), None), Outcome::NotRaised);
+    let short = judged(warm_up(14, &all), None);
+    assert_eq!(short, Outcome::Raised(Certainty::Possible));
+    let short = judged(warm_up(14, &all), warm_up(0, &[]));
+    assert_eq!(short, Outcome::Raised(Certainty::Certain));
+    let ratio = example_policy();
+    let check = check_plan(&ratio, Some(&history()), &plan()).unwrap();
+    let other = ratio.rule(RuleCode::WeekMonotony).unwrap();
+    assert_eq!(check.weeks[0].judge_warm_up(other), None);
 }

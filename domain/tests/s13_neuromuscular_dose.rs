@@ -5,8 +5,10 @@ mod common;
 
 use common::{example_policy, two};
 use plimsoll_domain::neuromuscular::ExerciseCategory::{self, Agility, Balance, Jump, Strength};
-use plimsoll_domain::neuromuscular::{Dose, LeastDose, SeasonDose, Shortfall, WarmUp};
-use plimsoll_domain::{Certainty, Minutes, Outcome};
+use plimsoll_domain::neuromuscular::{
+    Dose, LeastDose, Met, SeasonDose, WarmUp, WarmUpMinutes, WeekWarmUps,
+};
+use plimsoll_domain::{Certainty, Outcome};
 
 const CATEGORIES: [&[ExerciseCategory]; 4] = [
     &[Strength, Balance],
@@ -27,10 +29,9 @@ fn weeks(minutes: [&[i64]; 4]) -> [Vec<WarmUp>; 4] {
     let mut categories = CATEGORIES.iter();
     minutes.map(|week| {
         let held = categories.next().unwrap();
-        let warm_up = |minutes: &i64| WarmUp {
-            minutes: Minutes::new(*minutes).unwrap(),
-            categories: held.iter().copied().collect(),
-            feedback: true,
+        let warm_up = |minutes: &i64| {
+            let minutes = WarmUpMinutes::new(*minutes).unwrap();
+            WarmUp::new(minutes, held.iter().copied().collect(), true).unwrap()
         };
         week.iter().map(warm_up).collect()
     })
@@ -79,13 +80,15 @@ fn s13_one_athlete() {
             "1/12 1 18 1 dose no all no",
         ]
     );
-    let judged = weeks.each_ref().map(|week| least().judge(week, &[]));
+    let weeks = weeks.map(|attended| WeekWarmUps {
+        attended,
+        ..WeekWarmUps::default()
+    });
+    let judged = weeks.each_ref().map(|week| least().judge(week));
     let certain = Outcome::Raised(Certainty::Certain);
     assert_eq!(judged, [certain, Outcome::NotRaised, certain, certain]);
-    let short: Vec<Shortfall> = weeks
-        .iter()
-        .map(|week| least().short(&Dose::of(week)))
-        .collect();
-    let season = SeasonDose::of(&short, None, None);
+    let met = weeks.map(|week| least().parts(&week).all());
+    assert_eq!(met, [Met::No, Met::Yes, Met::No, Met::No]);
+    let season = SeasonDose::of(&met, (None, None), None);
     assert_eq!((season.weeks_met, season.weeks_expected), (1, 4));
 }

@@ -148,6 +148,7 @@ class World:
         for day in (3, 5):
             planned = {**start, "starts_at": f"2026-11-0{day}T17:30:00+01:00", "squads": [squad]}
             event = self._post("events", "integration", planned)["event_id"]
+            self._warm_up(event)
             for athlete in club.athletes[:2]:
                 self._post("attendance", "integration", {"event_id": event, "athlete_id": athlete, "status": "present"})
         practice = {"text_contains": "practice", "setting": "club", "kind": "practice", "squads": [squad]}
@@ -199,6 +200,12 @@ class World:
         token = self.service.token("integration", self.club)
         self.service.call("PUT", f"/v1/clubs/{self.club}/sessions/{session}/contacts", token, counts)
 
+    def _warm_up(self, event: str):
+        held = {"minutes": 15, "categories": ["strength", "jump", "balance"], "feedback": True}
+        self.bodies["PUT /v1/clubs/{club_id}/events/{event_id}/warm-up"] = [held]
+        token = self.service.token("integration", self.club)
+        self.service.call("PUT", f"/v1/clubs/{self.club}/events/{event}/warm-up", token, held)
+
     def _enter_twice(self):
         """Two people of a roster who are perhaps one."""
         alike = [{"external_id": key, "display_name": name, "birth_date": "2011-05-02"} for key, name in (("P-9001", "Runa Falk"), ("P-9002", "Runa Holm"))]
@@ -235,7 +242,7 @@ class World:
         for method, path, roles in document.operations.values():
             names = re.findall(r"{(\w+)}", path)
             # A live club has no clock; a history or a copy is read for a purpose, and names no other records than the lists do; most sessions are not counted.
-            if method != "get" or not roles or path.endswith(("}", "/history", "/copy", "/contacts", "/clock")) or any(name not in self.ids for name in names):
+            if method != "get" or not roles or path.endswith(("}", "/history", "/copy", "/contacts", "/warm-up", "/clock")) or any(name not in self.ids for name in names):
                 continue
             known = {name: min(self.ids[name]) for name in names}
             # Athletes and guardians come first and reach their own records alone.

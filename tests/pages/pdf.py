@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Reads the demo's weekly lists and athletes' histories as PDF, on A4 and Letter: each text and number of the JSON must stand in it,
+"""Reads the demo's weekly lists, athletes' histories and plan checks as PDF, on A4 and Letter: each text and number of the JSON must stand in it,
 whatever the names, a history on one sheet, and each reading in the audit list.
 
     tests/pages/pdf.py [--keep DIR]     keeps the files there
@@ -16,7 +16,7 @@ import unicodedata
 import urllib.error
 from pathlib import Path
 
-from demo import Demo
+from demo import PLAN, Demo
 
 WEEKS = ["2026-W45", "2026-W46", "2026-W47"]
 SIZES = {"a4": "595.276 x 841.89 pts (A4)", "letter": "612 x 792 pts (letter)"}
@@ -58,9 +58,10 @@ def run(*command) -> str:
     return subprocess.run(command, text=True, capture_output=True, check=True).stdout
 
 
-def print_to(file: Path, demo: Demo, path: str, who: str, paper: str) -> str:
-    """Fetches a sheet and looks at what every sheet must have; gives what is told of the file."""
-    with demo.send(f"{path}&paper={paper}", who, Accept="application/pdf") as sent:
+def print_to(file: Path, demo: Demo, path: str, who: str, paper: str, body: dict | None = None) -> str:
+    """Fetches a sheet and looks at what every sheet must have; gives what is told of the file. A question has the paper in its body."""
+    body, path = ({**body, "paper": paper}, path) if body else (None, f"{path}&paper={paper}")
+    with demo.send(path, who, body, Accept="application/pdf") as sent:
         assert sent.headers["Content-Type"] == "application/pdf", sent.headers
         assert sent.headers["Cache-Control"] == "no-store" and sent.headers["Vary"] == "Accept", sent.headers
         file.write_bytes(sent.read())
@@ -95,6 +96,36 @@ def compare_history(demo: Demo, path: str, paper: str, file: Path) -> int:
     assert re.search(r"Pages: +1\n", told), told
     found = [(path, said) for path, said in leaves(answer) if not any(part in f"{path}." for part in NOT_ON_THE_SHEET)]
     return all_stand(found, file)
+
+
+def compare_plan(demo: Demo, body: dict, paper: str, file: Path) -> int:
+    """Says how many texts and numbers of a plan check stand in its PDF."""
+    answer = demo.call("plan-checks", "STRENGTH_COACH", body)
+    told = print_to(file, demo, "plan-checks", "STRENGTH_COACH", paper, {**body, "as_of": answer["items"][0]["as_of"]})
+    first = answer["items"][0]
+    assert f"Title:           Plan check, {first['first_week']} to {first['last_week']}\n" in told, told
+    found = [(path, said) for path, said in leaves(answer) if on_plan_sheet(path)]
+    return all_stand(found, file)
+
+
+def on_plan_sheet(path: str) -> bool:
+    """Of a week the table tells the load, what is limited and what is prescribed; the sentences tell days, sensitivity and excesses."""
+    parts = [part for part in path.split(".") if part and not part.isdigit()][1:]
+    if parts[0] != "weeks":
+        return parts[0] in ("display_name", "logged_until", "sentences", "age_note", "note", "ratio_note", "caution", "total_au", "limit")
+    told = (
+        ["week"], ["monday"], ["load_au"], ["limit_au", "point"], ["ratio_coupled", "point"], ["change_from_previous_week", "pct", "point"],
+        ["organised_hours"], ["free_days"], ["games"], ["landings", "events"], ["warm_up", "planned", "sessions"],
+        ["warm_up", "planned", "minutes"], ["warm_up", "planned", "categories"], ["rules_broken", "rule"], ["not_computable", "rule"],
+    )  # fmt: skip
+    return parts[1:] in told
+
+
+def plans(demo: Demo) -> list[tuple[str, dict]]:
+    """Plans after a typed history, and for each athlete of a squad after her own."""
+    squad = demo.call("squads", "COACH")["items"][0]["squad_id"]
+    typed = {"week_loads_au": [800, 900, 1000, 950], "birth_date": "2010-05-01"}
+    return [("plan-typed", {"plan": PLAN, "history": typed}), ("plan-squad", {"plan": PLAN, "squad_id": squad})]
 
 
 def rename(demo: Demo, path: str, names: list[str]) -> None:
@@ -146,10 +177,13 @@ def main() -> None:
             told = sum(
                 compare_history(demo, path, paper, files / f"{name}-{paper}.pdf") for name, path in histories for paper in SIZES
             )
+            checks = plans(demo)
+            checked = sum(compare_plan(demo, body, paper, files / f"{name}-{paper}.pdf") for name, body in checks for paper in SIZES)
             assert refused(demo, f"{lists[0][1]}?paper=a5") == 400
             assert refused(demo, f"{lists[0][1]}?explain=true") == 406
         finally:
             demo.stop()
+    print(f"{checked} texts and numbers of {len(checks)} plan checks stand in their PDF, on {' and '.join(SIZES)}")
     print(f"{told} texts and numbers of {len(histories)} histories stand on their one sheet, on {' and '.join(SIZES)}")
     print(f"{count} texts and numbers of {len(lists)} lists stand in their PDF, on {' and '.join(SIZES)}; {len(NAMES)} odd names too")
 

@@ -157,7 +157,10 @@ impl Writes {
         let mut events = Vec::new();
         for external_id in ["e-1", "e-2"] {
             let event = app.post("events", event(&squad, external_id)).await;
-            events.push(event.expect(201).string("event_id"));
+            let event = event.expect(201).string("event_id");
+            let path = format!("events/{event}/warm-up");
+            app.put(path, warm_up(15)).await.expect(201);
+            events.push(event);
         }
         let mut calendars = Vec::new();
         for name in ["Sports hall", "School hall"] {

@@ -135,6 +135,83 @@ on_both_databases! {
         }
     }
 
+    async fn landings_and_warm_ups_of_single_sessions_are_summed_and_judged(database: Database) {
+        let server = Server::start(database).await;
+        let club = server.club("Havneby Handball").await;
+        let coach = club.as_role("strength_coach");
+        let mut rules = e2e::example_rules();
+        let rule = json!({ "code": "neuromuscular_dose", "enabled": false, "limit": 30, "source_note": "club choice" });
+        rules.as_array_mut().expect("rules").push(rule);
+        club.example_policy().with("rules", rules).await;
+        for (field, value, at, code) in [
+            ("landings", json!({ "both_feet": 10 }), "landings/left_foot", "missing_field"),
+            ("landings", json!({ "both_feet": 10, "left_foot": 0, "right_foot": 0, "loaded": 11 }), "landings/loaded", "out_of_range"),
+            ("warm_up", json!({}), "warm_up/minutes", "missing_field"),
+            ("warm_up", json!({ "minutes": 91, "categories": [], "feedback": true }), "warm_up/minutes", "out_of_range"),
+            ("warm_up", json!({ "minutes": 15, "categories": ["jumps"], "feedback": true }), "warm_up/categories/0", "unknown_value"),
+            ("warm_up", json!({ "minutes": 0, "categories": ["jump"] }), "warm_up/categories", "out_of_range"),
+        ] {
+            let body = with(&format!("/plan/sessions/0/{field}"), value);
+            assert_refused(&coach, body, (&format!("/plan/sessions/0/{at}"), code)).await;
+        }
+
+        let silent = coach.post("plan-checks", typed(plan(json!([session()])))).await.expect(200);
+        let week = &silent["items"][0]["weeks"][0];
+        assert_eq!((&week["landings"], &week["warm_up"]), (&Value::Null, &Value::Null), "nobody said anything");
+        let says = |date: &str, minutes: u32, categories: Value| {
+            let mut says = session();
+            says["date"] = json!(date);
+            says["landings"] = json!({ "both_feet": 20, "left_foot": 5, "right_foot": 6, "hands": 4 });
+            says["warm_up"] = json!({ "minutes": minutes, "categories": categories, "feedback": true });
+            says
+        };
+        let check = |sessions: Value| {
+            let coach = coach.clone();
+            async move { coach.post("plan-checks", typed(plan(sessions))).await.expect(200)["items"][0].clone() }
+        };
+        let two = [says("2026-11-10", 15, json!(["jump"])), says("2026-11-13", 15, json!(["balance", "agility"]))];
+        let met = check(json!(two)).await;
+        let landings = json!({ "events": 62, "left_leg": 50, "right_leg": 52, "loaded": 0, "hands": 8, "at_least": false, "sessions_not_said": 0 });
+        assert_eq!(met["weeks"][0]["landings"], landings);
+        let warm_up = &met["weeks"][0]["warm_up"];
+        assert_eq!(warm_up["planned"], json!({ "sessions": 2, "minutes": 30, "categories": ["jump", "agility", "balance"], "feedback": true }));
+        assert_eq!((&warm_up["against"]["outcome"], &warm_up["against"]["met"]["all_parts"]), (&json!("not_raised"), &json!("yes")));
+
+        // One session short: for sure where nothing else is planned, possibly beside a session that says nothing.
+        let broken = |check: &Value| {
+            let rules = check["weeks"][0]["rules_broken"].as_array().expect("rules").clone();
+            rules.into_iter().find(|rule| rule["rule"] == "neuromuscular_dose").map(|rule| rule["certainty"].clone())
+        };
+        let one = check(json!([two[0]])).await;
+        assert_eq!((broken(&met), broken(&one)), (None, Some(json!("certain"))));
+        let said = "neuromuscular warm-up short by 1 session, 15 minutes, 2 categories";
+        assert!(one["sentences"][0].as_str().expect("a text").contains(said), "{one}");
+        let beside = check(json!([two[0], session()])).await;
+        assert_eq!(broken(&beside), Some(json!("possible")));
+        assert_eq!(beside["weeks"][0]["warm_up"]["sessions_not_said"], 1);
+        let page = coach.post("plan-checks", typed(plan(json!([two[0], session()])))).header("Accept", "text/html").await.expect(200);
+        for told in ["Planned warm-up", "1 of 15 min", "with feedback", "1 session not said", "by what is not said"] {
+            assert!(page.text().contains(told), "{told}: {}", page.text());
+        }
+    }
+
+    async fn as_pdf_where_the_program_was_built_with_it(database: Database) {
+        let (_server, club, _, _) = club(database).await;
+        let coach = club.as_role("coach");
+        let post = |body: Value| coach.post("plan-checks", body).header("Accept", "application/pdf");
+        let mut body = typed(plan(json!([session()])));
+        let sheet = post(body.clone()).await;
+        if sheet.status == 200 {
+            assert_eq!(sheet.header("content-type"), Some("application/pdf"));
+        } else {
+            let refused = sheet.expect_problem(406, "not_acceptable");
+            assert!(refused.string("detail").contains("built without PDF"), "{refused:?}");
+        }
+        body["paper"] = json!("a5");
+        let refused = coach.post("plan-checks", body).await.expect_problem(422, "invalid");
+        assert_eq!((&refused["errors"][0]["pointer"], &refused["errors"][0]["code"]), (&json!("/paper"), &json!("unknown_value")));
+    }
+
     async fn what_is_asked_of_a_proposal_is_checked(database: Database) {
         let (_server, club, _, _) = club(database).await;
         let coach = club.as_role("coach");

@@ -11,7 +11,8 @@ const OWN: &str = "0199a1b2-7c3d-7e4f-8a5b-520000000002";
 /// Where the shortest and the usual half-year ends: common practice, no source.
 const WEEKS: usize = 26;
 
-const HEADER: &str = "programme,block,week,day,session,session_name,setting,kind,start,minutes,intended_rpe,order,exercise,sets,reps,\
+const HEADER: &str = "programme,block,week,day,session,session_name,setting,kind,start,minutes,intended_rpe,warm_up_minutes,\
+    warm_up_categories,warm_up_feedback,order,exercise,sets,reps,\
     hold_seconds,seconds,distance,distance_unit,returns_to_start,side,load,load_unit,band,rest_seconds,set_up_from,set_up_to,\
     set_up_unit,height_from,height_to,height_unit\n";
 
@@ -21,7 +22,7 @@ fn table() -> String {
     for week in 1..=WEEKS {
         let head = format!("Half a year,Block {},{week}", 1 + (week - 1) / 4);
         if week % 4 == 0 {
-            text += &format!("{head}{}\n", ",".repeat(28));
+            text += &format!("{head}{}\n", ",".repeat(31));
             continue;
         }
         let jumps = match week {
@@ -29,7 +30,8 @@ fn table() -> String {
             _ => "block_jump,3,5,,,,,,,,",
         };
         for (day, start) in [("tuesday", "18:00"), ("thursday", "17:30")] {
-            let session = format!("{head},{day},1,Legs,prescribed_home,strength,{start},60,5.5");
+            let session =
+                format!("{head},{day},1,Legs,prescribed_home,strength,{start},60,5.5,10,,true");
             text += &format!("{session},1,squat,3,10,1{}\n", ",".repeat(15));
             text += &format!("{session},2,{jumps},,,6,12,in,30,,cm\n");
             text += &format!(
@@ -298,10 +300,16 @@ on_both_databases! {
         let weeks = check["weeks"].as_array().expect("weeks");
         assert_eq!((weeks.len(), &check["total_au"]), (26, &json!(20.0 * 660.0 + 480.0)));
         assert_eq!((&weeks[0]["load_au"], &weeks[0]["limit_au"]["point"]), (&json!(1140.0), &json!(594.0)));
-        let landings = json!({ "events": 30, "left_leg": 30, "right_leg": 30, "loaded": 0, "hands": 0, "at_least": false });
+        let landings = json!({ "events": 30, "left_leg": 30, "right_leg": 30, "loaded": 0, "hands": 0, "at_least": false,
+            "sessions_not_said": 1 });
         assert_eq!((&weeks[0]["landings"], &weeks[3]["landings"]["events"]), (&landings, &json!(0)));
         let page = coach.post("plan-checks", asked.clone()).header("Accept", "text/html").await.expect(200);
-        assert!(page.text().contains("Planned landings"));
+        assert!(page.text().contains("Planned landings") && page.text().contains("Planned warm-up"), "{}", page.text());
+        // Two of ten minutes that hold what their items are; the game says nothing. The week off has no session.
+        let warm_up = &weeks[0]["warm_up"];
+        let planned = json!({ "sessions": 2, "minutes": 20, "categories": ["strength", "jump"], "feedback": true });
+        assert_eq!((&warm_up["planned"], &warm_up["sessions_not_said"]), (&planned, &json!(1)));
+        assert_eq!(weeks[3]["warm_up"]["planned"], json!({ "sessions": 0, "minutes": 0, "categories": [], "feedback": false }));
         coach.post("change-proposals", asked).await.expect(200);
         let refused = |plan: Value| {
             let body = json!({ "plan": plan, "history": { "week_loads_au": [] } });
@@ -316,10 +324,55 @@ on_both_databases! {
         assert_eq!(refused(none).await, at("/plan/sessions", "missing_field"));
 
         // What nobody said is not known, and nothing is taken for it.
-        let open = format!("{HEADER}Open,One,1,monday,1,,club,practice,,,,1,squat,3,10{}\n", ",".repeat(16));
+        let open = format!("{HEADER}Open,One,1,monday,1,,club,practice,,,,,,,1,squat,3,10{}\n", ",".repeat(16));
         let open = coach.post("programmes", json!({})).body("text/csv", open).await.expect(201);
         assert_eq!(open["without_effort"], 1);
         let plan = json!({ "first_week": "2026-W23", "programme": { "programme_id": open.string("programme_id") } });
         assert_eq!(refused(plan).await, at("/plan/programme", "effort_not_known"));
+    }
+
+    async fn a_squads_check_has_each_athletes_own_history_and_changes(database: Database) {
+        let (server, club, squad, athlete) = start(database).await;
+        let other = squad.athlete("P-12").await;
+        club.bulk(other.weeks("2026-05-04", &[400.0; 4])).await.expect(200);
+        let coach = club.as_role("strength_coach");
+        let made = coach.post("programmes", json!({})).body("text/csv", table()).await.expect(201);
+        let id = made.string("programme_id");
+        let omit = |week: usize, day: &str| json!({ "week": week, "day": day, "item": 2, "change": "omit" });
+        // Every jump of the first three weeks left out: what is left are squats and carries.
+        let omitted = (1..=3).flat_map(|week| ["tuesday", "thursday"].map(|day| omit(week, day)));
+        let mut changes: Vec<Value> = omitted.collect();
+        let loaded = (9..=WEEKS).filter(|week| week % 4 != 0).flat_map(|week| ["tuesday", "thursday"].map(|day| (week, day)));
+        changes.extend(loaded.map(|(week, day)| omit(week, day)));
+        let count = changes.len();
+        let body = json!({ "athlete_id": athlete.id(), "from": "2026-06-08", "changes": changes });
+        coach.put(format!("programmes/{id}/assignments/{OWN}"), body).await.expect(201);
+
+        let plan = json!({ "first_week": "2026-W24", "programme": { "programme_id": id } });
+        let asked = json!({ "plan": plan, "squad_id": squad.id() });
+        let lines = coach.post("plan-checks", asked.clone()).header("Accept", "application/x-ndjson").await.expect(200);
+        let checks: Vec<Value> = lines.text().lines().map(|line| serde_json::from_str(line).expect("a check a line")).collect();
+        let of = |athlete: &Athlete| checks.iter().find(|check| check["athlete_id"] == athlete.id()).expect("her check");
+        let (hers, others) = (of(&athlete), of(&other));
+        assert_eq!((checks.len(), &hers["individual_changes"], &others["individual_changes"]), (2, &json!(count), &json!(0)));
+        let landings = |check: &Value| json!([check["weeks"][0]["landings"]["events"], check["weeks"][4]["landings"]["events"]]);
+        assert_eq!((landings(hers), landings(others)), (json!([0, 30]), json!([30, 30])));
+        let holds = |check: &Value| check["weeks"][0]["warm_up"]["planned"]["categories"].clone();
+        assert_eq!((holds(hers), holds(others)), (json!(["strength"]), json!(["strength", "jump"])));
+        // The load is the same, the history each one's own.
+        assert_eq!(hers["weeks"][0]["load_au"], others["weeks"][0]["load_au"]);
+        let prior = |check: &Value| check["weeks"][0]["prior_21d_au"]["point"].clone();
+        assert_eq!((prior(hers), prior(others)), (json!(0.0), json!(800.0)));
+
+        // In another version of the programme the changes have no place; as of before the assignment there are none.
+        let shorter = table().replace(",60,5.5,", ",50,5.5,");
+        coach.put(format!("programmes/{id}"), json!({})).body("text/csv", shorter).if_match("*").await.expect(200);
+        let now = coach.post("plan-checks", asked.clone()).await.expect(200);
+        assert!(now["items"].as_array().expect("checks").iter().all(|check| check["individual_changes"] == 0), "{}", now.text());
+        let mut first = asked.clone();
+        first["plan"]["programme"]["version"] = json!(1);
+        let page = coach.post("plan-checks", first).header("Accept", "text/html").await.expect(200);
+        assert!(page.text().contains(&format!("{count} items of the programme are other for her.")), "{}", page.text());
+        drop(server);
     }
 }

@@ -28,6 +28,7 @@ pub mod look_ahead;
 pub mod mail_settings;
 pub mod margin;
 pub mod members;
+pub(crate) mod neuromuscular;
 pub mod notice_endpoints;
 pub mod notices;
 pub mod pages;
@@ -52,6 +53,7 @@ pub mod sign_offs;
 pub mod squads;
 pub mod subject_rights;
 pub mod test_results;
+pub mod warm_ups;
 pub mod weekly_close;
 pub(crate) mod weeks;
 
@@ -79,6 +81,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(roster::configure)
         .configure(scim::configure)
         .configure(events::configure)
+        .configure(warm_ups::configure)
         .configure(attendance::configure)
         .configure(sessions::configure)
         .configure(contacts::configure)
@@ -99,6 +102,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(weeks::configure)
         .configure(ratings::configure)
         .configure(hours::configure)
+        .configure(neuromuscular::configure)
         .configure(margin::configure)
         .configure(plans::configure)
         .configure(contact_checks::configure)

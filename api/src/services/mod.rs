@@ -80,6 +80,7 @@ pub mod table;
 pub mod test_results;
 pub mod text;
 pub mod today;
+pub mod warm_ups;
 pub mod week_ahead;
 pub mod weekly_close;
 pub mod weekly_list;

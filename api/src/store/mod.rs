@@ -49,6 +49,7 @@ pub mod day_totals;
 pub mod declared;
 pub mod directory;
 pub mod erasures;
+pub mod event_warm_ups;
 pub mod events;
 pub mod exercises;
 pub mod expected;

@@ -59,6 +59,36 @@ pub fn of_programme(
         .load(c))?)
 }
 
+/// The undeleted assignments of a programme to one athlete each with a day in `from..=to`, by first day and id.
+///
+/// # Errors
+/// Those of the database.
+pub fn own_of_programme(
+    conn: &mut Conn,
+    tenant: Tenant,
+    programme: ProgrammeId,
+    (from, to): (Date, Date),
+    state: Known,
+) -> Result<Vec<Versioned<Assignment>>, StoreError> {
+    Ok(each_backend!(conn, |c| {
+        let query = assignments::table
+            .filter(assignments::club_id.eq(tenant.club_id()))
+            .filter(assignments::programme_id.eq(programme))
+            .filter(assignments::athlete_id.is_not_null())
+            .filter(assignments::from_date.le(Sql(to)))
+            .filter(assignments::until_date.ge(Sql(from)))
+            .filter(not(assignments::deleted))
+            .into_boxed();
+        known!(assignments, query, state)
+            .order((assignments::from_date, assignments::assignment_id))
+            .select((
+                Assignment::as_select(),
+                version_columns!(programme_assignments),
+            ))
+            .load(c)
+    })?)
+}
+
 /// The undeleted assignments to an athlete or to one of some squads with a day in `from..=to`, by first day and id.
 ///
 /// # Errors

@@ -381,6 +381,21 @@ tables! {
         deleted -> Bool,
     }
 
+    event_warm_ups (club_id, event_id, version) {
+        club_id -> Id,
+        event_id -> Id,
+        minutes -> Integer,
+        categories -> Document,
+        feedback -> Bool,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
     programmes (club_id, programme_id, version) {
         club_id -> Id,
         programme_id -> Id,

@@ -8,6 +8,7 @@ use serde_json::Number;
 use super::query::bad;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, EventId, SquadId};
+use crate::services::flags::shifted;
 use crate::services::{fields, local_time};
 
 /// Longest range of days that one call answers: three years.
@@ -49,6 +50,32 @@ pub fn past_dates(
     if to > today {
         let fault = FieldProblem::new("?to", Code::InFuture, to.to_string());
         return Err(Problem::field(fault.allowed(format!("{today} or earlier"))));
+    }
+    Ok((from, to))
+}
+
+/// Reads `from` and `to` as ISO weeks, the last eight that are over unless said otherwise; none lies ahead.
+pub fn past_weeks(
+    (from, to): (Option<&str>, Option<&str>),
+    today: Date,
+) -> Result<(IsoWeek, IsoWeek), Problem> {
+    let current = IsoWeek::of(today).map_err(|error| Problem::internal(&error))?;
+    let read = |name: &str, text: Option<&str>| text.map(|text| week(name, text)).transpose();
+    let to = read("?to", to)?.unwrap_or_else(|| shifted(current, -1));
+    let from = read("?from", from)?.unwrap_or_else(|| shifted(to, -7));
+    if to > current {
+        let fault = FieldProblem::new("?to", Code::InFuture, to.to_string());
+        return Err(Problem::field(
+            fault.allowed(format!("{current} or earlier")),
+        ));
+    }
+    if to < from {
+        let fault = FieldProblem::new("?to", Code::RangeReversed, to.to_string());
+        return Err(bad(fault.allowed(format!("{from} or later"))));
+    }
+    if to.monday().duration_since(from.monday()).as_hours() / (24 * 7) >= MOST_WEEKS {
+        let fault = FieldProblem::new("?from", Code::RangeTooLong, from.to_string());
+        return Err(bad(fault.allowed(format!("at most {MOST_WEEKS} weeks"))));
     }
     Ok((from, to))
 }

@@ -32,11 +32,12 @@ impl Representation {
     /// # Errors
     /// 406 where it takes none of them.
     pub fn of(request: &HttpRequest) -> Result<Self, Problem> {
-        let offers: &[&str] = match cfg!(feature = "pdf") {
-            true => &[JSON, CSV, HTML, PDF],
-            false => &[JSON, CSV, HTML],
-        };
-        Self::among(request, offers)
+        Ok(match preferred(request, &[JSON, CSV, HTML])? {
+            JSON => Self::Json,
+            CSV => Self::Csv,
+            HTML => Self::Page,
+            _ => Self::Sheet,
+        })
     }
 
     /// JSON, where the request takes it: for what is told in nothing else.
@@ -44,18 +45,23 @@ impl Representation {
     /// # Errors
     /// 406 where it does not.
     pub fn json_alone(request: &HttpRequest) -> Result<Self, Problem> {
-        Self::among(request, &[JSON])
+        let alone = accept::preferred(request, &[JSON]);
+        alone.map_err(|problem| without_pdf(request, problem))?;
+        Ok(Self::Json)
     }
+}
 
-    fn among(request: &HttpRequest, offers: &[&str]) -> Result<Self, Problem> {
-        let preferred = accept::preferred(request, offers);
-        match preferred.map_err(|problem| without_pdf(request, problem))? {
-            JSON => Ok(Self::Json),
-            CSV => Ok(Self::Csv),
-            HTML => Ok(Self::Page),
-            _ => Ok(Self::Sheet),
-        }
+/// The one of these media types that a request likes best, or PDF where the program was built with it.
+///
+/// # Errors
+/// 406 where it takes none of them.
+pub fn preferred<'a>(request: &HttpRequest, offers: &[&'a str]) -> Result<&'a str, Problem> {
+    let mut offers = offers.to_vec();
+    if cfg!(feature = "pdf") {
+        offers.push(PDF);
     }
+    let preferred = accept::preferred(request, &offers);
+    preferred.map_err(|problem| without_pdf(request, problem))
 }
 
 /// The refusal, which says where a PDF could be had.

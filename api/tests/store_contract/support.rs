@@ -3,9 +3,10 @@
 use jiff::civil::{Date, date};
 use jiff::{SignedDuration, Timestamp};
 use plimsoll_api::clock::Clock;
-use plimsoll_api::ids::{AthleteId, ClubId, Ids, ProgrammeId, SquadId};
+use plimsoll_api::ids::{AthleteId, ClubId, EventId, Ids, ProgrammeId, SquadId};
 use plimsoll_api::store::athletes::Athlete;
 use plimsoll_api::store::directory::Entry;
+use plimsoll_api::store::event_warm_ups::EventWarmUp;
 use plimsoll_api::store::events::Event;
 use plimsoll_api::store::exercises::ClubExercise;
 use plimsoll_api::store::guardian_links::GuardianLink;
@@ -223,6 +224,15 @@ impl Fixture {
             code: "bench_hop".to_owned(),
             film_url: Some("https://films.example/bench-hop".to_owned()),
             content: Some(serde_json::json!({ "name": "Bench hop" })),
+        }
+    }
+
+    pub(crate) fn warm_up(&self, event_id: EventId) -> EventWarmUp {
+        EventWarmUp {
+            event_id,
+            minutes: 15,
+            categories: serde_json::json!(["jump", "balance"]),
+            feedback: true,
         }
     }
 

@@ -10,6 +10,7 @@ use plimsoll_api::store::consents::Consent;
 use plimsoll_api::store::day_totals::{Days, Totals};
 use plimsoll_api::store::declared::DeclaredHistory;
 use plimsoll_api::store::directory::Entry;
+use plimsoll_api::store::event_warm_ups::EventWarmUp;
 use plimsoll_api::store::events::{Event, EventFilter};
 use plimsoll_api::store::exercises::ClubExercise;
 use plimsoll_api::store::expected::{ExpectedDays, ExpectedSession};
@@ -40,11 +41,11 @@ use plimsoll_api::store::{
     AbsenceCategory, AttendanceStatus, Certainty, Change, Clubs, Conn, DataClasses, DaySet,
     ExpectedState, FlagState, Known, Moment, StoreError, Tenant, Who, absences, athletes,
     attendance, audit, calendars, clearances, clubs, consent_settings, consented_reads, consents,
-    day_totals, declared, directory, events, exercises, expected, flags, guardian_links,
-    idempotency, injuries, licences, look_aheads, memberships, pain_reports, policies,
-    policy_drafts, programme_assignments, programmes, rest_days, restrictions, second_copies,
-    session_contacts, sessions, shared_day_totals, shares, sharing_links, sign_offs, squads,
-    subject_records, test_results, testing, weeks,
+    day_totals, declared, directory, event_warm_ups, events, exercises, expected, flags,
+    guardian_links, idempotency, injuries, licences, look_aheads, memberships, pain_reports,
+    policies, policy_drafts, programme_assignments, programmes, rest_days, restrictions,
+    second_copies, session_contacts, sessions, shared_day_totals, shares, sharing_links, sign_offs,
+    squads, subject_records, test_results, testing, weeks,
 };
 use plimsoll_domain::{GivenBy, RecordClass, Setting};
 use serde_json::json;
@@ -79,6 +80,7 @@ pub(crate) struct Everything {
     pub(crate) test_result: TestResult,
     pub(crate) injury: Injury,
     pub(crate) pain_report: PainReport,
+    pub(crate) warm_up: EventWarmUp,
     pub(crate) exercise: ClubExercise,
     pub(crate) sign_off: SignOff,
     pub(crate) programme: StoredProgramme,
@@ -135,6 +137,7 @@ pub(crate) fn everything(on: &Fixture) -> Everything {
         test_result: on.test_result(athlete_id, september(8)),
         injury: on.injury(athlete_id, september(5)),
         pain_report: on.pain_report(athlete_id, september(5)),
+        warm_up: on.warm_up(on.id()),
         exercise: on.exercise(),
         sign_off: on.sign_off(athlete_id, september(5)),
         assignment: on.assignment(programme.programme_id, athlete_id, september(7)),
@@ -256,6 +259,8 @@ pub(crate) fn store_all(
     injuries::insert(conn, tenant, moment, AUTHOR, injured)?;
     let hurting = std::slice::from_ref(&all.pain_report);
     pain_reports::insert(conn, tenant, moment, AUTHOR, hurting)?;
+    let warmed_up = std::slice::from_ref(&all.warm_up);
+    event_warm_ups::insert(conn, tenant, moment, AUTHOR, warmed_up)?;
     let added = std::slice::from_ref(&all.exercise);
     exercises::insert(conn, tenant, moment, AUTHOR, added)?;
     let watched = std::slice::from_ref(&all.sign_off);
@@ -536,6 +541,8 @@ fn look_up_all(
         "directory entry by user name": one(directory::by_user_name(conn, tenant, "mara.lind")?.is_some()),
         "directory entry by external id": one(directory::by_external_id(conn, tenant, "d-11")?.is_some()),
         "athletes made at": athletes::made_at(conn, tenant, who)?.len(),
+        "warm-up current": one(event_warm_ups::current(conn, tenant, all.warm_up.event_id)?.is_some()),
+        "warm-ups of events": event_warm_ups::of_events(conn, tenant, &[all.warm_up.event_id], as_of)?.len(),
         "exercise current": one(exercises::current(conn, tenant, all.exercise.exercise_id)?.is_some()),
         "exercises known": exercises::known(conn, tenant, as_of)?.len(),
         "sign-off current": one(sign_offs::current(conn, tenant, all.sign_off.sign_off_id)?.is_some()),
@@ -546,6 +553,8 @@ fn look_up_all(
         "programmes counted": usize::try_from(programmes::count(conn, tenant)?).unwrap(),
         "assignment current": one(programme_assignments::current(conn, tenant, all.assignment.assignment_id)?.is_some()),
         "assignments of a programme": programme_assignments::of_programme(conn, tenant, programme, from)?.len(),
+        "own assignments of a programme":
+            programme_assignments::own_of_programme(conn, tenant, programme, (from, to), as_of)?.len(),
         "assignments of an athlete":
             programme_assignments::of_athlete(conn, tenant, (all.athlete.athlete_id, &[]), (from, to), as_of)?.len(),
         "pain report current": one(pain_reports::current(conn, tenant, all.pain_report.pain_report_id)?.is_some()),

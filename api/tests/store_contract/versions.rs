@@ -6,9 +6,10 @@ use plimsoll_api::store::absences::Absence;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::{
     AbsenceCategory, Author, Change, Conn, CopyDecision, Known, MembershipRole, NameKey,
-    StoreError, Who, absences, athletes, consents, directory, exercises, guardian_links, injuries,
-    licences, memberships, pain_reports, programme_assignments, programmes, rest_days,
-    restrictions, second_copies, session_contacts, sessions, sign_offs, test_results,
+    StoreError, Who, absences, athletes, consents, directory, event_warm_ups, exercises,
+    guardian_links, injuries, licences, memberships, pain_reports, programme_assignments,
+    programmes, rest_days, restrictions, second_copies, session_contacts, sessions, sign_offs,
+    test_results,
 };
 use plimsoll_domain::{GivenBy, Side};
 
@@ -25,6 +26,7 @@ on_both_databases!(
     test_results_are_versioned,
     injuries_are_versioned,
     pain_reports_are_versioned,
+    event_warm_ups_are_versioned,
     exercises_are_versioned,
     sign_offs_are_versioned,
     withdrawn_sign_offs_are_read_as_they_were_known,
@@ -230,6 +232,20 @@ async fn pain_reports_are_versioned(on: Fixture) {
     });
 }
 
+async fn event_warm_ups_are_versioned(on: Fixture) {
+    let warm_up = on.warm_up(on.id());
+    let event = warm_up.event_id;
+    life_of!(on, event_warm_ups, event_id, warm_up, |warm_up| {
+        (warm_up.minutes, warm_up.categories) = (0, serde_json::json!([]));
+    });
+    let of = move |conn: &mut Conn, tenant| {
+        let mut known = |state| event_warm_ups::of_events(conn, tenant, &[event], state);
+        let then = known(Known::AsOf(later(1)))?;
+        Ok((known(Known::Now)?.len(), then.len(), then[0].minutes))
+    };
+    assert_eq!(on.read(of).await, (0, 1, 15), "taken back, and as it was");
+}
+
 async fn exercises_are_versioned(on: Fixture) {
     let exercise = on.exercise();
     life_of!(on, exercises, exercise_id, exercise, |exercise| {
@@ -321,6 +337,16 @@ async fn assignments_are_found_by_athlete_squad_and_dates(on: Fixture) {
         Ok(found.len())
     });
     assert_eq!(ending.await, 1);
+    let own = on.read(move |conn, tenant| {
+        let mut of = |dates| {
+            let known = Known::Now;
+            let found = programme_assignments::own_of_programme(conn, tenant, id, dates, known)?;
+            Ok::<_, StoreError>(found.len())
+        };
+        let month = (september(1), september(30));
+        Ok((of(month)?, of((september(8), september(30)))?))
+    });
+    assert_eq!(own.await, (2, 0), "the squad's is not among them");
 }
 
 async fn sign_offs_are_versioned(on: Fixture) {

@@ -202,7 +202,6 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
-    use crate::contacts::Contacts;
     use crate::session::{Kind, Setting};
     use crate::units::{Minutes, Rpe};
 
@@ -216,7 +215,7 @@ mod tests {
             intended: Rpe::from_f64(rpe).unwrap(),
             minutes: Minutes::new(minutes).unwrap(),
             protected: false,
-            contacts: Contacts::default(),
+            contacts: None,
             warm_up: None,
         }
     }

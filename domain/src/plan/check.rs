@@ -17,7 +17,7 @@ use crate::contacts::Contacts;
 use crate::figure::Bounds;
 use crate::judge::{Certainty, Judgement, Outcome, judge_figures};
 use crate::load::Load;
-use crate::neuromuscular::Dose;
+use crate::neuromuscular::{LeastDose, WeekWarmUps};
 use crate::organised_rules::{OrganisedJudgement, judge_organised};
 use crate::organised_week::OrganisedWeek;
 use crate::policy::Policy;
@@ -59,16 +59,20 @@ pub struct WeekCheck {
     /// What one point of effort more or less would change; `None` where the policy does not judge the
     /// ratio.
     pub sensitivity: Option<Sensitivity>,
+    /// Sessions, whoever runs them.
+    pub sessions: u32,
     /// Minutes in settings that the policy counts as organised.
     pub organised_minutes: u32,
     /// Days without an organised session.
     pub free_days: u8,
     /// Games.
     pub games: u32,
-    /// Planned landing contacts, those of games aside.
+    /// Planned landing contacts of the sessions that say them.
     pub contacts: Contacts,
-    /// Planned neuromuscular warm-up; what counts later is who attended.
-    pub warm_up: Dose,
+    /// Sessions that say nothing of landings, as games.
+    pub contacts_not_said: u32,
+    /// Planned neuromuscular warm-ups, each as if attended; what counts later is who was there.
+    pub warm_ups: WeekWarmUps,
 }
 
 impl WeekCheck {
@@ -89,6 +93,14 @@ impl WeekCheck {
             settings_not_shared,
         };
         judge_organised(rule, born, &week)
+    }
+
+    /// What a rule about neuromuscular warm-up says of the week as planned, switched on or not; `None` if the
+    /// rule is about something else, and of a week without a session, in which no warm-up is expected.
+    #[must_use]
+    pub fn judge_warm_up(&self, rule: &Rule) -> Option<Outcome> {
+        let least = LeastDose::of(rule).filter(|_| self.sessions > 0)?;
+        Some(least.judge(&self.warm_ups))
     }
 }
 
@@ -140,13 +152,18 @@ fn check_week(
         .filter(|session| policy.organised_settings.contains(&session.setting));
     let organised_days: BTreeSet<Date> = organised.clone().map(|session| session.date).collect();
     let free = week.days().filter(|date| !organised_days.contains(date));
-    let contacts = sessions.clone().map(|session| session.contacts);
+    let count = |sessions: usize| u32::try_from(sessions).unwrap_or(u32::MAX);
+    let contacts = sessions.clone().filter_map(|session| session.contacts);
+    let silent = |says: fn(&PlanSession) -> bool| {
+        let silent = sessions.clone().filter(|session| !says(session));
+        count(silent.count())
+    };
     let warm_ups = sessions
         .clone()
-        .filter_map(|session| session.warm_up.as_ref());
+        .filter_map(|session| session.warm_up.clone());
     let games = sessions
-        .filter(|session| session.kind == Kind::Game)
-        .count();
+        .clone()
+        .filter(|session| session.kind == Kind::Game);
     Ok(WeekCheck {
         judgements: judge_figures(policy, &figures),
         days_over: limit.map_or_else(Vec::new, |limit| days_over(limit, &efforts.planned, week)),
@@ -155,9 +172,15 @@ fn check_week(
             .map(|session| u32::from(session.minutes.get()))
             .sum(),
         free_days: u8::try_from(free.count()).unwrap_or(0),
-        games: u32::try_from(games).unwrap_or(u32::MAX),
+        games: count(games.count()),
         contacts: contacts.fold(Contacts::default(), Add::add),
-        warm_up: Dose::of(warm_ups),
+        contacts_not_said: silent(|session| session.contacts.is_some()),
+        warm_ups: WeekWarmUps {
+            attended: warm_ups.collect(),
+            not_known: Vec::new(),
+            not_said: silent(|session| session.warm_up.is_some()),
+        },
+        sessions: count(sessions.len()),
         figures,
     })
 }

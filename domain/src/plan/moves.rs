@@ -135,7 +135,6 @@ mod tests {
     use jiff::civil::{Date, date};
 
     use super::*;
-    use crate::contacts::Contacts;
     use crate::exact::Decimal;
     use crate::ratio::RatioKind;
     use crate::session::{Kind, Setting};
@@ -154,7 +153,7 @@ mod tests {
             intended: Rpe::from_f64(5.0).unwrap(),
             minutes: Minutes::new(60).unwrap(),
             protected,
-            contacts: Contacts::default(),
+            contacts: None,
             warm_up: None,
         }
     }

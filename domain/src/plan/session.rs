@@ -23,9 +23,9 @@ pub struct PlanSession {
     pub minutes: Minutes,
     /// Not to be cut or moved, such as games and try-outs.
     pub protected: bool,
-    /// The landing contacts of its exercises; landings in games are not known.
-    pub contacts: Contacts,
-    /// Its neuromuscular warm-up, if it has one.
+    /// The landing contacts of its exercises; `None` where they are not said, as those of games.
+    pub contacts: Option<Contacts>,
+    /// Its neuromuscular warm-up; `None` where it is not said whether it has one.
     pub warm_up: Option<WarmUp>,
 }
 
@@ -82,7 +82,7 @@ mod tests {
                 intended: Rpe::from_f64(rpe).unwrap(),
                 minutes: Minutes::new(60).unwrap(),
                 protected: false,
-                contacts: Contacts::default(),
+                contacts: None,
                 warm_up: None,
             };
             session.load_at(effort).to_au()

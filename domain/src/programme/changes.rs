@@ -94,6 +94,12 @@ impl Changes {
         Ok(Changes(found))
     }
 
+    /// How many items they change.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.0.len()
+    }
+
     /// The items of a session as they are with the changes; those left out are not among them.
     #[must_use]
     pub fn items<'a>(&'a self, placed: &Placed<'a>) -> Vec<TheirItem<'a>> {

@@ -3,7 +3,7 @@
 use jiff::ToSpan;
 use jiff::civil::{Date, DateTime, Time};
 
-use super::{Placed, Programme};
+use super::{Changes, Item, Placed, Programme};
 use crate::contacts::contacts;
 use crate::exercises::Catalogue;
 use crate::plan::PlanSession;
@@ -42,12 +42,13 @@ pub fn dated(programme: &Programme, first: IsoWeek) -> impl Iterator<Item = Date
     })
 }
 
-/// The same as sessions of a plan, each with its landings, and when it starts: at midnight where that is not said.
+/// The same as sessions of a plan with one athlete's changes, each with its landings, which are not said of a session without a list, and
+/// its warm-up. Each says when it starts: at midnight where that is not said.
 ///
 /// # Errors
 /// [`NoEffort`] of the first session of which minutes or intended RPE are not said.
 pub fn plan_sessions(
-    programme: &Programme,
+    (programme, changes): (&Programme, &Changes),
     first: IsoWeek,
     catalogue: &Catalogue,
 ) -> Result<Vec<(DateTime, PlanSession)>, NoEffort> {
@@ -60,10 +61,12 @@ pub fn plan_sessions(
                 session: placed.number,
             });
         };
-        let items = session.items.iter();
-        let items: Vec<_> = items
-            .map(|item| item.planned(catalogue.get(&item.exercise)))
-            .collect();
+        let theirs = changes.items(&placed);
+        let exercise = |item: &Item| catalogue.get(&item.exercise);
+        let items = theirs.iter().map(|theirs| theirs.item);
+        let warm_up = session.warm_up.as_ref();
+        let warm_up = warm_up.and_then(|one| one.with(items.clone().filter_map(exercise)));
+        let items: Vec<_> = items.map(|item| item.planned(exercise(item))).collect();
         let start = date.to_datetime(session.start.unwrap_or(Time::midnight()));
         let session = PlanSession {
             date,
@@ -72,8 +75,8 @@ pub fn plan_sessions(
             intended,
             minutes,
             protected: false,
-            contacts: contacts(&items),
-            warm_up: None,
+            contacts: (!session.items.is_empty()).then(|| contacts(&items)),
+            warm_up,
         };
         Ok((start, session))
     });

@@ -14,6 +14,7 @@ mod item;
 mod jumps;
 mod legs;
 mod outline;
+mod warm_up;
 
 pub use amount::{Amount, AmountError, Extent, Weight};
 pub use changes::{Change, Changes, ChangesError, Place, TheirItem};
@@ -26,3 +27,4 @@ pub use item::{
 pub use jumps::{SessionJumps, session_jumps, week_jumps};
 pub use legs::{Direction, Leg, Legs, LegsError};
 pub use outline::{Block, Day, OutlineError, Placed, Programme, Session, Week};
+pub use warm_up::SessionWarmUp;

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use jiff::civil::{Time, Weekday};
 
-use super::Item;
+use super::{Item, SessionWarmUp};
 use crate::load::Load;
 use crate::plan::Plan;
 use crate::session::{Kind, Setting};
@@ -52,6 +52,8 @@ pub struct Session {
     pub minutes: Option<Minutes>,
     /// How hard the whole of it is meant to be.
     pub intended: Option<Rpe>,
+    /// Its neuromuscular warm-up; `None` where it is not said whether it has one.
+    pub warm_up: Option<SessionWarmUp>,
     /// Its items in order; none where it is a session without a list.
     pub items: Vec<Item>,
 }
@@ -259,6 +261,7 @@ pub(super) mod tests {
             start: None,
             minutes: Minutes::new(45).ok(),
             intended: Rpe::from_half_steps(10).ok(),
+            warm_up: None,
             items,
         }
     }

@@ -3,7 +3,6 @@
 
 use jiff::ToSpan;
 use jiff::civil::{Date, date};
-use plimsoll_domain::contacts::Contacts;
 use plimsoll_domain::plan::{Plan, PlanSession};
 use plimsoll_domain::{DailySeries, IsoWeek, Kind, Minutes, Rpe, Setting};
 
@@ -41,7 +40,7 @@ fn week(number: i64) -> Vec<PlanSession> {
             intended: Rpe::from_f64(rpe).unwrap(),
             minutes: Minutes::new(minutes).unwrap(),
             protected: false,
-            contacts: Contacts::default(),
+            contacts: None,
             warm_up: None,
         };
         days.iter().map(on).collect()

@@ -106,6 +106,10 @@ pub(super) fn absence(athlete: &Athlete, from: &str) -> Value {
     json!({ "athlete_id": athlete.id(), "from": from, "to": format!("{}7", &from[..9]), "category": "holiday" })
 }
 
+pub(super) fn warm_up(minutes: u32) -> Value {
+    json!({ "minutes": minutes, "categories": ["strength", "jump", "balance"], "feedback": true })
+}
+
 pub(super) fn contacts(throws: u32) -> Value {
     let landings =
         json!({ "both_feet": 61, "left_foot": 51, "right_foot": 51, "loaded": 15, "hands": 24 });

@@ -224,6 +224,12 @@ impl Writes {
                 json!({ "status": "cancelled" }),
             ),
             ("DELETE", "/events/{event_id}") => app.delete(format!("events/{removed}")),
+            ("PUT", "/events/{event_id}/warm-up") => app
+                .put(format!("events/{changed}/warm-up"), warm_up(20))
+                .if_match("*"),
+            ("DELETE", "/events/{event_id}/warm-up") => {
+                app.delete(format!("events/{removed}/warm-up"))
+            }
             ("POST", "/attendance") => app.post("attendance", attendance(&self.athlete, removed)),
             ("DELETE", "/attendance/{attendance_id}") => {
                 app.delete(format!("attendance/{}", self.attendance))

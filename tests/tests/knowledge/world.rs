@@ -96,6 +96,7 @@ impl World {
                 format!("athletes/{id}/margin?rpe=5"),
                 format!("athletes/{id}/hours"),
                 format!("athletes/{id}/contacts?from=2026-09-07&to=2026-11-08"),
+                format!("athletes/{id}/neuromuscular-dose?from=2026-W36&to=2026-W45"),
             ]
         };
         let lists = self.squads.iter().flat_map(|squad| {
@@ -105,6 +106,7 @@ impl World {
                 "weeks/2026-W45/look-ahead?explain=true",
                 "weeks/2026-W44/summary",
                 "today?explain=true",
+                "neuromuscular-dose?from=2026-W36&to=2026-W45",
                 "ratings?from=2026-10-01&to=2026-11-08",
             ]
             .map(|read| format!("squads/{}/{read}", squad.id()))

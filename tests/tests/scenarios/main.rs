@@ -18,6 +18,7 @@ mod s10_half_year;
 mod s10_week_ahead;
 mod s11_smallest_change;
 mod s12_hours;
+mod s13_neuromuscular_dose;
 mod s14_landing_contacts;
 mod s15_joiner;
 mod s16_history;

@@ -2,6 +2,9 @@
 
 mod page;
 mod plot;
+mod sheet;
 mod table;
+mod words;
 
 pub use page::write;
+pub use sheet::sheet;

@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use crate::pages::sheet::Block;
 use crate::routes::plans::{PlanCheckAnswer, PlanWeek};
 
 /// Of the drawing, in its own units.
@@ -16,25 +17,42 @@ const NAME: f64 = 36.0;
 const KEY: &str = "Bars: planned load. Dashes: the load that just meets the limit on the ratio, where it can be judged. A bar that goes \
     through its dash is above the limit; a limit above the highest bar is not drawn.";
 
-/// The plot of one check.
+const IN_TABLE: &str = "Every number is in the table.";
+
+/// The plot of one check on a page.
 pub(super) fn figure(place: usize, check: &PlanCheckAnswer) -> Markup {
+    html! {
+        figure {
+            (drawing(place, check))
+            figcaption class="small" { (KEY) }
+        }
+    }
+}
+
+/// The same on a sheet.
+pub(super) fn block(place: usize, check: &PlanCheckAnswer) -> Block {
+    Block::Drawing {
+        svg: drawing(place, check).into_string(),
+        alt: format!("{} {}", described(check), IN_TABLE),
+        key: KEY.to_owned(),
+    }
+}
+
+fn drawing(place: usize, check: &PlanCheckAnswer) -> Markup {
     let (title, told) = (format!("title-{place}"), format!("desc-{place}"));
     let slot = WIDTH / width(check.weeks.len());
     let most = most(check);
     html! {
-        figure {
-            svg role="img" aria-labelledby={ (title) " " (told) } viewBox={ "0 0 " (WIDTH) " " (HEIGHT) }
-                xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" font-size="11" {
-                title id=(title) { "Planned load against the limit, AU, " (check.first_week) " to " (check.last_week) }
-                desc id=(told) { (described(check)) " Every number is in the table." }
-                text x="0" y="12" { "Planned load against the limit, AU; the highest bar is " (most) }
-                @for (at, week) in check.weeks.iter().enumerate() { (bar(week, width(at) * slot, slot, most)) }
-                line x1="0" y1=(BASE) x2=(WIDTH) y2=(BASE) stroke="#000" {}
-                @for (at, week) in named(check, slot) {
-                    text x=(width(at) * slot) y=(BASE + 15.0) { (week.week.get(5..).unwrap_or_default()) }
-                }
+        svg role="img" aria-labelledby={ (title) " " (told) } viewBox={ "0 0 " (WIDTH) " " (HEIGHT) }
+            xmlns="http://www.w3.org/2000/svg" font-family="sans-serif" font-size="11" {
+            title id=(title) { "Planned load against the limit, AU, " (check.first_week) " to " (check.last_week) }
+            desc id=(told) { (described(check)) " " (IN_TABLE) }
+            text x="0" y="12" { "Planned load against the limit, AU; the highest bar is " (most) }
+            @for (at, week) in check.weeks.iter().enumerate() { (bar(week, width(at) * slot, slot, most)) }
+            line x1="0" y1=(BASE) x2=(WIDTH) y2=(BASE) stroke="#000" {}
+            @for (at, week) in named(check, slot) {
+                text x=(width(at) * slot) y=(BASE + 15.0) { (week.week.get(5..).unwrap_or_default()) }
             }
-            figcaption class="small" { (KEY) }
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::pages::table::{Cell, Column, Table};
 use crate::pages::told::words;
-use crate::routes::plans::{PlanCheckAnswer, PlanLandings, PlanWeek};
+use crate::routes::plans::{PlanCheckAnswer, PlanLandings, PlanWarmUp, PlanWeek};
 
 /// The weeks of a check.
 pub(super) fn weeks(check: &PlanCheckAnswer) -> Table {
@@ -21,6 +21,9 @@ pub(super) fn weeks(check: &PlanCheckAnswer) -> Table {
     if check.weeks.iter().any(|week| week.landings.is_some()) {
         columns.push(Column::number("Planned landings"));
     }
+    if check.weeks.iter().any(|week| week.warm_up.is_some()) {
+        columns.push(Column::words("Planned warm-up"));
+    }
     Table {
         caption: "Each planned week as if it were done",
         columns,
@@ -28,11 +31,36 @@ pub(super) fn weeks(check: &PlanCheckAnswer) -> Table {
     }
 }
 
-/// Landings of a programme, as far as they can be told.
-fn landings(planned: &PlanLandings) -> String {
-    match planned.at_least {
+/// Landings, as far as they are said.
+fn landings(planned: &PlanLandings) -> Cell {
+    let events = match planned.at_least {
         true => format!("at least {}", planned.events),
         false => planned.events.to_string(),
+    };
+    Cell::with(events, not_said(planned.sessions_not_said))
+}
+
+/// A warm-up, as far as it is said.
+fn warm_up(warm_up: &PlanWarmUp) -> Cell {
+    let planned = &warm_up.planned;
+    let mut small = vec![planned.categories.join(", ")];
+    small.push(match planned.feedback {
+        true => "with feedback".to_owned(),
+        false => "no feedback said".to_owned(),
+    });
+    small.retain(|line| !line.is_empty() && planned.sessions > 0);
+    small.extend(not_said(warm_up.sessions_not_said));
+    Cell::with(
+        format!("{} of {} min", planned.sessions, planned.minutes),
+        small,
+    )
+}
+
+fn not_said(sessions: u32) -> Vec<String> {
+    match sessions {
+        0 => Vec::new(),
+        1 => vec!["1 session not said".to_owned()],
+        many => vec![format!("{many} sessions not said")],
     }
 }
 
@@ -53,11 +81,8 @@ fn row(week: &PlanWeek) -> Vec<Cell> {
         Cell::from(week.games),
         Cell::from(broken(week)),
     ];
-    cells.extend(
-        week.landings
-            .as_ref()
-            .map(|planned| Cell::from(landings(planned))),
-    );
+    cells.extend(week.landings.as_ref().map(landings));
+    cells.extend(week.warm_up.as_ref().map(warm_up));
     cells
 }
 

@@ -69,6 +69,9 @@ pub struct PlanCheckAnswer {
     pub first_day_over: Option<Date>,
     /// Each week.
     pub weeks: Vec<PlanWeek>,
+    /// Items of the programme that are left out, replaced or altered for her. They change landings and warm-ups, not minutes or intended
+    /// RPE.
+    pub individual_changes: usize,
     /// Organisations whose loads are not shared with the club: what is done there comes on top.
     pub settings_not_shared: u32,
     /// What her age says of the ratings; null from 12 years on, and where her birth date is not known.
@@ -111,8 +114,9 @@ impl PlanCheckAnswer {
             first_day_over: days.next().map(|day| day.date),
             weeks: (1..)
                 .zip(&judged)
-                .map(|(number, week)| PlanWeek::of(number, week, ready.plan.counted))
+                .map(|(number, week)| PlanWeek::of(number, week, &ready.plan))
                 .collect(),
+            individual_changes: athlete.own.as_ref().map_or(0, |own| own.changes),
             settings_not_shared: athlete.not_shared,
             age_note: age_note(athlete.born, first.monday()),
             note: NOTE,

@@ -12,17 +12,18 @@ use utoipa::ToSchema;
 use super::answer::{PlanCheckAnswer, PlanChecks};
 use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
-use crate::error::Problem;
+use crate::error::{FieldProblem, Problem};
 use crate::ids::{AthleteId, ClubId, SquadId};
-use crate::pages;
-use crate::services::fields::Faults;
+use crate::pages::paper::Paper;
+use crate::pages::plan_check;
+use crate::services::fields::{self, Faults};
 use crate::services::plans::history::PlanAthlete;
 use crate::services::plans::input::{HistoryInput, LimitInput, PlanInput};
 use crate::services::plans::stored::StoredPlan;
 use crate::services::plans::{self, Asked, Given, ReadyPlan};
-use crate::web::accept;
 use crate::web::refusals::QuestionRefusals;
 use crate::web::reply::{self, Reply};
+use crate::web::representation;
 use crate::web::write::WriteRequest;
 
 type Needed = right::CheckPlans;
@@ -56,13 +57,17 @@ pub struct PlanCheckInput {
     /// What had been received by this instant, with the policy and roster of then.
     #[schema(format = DateTime)]
     as_of: Option<String>,
+    /// Of the PDF: a4, unless letter is asked for.
+    paper: Option<String>,
 }
 
 /// Check a plan
 ///
 /// Judges each planned week by the club's rules as if it were done, after a typed history or after what is logged, and says which weeks
-/// a point of effort more or less would put over the limit. Of a stored programme the landings of each week are told too. Nothing is stored and nobody is told. Of a squad it has one check an athlete,
-/// as NDJSON one a line, each made when the one before has left. By `Accept` also as a page to read and print. For coaches alone: athletes and guardians never see limits, and a plan within them shows nobody to be safe. Where
+/// a point of effort more or less would put over the limit. Where sessions say them, as those of a stored programme, the landings and the
+/// neuromuscular warm-up of each week are told too. Nothing is stored and nobody is told. Of a squad it has one check an athlete, each after
+/// her own history and with the changes of her own assignment of the programme, as NDJSON one a line, each made when the one before has
+/// left. By `Accept` also as a page to read and print, or, where the program was built with it, as PDF with all that is on the page. For coaches alone: athletes and guardians never see limits, and a plan within them shows nobody to be safe. Where
 /// an athlete's history is read, that is entered in the audit list first.
 #[utoipa::path(
     tag = "Plans",
@@ -75,6 +80,7 @@ pub struct PlanCheckInput {
             (PlanChecks = "application/json"),
             (PlanCheckAnswer = "application/x-ndjson"),
             (String = "text/html"),
+            (String = "application/pdf"),
         )),
         (status = 406, description = "No such representation", body = crate::error::ProblemBody, content_type = "application/problem+json"),
         QuestionRefusals,
@@ -88,12 +94,14 @@ pub async fn check(
     http: HttpRequest,
     request: WriteRequest,
 ) -> Result<HttpResponse, Problem> {
-    let representation = accept::preferred(&http, &[JSON, LINES, PAGE])?;
+    let representation = representation::preferred(&http, &[JSON, LINES, PAGE])?;
     let input: PlanCheckInput = request.json()?;
     let stored = StoredPlan::read(&app, &scope.caller, &input.plan).await?;
     let mut faults = Faults::default();
     let asked = Asked::check(input.given(stored.as_ref()), &mut faults);
-    let asked = faults.settle(asked)?;
+    let paper = fields::optional("/paper", input.paper.as_deref(), paper);
+    let paper = faults.take(paper);
+    let (asked, paper) = faults.settle(asked.zip(paper))?;
     let ready = plans::ready(&app, &scope.caller, asked, "check_plan").await?;
     if representation == LINES {
         return Ok(lines(ready));
@@ -104,12 +112,20 @@ pub async fn check(
         items.collect::<Result<Vec<_>, _>>()
     });
     let items = items.await?;
-    let is_page = representation == PAGE;
-    let mut head = reply::represented(is_page);
-    Ok(match is_page {
-        true => head.body(pages::plan_check::write(&items)),
-        false => head.json(PlanChecks { items }),
+    let mut head = reply::represented(representation == PAGE);
+    Ok(match representation {
+        JSON => head.json(PlanChecks { items }),
+        PAGE => head.body(plan_check::write(&items)),
+        _ => {
+            let sheet = plan_check::sheet(&items);
+            reply::sheet(head, "plan-check", sheet, paper.unwrap_or_default()).await?
+        }
     })
+}
+
+fn paper(pointer: &str, given: Option<&str>) -> Result<Paper, FieldProblem> {
+    let all = || "a4, letter".to_owned();
+    fields::coded(pointer, given, Paper::named, all)
 }
 
 impl PlanCheckInput {

@@ -12,7 +12,7 @@ mod week;
 mod within_week;
 
 pub use answer::PlanCheckAnswer;
-pub use week::{PlanLandings, PlanWeek};
+pub use week::{PlanLandings, PlanWarmUp, PlanWeek};
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

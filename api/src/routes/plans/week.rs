@@ -8,7 +8,9 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::sensitivity::PlanSensitivity;
+use crate::routes::neuromuscular::{AgainstDose, WarmUpDose};
 use crate::services::plans::check::{Broken, JudgedWeek};
+use crate::services::plans::sessions::NamedPlan;
 use crate::web::figures::{Change, Figure, Monotony};
 use crate::web::finding::AuBounds;
 
@@ -22,7 +24,7 @@ use crate::web::finding::AuBounds;
     "change_from_previous_week": {"au": 1475.0, "pct": {"point": 268.18, "low": 268.18, "high": 268.18}, "reason": null},
     "monotony": {"sample": {"point": 1.7008, "low": 1.7008, "high": 1.7008},
         "population": {"point": 1.8371, "low": 1.8371, "high": 1.8371}, "reason": null},
-    "organised_hours": 6.75, "free_days": 1, "games": 0, "landings": null,
+    "organised_hours": 6.75, "free_days": 1, "games": 0, "landings": null, "warm_up": null,
     "rules_broken": [{"rule": "week_end_ratio", "certainty": "certain", "limit_au": {"point": 990.0, "low": 990.0, "high": 990.0},
         "over_by_au": {"point": 1035.0, "low": 1035.0, "high": 1035.0}, "limit_hours": null, "over_by_hours": null,
         "limit_days": null, "short_by_days": null}],
@@ -61,8 +63,10 @@ pub struct PlanWeek {
     pub free_days: u8,
     /// Games.
     pub games: u32,
-    /// Planned landings of the programme; null where the plan names none: those of single sessions and of games are not known.
+    /// Planned landings; null where no session of the plan says any.
     pub landings: Option<PlanLandings>,
+    /// Planned neuromuscular warm-up; null where no session of the plan says any.
+    pub warm_up: Option<PlanWarmUp>,
     /// The rules it breaks.
     pub rules_broken: Vec<BrokenRule>,
     /// The rules that cannot be judged, and why: that is no sign that they are kept.
@@ -75,7 +79,8 @@ pub struct PlanWeek {
 
 /// Planned landings of a week.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(example = json!({"events": 122, "left_leg": 92, "right_leg": 92, "loaded": 15, "hands": 24, "at_least": false}))]
+#[schema(example = json!({"events": 122, "left_leg": 92, "right_leg": 92, "loaded": 15, "hands": 24, "at_least": false,
+    "sessions_not_said": 1}))]
 pub struct PlanLandings {
     /// Landings on feet, each once.
     pub events: u32,
@@ -89,11 +94,39 @@ pub struct PlanLandings {
     pub hands: u32,
     /// Whether an item's landings cannot be told: the numbers are then "at least".
     pub at_least: bool,
+    /// Sessions that say nothing of landings, as games: what they hold comes on top.
+    pub sessions_not_said: u32,
+}
+
+/// Planned neuromuscular warm-up of a week, each as if attended.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"planned": {"sessions": 2, "minutes": 30, "categories": ["jump", "balance"], "feedback": true},
+    "sessions_not_said": 1, "against": null}))]
+pub struct PlanWarmUp {
+    /// What is planned.
+    pub planned: WarmUpDose,
+    /// Sessions that say nothing of a warm-up: there may be one.
+    pub sessions_not_said: u32,
+    /// Against the policy's rule (`neuromuscular_dose`); null where it has none, and of a week without a session.
+    pub against: Option<AgainstDose>,
+}
+
+impl PlanWarmUp {
+    fn of(judged: &JudgedWeek) -> Self {
+        let week = &judged.week.warm_ups;
+        let rule = judged.warm_up.as_ref().map(|(rule, _)| rule);
+        Self {
+            planned: WarmUpDose::of(&week.dose()),
+            sessions_not_said: week.not_said,
+            against: rule.and_then(|rule| AgainstDose::of(rule, week)),
+        }
+    }
 }
 
 impl PlanLandings {
-    fn of(planned: &Contacts) -> Self {
+    fn of(planned: &Contacts, sessions_not_said: u32) -> Self {
         Self {
+            sessions_not_said,
             events: planned.events(),
             left_leg: planned.left_leg(),
             right_leg: planned.right_leg(),
@@ -104,7 +137,7 @@ impl PlanLandings {
     }
 }
 
-/// A rule that is broken; what it is measured in depends on the rule.
+/// A rule that is broken; what it is measured in depends on the rule, and of a warm-up stands in `warm_up`.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct BrokenRule {
     /// The rule.
@@ -150,8 +183,8 @@ pub struct OverDay {
 }
 
 impl PlanWeek {
-    /// The week with its number in the plan, and whether its landings are counted.
-    pub fn of(number: usize, judged: &JudgedWeek, counted: bool) -> Self {
+    /// The week with its number in the plan.
+    pub fn of(number: usize, judged: &JudgedWeek, plan: &NamedPlan) -> Self {
         let (week, ratio) = (&judged.week, judged.ratio());
         let figures = &week.figures;
         let minutes = i64::from(week.organised_minutes);
@@ -171,7 +204,10 @@ impl PlanWeek {
             organised_hours: hours,
             free_days: week.free_days,
             games: week.games,
-            landings: counted.then(|| PlanLandings::of(&week.contacts)),
+            landings: plan
+                .says_landings()
+                .then(|| PlanLandings::of(&week.contacts, week.contacts_not_said)),
+            warm_up: plan.says_warm_ups().then(|| PlanWarmUp::of(judged)),
             rules_broken: judged.broken().into_iter().map(BrokenRule::of).collect(),
             not_computable: judged.not_computable().map(NotComputable::of).collect(),
             days_over: week.days_over.iter().map(OverDay::of).collect(),
@@ -207,6 +243,8 @@ impl BrokenRule {
                 short_by_days: Some(beyond(against)),
                 ..none
             },
+            // What is lacking stands in `warm_up`.
+            Broken::WarmUp(..) => none,
             Broken::Organised(_, against) => Self {
                 limit_hours: Some(to_two(against.limit)),
                 over_by_hours: Some(beyond(against)),

@@ -3,8 +3,6 @@
 use actix_web::http::header;
 use actix_web::{HttpResponse, get, web};
 use jiff::Timestamp;
-use jiff::civil::Date;
-use plimsoll_domain::IsoWeek;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
@@ -12,20 +10,20 @@ use super::week::{Week, entry};
 use crate::app::App;
 use crate::auth::Role;
 use crate::auth::tenant::{Caller, ClubScope, right};
-use crate::error::{Code, FieldProblem, Problem};
+use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId};
 use crate::services::as_of::{self, AsOf};
 use crate::services::audit::Reading;
 use crate::services::explain::{Explanation, explain};
 use crate::services::figures::{self, Asked};
-use crate::services::flags::{looks_back_to, shifted};
+use crate::services::flags::looks_back_to;
 use crate::services::policy::Policies;
 use crate::services::ratings::{self, OwnRatings};
 use crate::services::{reach, returns, zones};
 use crate::store::{Conn, Who, flags};
 use crate::web::figures::{CAUTION, RATIO_NOTE};
-use crate::web::query::{Query, bad};
-use crate::web::range::{self, MOST_WEEKS};
+use crate::web::query::Query;
+use crate::web::range;
 use crate::web::refusals::ReadRefusals;
 
 type Needed = right::ReadLoad;
@@ -141,7 +139,8 @@ impl Wanted {
         let athlete = figures::as_known(conn, tenant, athlete, known)?;
         let home = zones::home(conn, tenant, &athlete.content)?;
         let today = as_of.today(&home);
-        let (from, to) = asked_weeks(&self.query, today)?;
+        let asked = (self.query.from.as_deref(), self.query.to.as_deref());
+        let (from, to) = range::past_weeks(asked, today)?;
         let policies = Policies::read(conn, tenant, known)?;
         let who = [self.athlete_id];
         let who = Who::Athletes(&who);
@@ -190,39 +189,4 @@ fn for_the_family(mut answer: WeeksAnswer) -> WeeksAnswer {
         week.since_return = None;
     }
     answer
-}
-
-/// The last eight weeks that are over unless asked otherwise; none lies ahead.
-fn asked_weeks(query: &WeeksQuery, today: Date) -> Result<(IsoWeek, IsoWeek), Problem> {
-    let current = IsoWeek::of(today).map_err(|error| Problem::internal(&error))?;
-    let week = |name, text: &Option<String>| {
-        text.as_deref()
-            .map(|text| range::week(name, text))
-            .transpose()
-    };
-    let to = week("?to", &query.to)?.unwrap_or_else(|| shifted(current, -1));
-    let from = week("?from", &query.from)?.unwrap_or_else(|| shifted(to, -7));
-    if to > current {
-        return Err(Problem::field(
-            FieldProblem::new("?to", Code::InFuture, to.to_string())
-                .allowed(format!("{current} or earlier")),
-        ));
-    }
-    if to < from {
-        return Err(bad(FieldProblem::new(
-            "?to",
-            Code::RangeReversed,
-            to.to_string(),
-        )
-        .allowed(format!("{from} or later"))));
-    }
-    if to.monday().duration_since(from.monday()).as_hours() / (24 * 7) >= MOST_WEEKS {
-        return Err(bad(FieldProblem::new(
-            "?from",
-            Code::RangeTooLong,
-            from.to_string(),
-        )
-        .allowed(format!("at most {MOST_WEEKS} weeks"))));
-    }
-    Ok((from, to))
 }

@@ -57,7 +57,7 @@ impl SessionContactsInput {
     pub fn check(&self) -> Result<SessionCounts, Problem> {
         let mut faults = Faults::default();
         let landings = self.landings.as_ref();
-        let landings = landings.and_then(|landings| landings.check(&mut faults));
+        let landings = landings.and_then(|landings| landings.check("/landings", &mut faults));
         let throws = faults.take(optional("/throws", self.throws.as_ref()));
         let codes = || fields::list(CountBasis::ALL.iter().map(|basis| basis.code()));
         let basis = self.basis.as_deref();
@@ -76,18 +76,21 @@ impl SessionContactsInput {
 }
 
 impl LandingsInput {
-    fn check(&self, faults: &mut Faults) -> Option<Landings> {
-        let both = faults.take(required("/landings/both_feet", self.both_feet.as_ref()));
-        let left = faults.take(required("/landings/left_foot", self.left_foot.as_ref()));
-        let right = faults.take(required("/landings/right_foot", self.right_foot.as_ref()));
-        let hands = faults.take(optional("/landings/hands", self.hands.as_ref()));
+    /// Checks landings that stand at a pointer.
+    pub fn check(&self, at: &str, faults: &mut Faults) -> Option<Landings> {
+        let under = |field: &str| format!("{at}/{field}");
+        let both = faults.take(required(&under("both_feet"), self.both_feet.as_ref()));
+        let left = faults.take(required(&under("left_foot"), self.left_foot.as_ref()));
+        let right = faults.take(required(&under("right_foot"), self.right_foot.as_ref()));
+        let hands = faults.take(optional(&under("hands"), self.hands.as_ref()));
         // Without the others nobody can say how many may be under load.
         let (feet, hands) = ([both?, left?, right?], hands?);
-        faults.take(landings(feet, self.loaded.as_ref(), hands))
+        faults.take(landings(at, feet, self.loaded.as_ref(), hands))
     }
 }
 
 fn landings(
+    at: &str,
     feet: [Count; 3],
     loaded: Option<&Number>,
     hands: Option<Count>,
@@ -97,7 +100,7 @@ fn landings(
     Landings::new(feet, whole, hands).map_err(|_| {
         let on_feet: u32 = feet.iter().map(|count| count.get()).sum();
         let given = loaded.cloned().unwrap_or_else(|| Number::from(0));
-        FieldProblem::new("/landings/loaded", Code::OutOfRange, given).allowed(format!(
+        FieldProblem::new(format!("{at}/loaded"), Code::OutOfRange, given).allowed(format!(
             "whole number from 0 to {on_feet}, the landings on feet"
         ))
     })

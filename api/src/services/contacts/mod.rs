@@ -10,7 +10,7 @@ mod row;
 pub mod sessions;
 
 pub use answer::SessionContactsAnswer;
-pub use input::SessionContactsInput;
+pub use input::{LandingsInput, SessionContactsInput};
 
 use super::write::Change;
 use crate::error::Problem;

@@ -2,7 +2,7 @@
 
 use plimsoll_domain::plan::{Plan, PlanCheck, WeekCheck, check_plan};
 use plimsoll_domain::{
-    AgainstLimit, Certainty, Judgement, OrganisedJudgement, Outcome, Reason, RuleCode,
+    AgainstLimit, Certainty, Judgement, OrganisedJudgement, Outcome, Reason, Rule, RuleCode,
 };
 
 use super::ReadyPlan;
@@ -16,6 +16,9 @@ pub struct JudgedWeek {
     pub week: WeekCheck,
     /// What the rules about organised time say that the policy lists, switched on or not: no other part of the service judges them.
     pub organised: Vec<OrganisedJudgement>,
+    /// The rule about neuromuscular warm-up that the policy lists, switched on or not, and what it says; `None` where the plan says nothing
+    /// of warm-ups.
+    pub warm_up: Option<(Rule, Outcome)>,
 }
 
 /// A rule that a week breaks.
@@ -25,6 +28,8 @@ pub enum Broken<'a> {
     Load(&'a Judgement),
     /// One about organised time, with the figure against its limit.
     Organised(RuleCode, AgainstLimit),
+    /// That about neuromuscular warm-up.
+    WarmUp(&'a Rule, Outcome),
 }
 
 impl Broken<'_> {
@@ -33,6 +38,7 @@ impl Broken<'_> {
         match self {
             Broken::Load(judgement) => judgement.rule,
             Broken::Organised(rule, _) => rule,
+            Broken::WarmUp(rule, _) => rule.code,
         }
     }
 
@@ -41,6 +47,7 @@ impl Broken<'_> {
         let outcome = match self {
             Broken::Load(judgement) => judgement.outcome,
             Broken::Organised(_, against) => against.outcome,
+            Broken::WarmUp(_, outcome) => outcome,
         };
         match outcome {
             Outcome::Raised(certainty) => certainty,
@@ -56,7 +63,7 @@ impl JudgedWeek {
         judgements.find(|judgement| judgement.rule == RuleCode::WeekEndRatio)
     }
 
-    /// The rules it breaks, in the order of the policy, those about organised time last.
+    /// The rules it breaks, in the order of the policy, those about organised time and about warm-up last.
     pub fn broken(&self) -> Vec<Broken<'_>> {
         let raised = |outcome| matches!(outcome, Outcome::Raised(_));
         let loads = self.week.judgements.iter();
@@ -65,7 +72,11 @@ impl JudgedWeek {
             let against = judgement.against.ok()?;
             raised(against.outcome).then_some(Broken::Organised(judgement.rule, against))
         });
-        loads.map(Broken::Load).chain(organised).collect()
+        let warm_up = self.warm_up.iter();
+        let warm_up = warm_up.filter(|(_, outcome)| raised(*outcome));
+        let warm_up = warm_up.map(|(rule, outcome)| Broken::WarmUp(rule, *outcome));
+        let loads = loads.map(Broken::Load);
+        loads.chain(organised).chain(warm_up).collect()
     }
 
     /// The rules that cannot be judged, and why.
@@ -102,7 +113,8 @@ impl JudgedWeek {
 impl ReadyPlan {
     /// Judges the plan after the days of one athlete.
     pub fn check(&self, athlete: &PlanAthlete) -> Result<Vec<JudgedWeek>, Problem> {
-        self.judge(&self.plan.plan, athlete)
+        let own = athlete.own.as_ref().map(|own| &own.plan);
+        self.judge(own.unwrap_or(&self.plan.plan), athlete)
     }
 
     /// Judges a changed plan in the same way.
@@ -111,9 +123,17 @@ impl ReadyPlan {
         let PlanCheck { weeks, .. } = checked.map_err(|error| Problem::internal(&error))?;
         let judged = |week: WeekCheck| JudgedWeek {
             organised: self.organised(&week, athlete),
+            warm_up: self.warm_up(&week),
             week,
         };
         Ok(weeks.into_iter().map(judged).collect())
+    }
+
+    fn warm_up(&self, week: &WeekCheck) -> Option<(Rule, Outcome)> {
+        let rule = self.by.policy.rule(RuleCode::NeuromuscularDose);
+        let rule = rule.filter(|_| self.plan.says_warm_ups())?;
+        let outcome = week.judge_warm_up(rule)?;
+        Some((rule.clone(), outcome))
     }
 
     fn organised(&self, week: &WeekCheck, athlete: &PlanAthlete) -> Vec<OrganisedJudgement> {

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::ToSpan;
 use jiff::civil::Date;
+use plimsoll_domain::plan::Plan;
 use plimsoll_domain::restriction::Restriction;
 use plimsoll_domain::{DailySeries, IsoWeek};
 
@@ -50,6 +51,17 @@ pub struct PlanAthlete {
     pub not_shared: u32,
     /// Whether a clinician limits her when the plan begins, or later.
     pub restricted: bool,
+    /// The plan as it is for her; `None` where it is that of all.
+    pub own: Option<OwnPlan>,
+}
+
+/// A plan with what is different in it for one athlete.
+#[derive(Debug, Clone)]
+pub struct OwnPlan {
+    /// The plan.
+    pub plan: Plan,
+    /// How many items of the programme are other.
+    pub changes: usize,
 }
 
 impl Reference {
@@ -178,6 +190,7 @@ fn plan_athlete(days: AthleteDays, series: Option<DailySeries>, until: Date) -> 
         days: series,
         born: days.athlete.birth_date,
         not_shared: u32::try_from(days.elsewhere.not_shared.len()).unwrap_or(u32::MAX),
+        own: None,
         restricted: days.restrictions.iter().any(goes_on),
         named: Some((days.athlete.athlete_id, days.athlete.display_name)),
     }

@@ -5,7 +5,9 @@ use serde::Deserialize;
 use serde_json::Number;
 use utoipa::ToSchema;
 
+use crate::services::contacts::LandingsInput;
 use crate::services::programmes::NamedProgramme;
+use crate::services::warm_ups::WarmUpBody;
 use crate::web::object;
 
 /// Most entries of each list of sessions.
@@ -84,6 +86,10 @@ pub struct PlanSessionInput {
     /// How hard it is meant to be: session RPE, 0 to 10 in steps of 0.5.
     #[schema(required = true, value_type = f64, minimum = 0, maximum = 10, multiple_of = 0.5)]
     pub intended_rpe: Option<Number>,
+    /// Its planned landings; left out where they are not said, as those of games. Of `loaded` and `hands` none is planned unless given.
+    pub landings: Option<LandingsInput>,
+    /// Its neuromuscular warm-up; left out where it is not said whether it has one.
+    pub warm_up: Option<WarmUpBody>,
     /// The least that is kept where it is shortened; without it, it may be left out.
     #[schema(value_type = Option<i32>, minimum = 1, maximum = 600)]
     pub least_minutes: Option<Number>,

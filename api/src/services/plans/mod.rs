@@ -15,7 +15,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use tokio::task::spawn_blocking;
 
-use self::history::{PlanAthlete, Reference};
+use self::history::{OwnPlan, PlanAthlete, Reference};
 use self::input::{HistoryInput, LimitInput, PlanInput};
 use self::limit::{AskedLimit, JudgedBy};
 use self::sessions::NamedPlan;
@@ -27,7 +27,8 @@ use super::policy::Policies;
 use crate::app::App;
 use crate::auth::tenant::Caller;
 use crate::error::Problem;
-use crate::store::Conn;
+use crate::ids::AthleteId;
+use crate::store::{Conn, Known, Tenant};
 
 /// What both questions about a plan have in common, as it was sent.
 #[derive(Debug, Clone, Copy)]
@@ -53,6 +54,8 @@ pub struct Given<'a> {
 pub struct Asked {
     /// The plan.
     pub plan: NamedPlan,
+    /// The programme in it.
+    pub stored: Option<StoredPlan>,
     /// What it follows.
     pub reference: Reference,
     /// A limit instead of the policy's.
@@ -72,6 +75,7 @@ impl Asked {
         let as_of = given.as_of.map(|text| faults.take(instant(text)));
         Some(Self {
             plan: plan?,
+            stored: given.stored.cloned(),
             reference: reference?,
             limit: limit.map_or(Some(None), |limit| limit.map(Some))?,
             as_of: as_of.map_or(Some(None), |as_of| as_of.map(Some))?,
@@ -134,13 +138,45 @@ pub fn read(
 ) -> Result<ReadyPlan, Problem> {
     let policies = Policies::read(conn, caller.tenant, as_of.known)?;
     let first = asked.plan.plan.first();
-    let athletes = history::read(conn, caller, (&asked.reference, first), as_of, &policies)?;
+    let mut athletes = history::read(conn, caller, (&asked.reference, first), as_of, &policies)?;
+    add_changes(conn, caller.tenant, (&mut athletes, asked), as_of.known)?;
     Ok(ReadyPlan {
         by: JudgedBy::of(policies.at(first.sunday()), asked.limit, first.monday())?,
         plan: asked.plan.clone(),
         athletes,
         as_of: as_of.at(),
     })
+}
+
+/// Gives each athlete the plan as it is for her, where she has changes of the programme in it.
+fn add_changes(
+    conn: &mut Conn,
+    tenant: Tenant,
+    (athletes, asked): (&mut [PlanAthlete], &Asked),
+    known: Known,
+) -> Result<(), Problem> {
+    let Some(stored) = &asked.stored else {
+        return Ok(());
+    };
+    let named = athletes.iter().filter_map(|one| one.named.as_ref());
+    let ids: Vec<AthleteId> = named.map(|(id, _)| *id).collect();
+    let plan = &asked.plan;
+    let dates = (plan.plan.first().monday(), plan.last().sunday());
+    let mut changes = stored.changes(conn, tenant, &ids, (dates, known))?;
+    for athlete in athletes {
+        let theirs = athlete.named.as_ref().map(|(id, _)| *id);
+        let Some(theirs) = theirs.and_then(|id| changes.remove(&id)) else {
+            continue;
+        };
+        let sessions = stored.sessions(plan.plan.first(), &theirs);
+        let sessions = sessions.map_err(Problem::field)?;
+        let own = plan.with(sessions);
+        athlete.own = Some(OwnPlan {
+            plan: own.map_err(|error| Problem::internal(&error))?,
+            changes: theirs.count(),
+        });
+    }
+    Ok(())
 }
 
 /// The day before another.

@@ -1,12 +1,12 @@
 //! The sessions of a plan on their dates, each with where it stands in the body.
 
 use jiff::civil::{Date, DateTime};
-use plimsoll_domain::contacts::Contacts;
 use plimsoll_domain::plan::{Plan, PlanError, PlanSession};
+use plimsoll_domain::programme::Changes;
 use plimsoll_domain::{IsoWeek, Kind, Minutes, Setting};
 
 use super::input::{MOST_ENTRIES, MOST_SESSIONS, PlanInput, PlanSessionInput, allowed_weeks};
-use super::stored::StoredPlan;
+use super::stored::{PLACE, StoredPlan};
 use super::when::Weeks;
 use crate::error::{Code, FieldProblem};
 use crate::services::closing;
@@ -20,8 +20,6 @@ pub struct NamedPlan {
     pub plan: Plan,
     /// Its sessions, by start.
     pub sessions: Vec<NamedSession>,
-    /// Whether its landings are counted: those of a programme are, those of single sessions are not known.
-    pub counted: bool,
 }
 
 /// One session of a plan.
@@ -57,7 +55,7 @@ impl NamedPlan {
         if let (Some(stored), Some(weeks)) = (stored, weeks) {
             sessions.extend(
                 faults
-                    .take(stored.sessions(weeks.first))
+                    .take(stored.sessions(weeks.first, &Changes::default()))
                     .into_iter()
                     .flatten(),
             );
@@ -80,10 +78,10 @@ impl NamedPlan {
         }
         sessions.sort_by_key(|one| one.start);
         let weeks = weeks.filter(|_| faults.is_empty())?;
-        faults.take(Self::of(weeks, sessions, stored.is_some()))
+        faults.take(Self::of(weeks, sessions))
     }
 
-    fn of(weeks: Weeks, sessions: Vec<NamedSession>, counted: bool) -> Result<Self, FieldProblem> {
+    fn of(weeks: Weeks, sessions: Vec<NamedSession>) -> Result<Self, FieldProblem> {
         if sessions.len() > MOST_SESSIONS {
             let fault = FieldProblem::new("/plan", Code::OutOfRange, sessions.len());
             return Err(fault.allowed(format!("at most {MOST_SESSIONS} sessions")));
@@ -91,11 +89,7 @@ impl NamedPlan {
         let plain = sessions.iter().map(|one| one.session.clone()).collect();
         let plan = Plan::new(weeks.first, weeks.count, plain);
         let plan = plan.map_err(|error| refused(&sessions, error))?;
-        Ok(Self {
-            plan,
-            sessions,
-            counted,
-        })
+        Ok(Self { plan, sessions })
     }
 
     /// The sessions of a week.
@@ -103,6 +97,30 @@ impl NamedPlan {
         let dates = week.monday()..=week.sunday();
         let sessions = self.sessions.iter();
         sessions.filter(move |one| dates.contains(&one.session.date))
+    }
+
+    /// Whether any session says its landings.
+    pub fn says_landings(&self) -> bool {
+        let mut sessions = self.plan.sessions().iter();
+        sessions.any(|session| session.contacts.is_some())
+    }
+
+    /// Whether any session says its warm-up.
+    pub fn says_warm_ups(&self) -> bool {
+        let mut sessions = self.plan.sessions().iter();
+        sessions.any(|session| session.warm_up.is_some())
+    }
+
+    /// The plan with other sessions in the place of those of the programme: the same ones, as they are for one athlete.
+    pub fn with(&self, theirs: Vec<NamedSession>) -> Result<Plan, PlanError> {
+        let single = self.sessions.iter().filter(|one| one.place != PLACE);
+        let all = single.cloned().chain(theirs);
+        let all = all.map(|one| one.session).collect();
+        Plan::new(self.plan.first(), self.length(), all)
+    }
+
+    fn length(&self) -> u8 {
+        u8::try_from(self.plan.weeks().count()).unwrap_or(u8::MAX)
     }
 
     /// Its last week.
@@ -145,6 +163,10 @@ impl PlanSessionInput {
         let minutes = faults.take(fields::minutes(&at("minutes"), self.minutes.as_ref()));
         let intended = fields::rpe(&at("intended_rpe"), self.intended_rpe.as_ref());
         let intended = faults.take(intended);
+        let landings = self.landings.as_ref();
+        let landings = landings.map(|one| one.check(&at("landings"), faults));
+        let warm_up = self.warm_up.as_ref();
+        let warm_up = warm_up.map(|one| one.check(&at("warm_up"), minutes, faults));
         let least = self.least_minutes.as_ref();
         let least =
             least.map(|least| faults.take(fields::minutes(&at("least_minutes"), Some(least))));
@@ -168,8 +190,8 @@ impl PlanSessionInput {
                 intended,
                 minutes,
                 protected: plan.is_some_and(|(_, fixed)| fixed),
-                contacts: Contacts::default(),
-                warm_up: None,
+                contacts: landings.flatten().map(|landings| landings.contacts()),
+                warm_up: warm_up.clone().flatten(),
             },
         };
         dates.into_iter().map(on).collect()

@@ -1,19 +1,26 @@
 //! The stored programme of a plan, and its sessions on their dates.
 
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
 use plimsoll_domain::IsoWeek;
 use plimsoll_domain::exercises::Catalogue;
-use plimsoll_domain::programme::{NoEffort, dated, plan_sessions};
+use plimsoll_domain::programme::{Changes, NoEffort, dated, plan_sessions};
 
 use super::input::PlanInput;
 use super::sessions::NamedSession;
 use crate::app::App;
 use crate::auth::tenant::Caller;
 use crate::error::{Code, FieldProblem, Problem};
+use crate::ids::AthleteId;
 use crate::services::exercises::ClubCatalogue;
 use crate::services::programmes::ReadProgramme;
-use crate::store::Known;
+use crate::services::programmes::assignments::changes_of;
+use crate::store::programme_assignments::{self, Assignment};
+use crate::store::{Conn, Known, Tenant};
 
-const PLACE: &str = "/plan/programme";
+/// Where it stands in the body.
+pub(super) const PLACE: &str = "/plan/programme";
 
 /// A programme with the exercises that its landings are counted by.
 #[derive(Debug, Clone)]
@@ -50,10 +57,14 @@ impl StoredPlan {
         self.read.programme.length()
     }
 
-    /// Its sessions from a week on.
-    pub(super) fn sessions(&self, first: IsoWeek) -> Result<Vec<NamedSession>, FieldProblem> {
+    /// Its sessions from a week on, with one athlete's changes.
+    pub(super) fn sessions(
+        &self,
+        first: IsoWeek,
+        changes: &Changes,
+    ) -> Result<Vec<NamedSession>, FieldProblem> {
         let programme = &self.read.programme;
-        let planned = plan_sessions(programme, first, &self.catalogue);
+        let planned = plan_sessions((programme, changes), first, &self.catalogue);
         let planned = planned.map_err(|error| no_effort(&error))?;
         let names = dated(programme, first).map(|one| {
             let plain = || format!("{}, week {}", programme.name(), one.placed.week);
@@ -68,6 +79,32 @@ impl StoredPlan {
             session,
         });
         Ok(named.collect())
+    }
+}
+
+impl StoredPlan {
+    /// What is different in it for athletes who are assigned this version of it in some dates, in a state of knowledge: of several
+    /// assignments of hers the one that began last counts. A query, whatever the number of athletes.
+    pub(super) fn changes(
+        &self,
+        conn: &mut Conn,
+        tenant: Tenant,
+        athletes: &[AthleteId],
+        (dates, known): ((Date, Date), Known),
+    ) -> Result<BTreeMap<AthleteId, Changes>, Problem> {
+        let found =
+            programme_assignments::own_of_programme(conn, tenant, self.read.id, dates, known)?;
+        let found = found.into_iter().map(|one| one.content);
+        let this = |one: &Assignment| one.programme_version == self.read.version.number;
+        let mut changes = BTreeMap::new();
+        for one in found.filter(this) {
+            let Some(athlete) = one.athlete_id.filter(|id| athletes.contains(id)) else {
+                continue;
+            };
+            changes.insert(athlete, changes_of(&one, &self.read.programme)?);
+        }
+        changes.retain(|_, theirs: &mut Changes| theirs.count() > 0);
+        Ok(changes)
     }
 }
 

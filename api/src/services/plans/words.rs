@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
-use plimsoll_domain::{AgainstLimit, Certainty, Fraction, Judgement, Places, Root, RuleCode};
+use plimsoll_domain::neuromuscular::LeastDose;
+use plimsoll_domain::{AgainstLimit, Certainty, Fraction, Judgement, Places, Root, Rule, RuleCode};
 
 use super::check::{Broken, JudgedWeek};
 
@@ -56,9 +57,13 @@ fn part(broken: Broken<'_>, judged: &JudgedWeek) -> String {
     let said = match broken {
         Broken::Load(judgement) => load_part(judgement),
         Broken::Organised(rule, against) => organised_part(rule, against, judged),
+        Broken::WarmUp(rule, _) => warm_up_part(rule, judged),
     };
     match broken.certainty() {
         Certainty::Certain => said,
+        Certainty::Possible if broken.rule() == RuleCode::NeuromuscularDose => {
+            format!("possibly {said}, by what is not said")
+        }
         Certainty::Possible => format!("possibly {said}, by what is not logged"),
     }
 }
@@ -99,6 +104,27 @@ fn organised_part(rule: RuleCode, against: AgainstLimit, judged: &JudgedWeek) ->
         },
         _ => format!("{value} organised hours, above the limit of {limit}"),
     }
+}
+
+fn warm_up_part(rule: &Rule, judged: &JudgedWeek) -> String {
+    let Some(least) = LeastDose::of(rule) else {
+        return String::new();
+    };
+    let short = least.short(&judged.week.warm_ups.dose());
+    let count = |number: u32, one: &str, many: &str| match number {
+        0 => None,
+        1 => Some(format!("1 {one}")),
+        number => Some(format!("{number} {many}")),
+    };
+    let minutes = four(short.minutes);
+    let lacking = [
+        count(short.sessions, "session", "sessions"),
+        (short.minutes > Fraction::ZERO).then(|| format!("{minutes} minutes")),
+        count(short.categories, "category", "categories"),
+        short.feedback.then(|| "feedback".to_owned()),
+    ];
+    let lacking: Vec<String> = lacking.into_iter().flatten().collect();
+    format!("neuromuscular warm-up short by {}", lacking.join(", "))
 }
 
 /// The days over the limit whatever weekday it is, those that are before those that may be.

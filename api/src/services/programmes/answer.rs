@@ -9,6 +9,7 @@ use super::input::{time_text, weekday_name};
 use super::item::{ExtentBody, LoadBody};
 use super::way::WayBody;
 use crate::ids::ProgrammeId;
+use crate::services::warm_ups::WarmUpBody;
 use crate::store::Version;
 use crate::store::programmes::ProgrammeRow;
 
@@ -104,7 +105,7 @@ pub struct ProgrammeDay {
 /// A session of a programme.
 #[derive(Debug, Clone, Serialize, ToSchema)]
 #[schema(example = json!({"number": 1, "name": "Legs", "setting": "prescribed_home", "kind": "strength", "start": null, "minutes": 45,
-    "intended_rpe": 5.0, "load_au": 225.0, "items": []}))]
+    "intended_rpe": 5.0, "load_au": 225.0, "warm_up": null, "items": []}))]
 pub struct ProgrammeSession {
     /// Its number on the day, from 1.
     pub number: u8,
@@ -124,6 +125,8 @@ pub struct ProgrammeSession {
     pub intended_rpe: Option<f64>,
     /// Intended RPE x minutes; null where either is not known.
     pub load_au: Option<f64>,
+    /// Its neuromuscular warm-up; null where it is not said whether it has one.
+    pub warm_up: Option<WarmUpBody>,
     /// Its items in order.
     pub items: Vec<ProgrammeItem>,
 }
@@ -240,6 +243,7 @@ impl ProgrammeSession {
             minutes: session.minutes.map(plimsoll_domain::Minutes::get),
             intended_rpe: session.intended.map(plimsoll_domain::Rpe::to_f64),
             load_au: session.load().map(plimsoll_domain::Load::to_au),
+            warm_up: session.warm_up.as_ref().map(WarmUpBody::of),
             items,
         }
     }

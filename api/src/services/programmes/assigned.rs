@@ -30,7 +30,7 @@ const MARKS: &str = "What is marked not_signed_off is not done until somebody wh
     {"date": "2026-06-02", "assignment_id": "0199a1b2-9e9e-7e4f-8a5b-6c7d8e9f0a1b",
      "programme_id": "0199a1b2-9d9d-7e4f-8a5b-6c7d8e9f0a1b", "programme_version": 1, "programme": "Summer at home",
      "week": 1, "day": "tuesday", "session": {"number": 1, "name": "Legs", "setting": "prescribed_home", "kind": "strength",
-        "start": null, "minutes": 45, "intended_rpe": 5.0, "load_au": 225.0, "items": []}, "items": []}],
+        "start": null, "minutes": 45, "intended_rpe": 5.0, "load_au": 225.0, "warm_up": null, "items": []}, "items": []}],
     "marks": "What is marked not_signed_off is not done …", "note": "A programme is an intention: …",
     "caution": "These figures describe what was logged. …"}))]
 pub struct AssignedAnswer {

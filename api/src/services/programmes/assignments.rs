@@ -117,10 +117,7 @@ fn bodies(kept: &Value) -> Result<Vec<ChangeBody>, Problem> {
 }
 
 /// The changes of a stored assignment to its programme.
-pub(super) fn changes_of(
-    assignment: &Assignment,
-    programme: &Programme,
-) -> Result<Changes, Problem> {
+pub fn changes_of(assignment: &Assignment, programme: &Programme) -> Result<Changes, Problem> {
     let kept = bodies(&assignment.changes)?;
     let checked = changes::check(&kept, programme, None, &mut Faults::default());
     let defect = || Problem::internal(&"stored changes do not fit their programme");

@@ -17,11 +17,12 @@ use super::input::{
 };
 use super::item::{ExtentBody, LoadBody, ProgrammeItemInput};
 use super::places::{Places, differs};
-use super::table::COLUMNS;
+use super::table::{COLUMNS, NO_CATEGORY};
 use super::way::{LegBody, WayBody};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::services::fields::Faults;
 use crate::services::table::{Table, bare};
+use crate::services::warm_ups::WarmUpBody;
 use crate::web::json::shorten_text;
 
 /// Most lines after the header: one an item, and those of sessions and weeks without any.
@@ -141,6 +142,7 @@ impl Cells<'_> {
             start: self.text("start"),
             minutes: self.number("minutes", faults),
             intended_rpe: self.number("intended_rpe", faults),
+            warm_up: self.warm_up(faults),
             items: Vec::new(),
         }
     }
@@ -176,18 +178,37 @@ impl Cells<'_> {
         (extent != ExtentBody::default()).then_some(extent)
     }
 
-    /// The legs of `forward 15; back 15`; one without a number is not measured.
-    fn way(&self, faults: &mut Faults) -> Option<WayBody> {
-        let returns = match self.text("returns_to_start").as_deref() {
+    fn yes_or_no(&self, column: &str, faults: &mut Faults) -> Option<bool> {
+        match self.text(column).as_deref() {
             None => None,
             Some("true") => Some(true),
             Some("false") => Some(false),
             Some(_) => {
-                let fault = self.fault("returns_to_start", Code::UnknownValue);
+                let fault = self.fault(column, Code::UnknownValue);
                 faults.extend([fault.allowed("true or false")]);
                 None
             }
+        }
+    }
+
+    /// The categories of `jump; balance`; `none` says that it holds none of them.
+    fn warm_up(&self, faults: &mut Faults) -> Option<WarmUpBody> {
+        let categories = self.text("warm_up_categories").map(|text| {
+            let words = text.split(';').map(str::trim);
+            let words = words.filter(|word| !word.is_empty() && *word != NO_CATEGORY);
+            words.map(str::to_owned).collect()
+        });
+        let warm_up = WarmUpBody {
+            minutes: self.number("warm_up_minutes", faults),
+            categories,
+            feedback: self.yes_or_no("warm_up_feedback", faults),
         };
+        (warm_up != WarmUpBody::default()).then_some(warm_up)
+    }
+
+    /// The legs of `forward 15; back 15`; one without a number is not measured.
+    fn way(&self, faults: &mut Faults) -> Option<WayBody> {
+        let returns = self.yes_or_no("returns_to_start", faults);
         let unit = self.text("distance_unit");
         let legs = self.text("distance");
         if legs.is_none() && unit.is_none() && returns.is_none() {

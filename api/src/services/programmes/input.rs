@@ -13,6 +13,7 @@ use crate::error::{Code, FieldProblem};
 use crate::services::closing;
 use crate::services::fields::{self, Faults};
 use crate::services::sessions::input::{codes_of_kind, codes_of_setting};
+use crate::services::warm_ups::WarmUpBody;
 use crate::web::object;
 
 /// Most weeks of a programme.
@@ -101,6 +102,9 @@ pub struct ProgrammeSessionInput {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(value_type = Option<f64>, minimum = 0, maximum = 10, multiple_of = 0.5)]
     pub intended_rpe: Option<Number>,
+    /// Its neuromuscular warm-up; left out where it is not said whether it has one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub warm_up: Option<WarmUpBody>,
     /// Its items in order, 30 at most; none of a session that has no list.
     #[serde(
         default,
@@ -254,6 +258,9 @@ impl ProgrammeSessionInput {
         let intended = self.intended_rpe.as_ref();
         let intended = intended.map(|given| fields::rpe(&under("intended_rpe"), Some(given)));
         let intended = faults.take(intended.transpose());
+        let warm_up = self.warm_up.as_ref();
+        let warm_up =
+            warm_up.map(|one| one.of_session(&under("warm_up"), minutes.flatten(), faults));
         let items = (0..).zip(&self.items);
         let items: Vec<_> = items
             .map(|(place, item): (usize, _)| {
@@ -267,6 +274,7 @@ impl ProgrammeSessionInput {
             start: start?,
             minutes: minutes?,
             intended: intended?,
+            warm_up: warm_up.map_or(Some(None), |one| one.map(Some))?,
             items: items.into_iter().collect::<Option<_>>()?,
         })
     }
@@ -331,6 +339,7 @@ fn session(session: &Session) -> ProgrammeSessionInput {
         start: session.start.map(time_text),
         minutes: session.minutes.map(|minutes| minutes.get().into()),
         intended_rpe: session.intended.map(half_steps),
+        warm_up: session.warm_up.as_ref().map(WarmUpBody::of),
         items: session.items.iter().map(written).collect(),
     }
 }

@@ -72,6 +72,9 @@ fn column(whole: &str, field: &str) -> &'static str {
         (_, "start", _) => "start",
         (_, "minutes", _) => "minutes",
         (_, "intended_rpe", _) => "intended_rpe",
+        (_, "warm_up", Some("categories")) => "warm_up_categories",
+        (_, "warm_up", Some("feedback")) => "warm_up_feedback",
+        (_, "warm_up", _) => "warm_up_minutes",
         (_, "exercise", _) => "exercise",
         (_, "sets", _) => "sets",
         (_, "reps", _) => "reps",
@@ -92,6 +95,7 @@ pub(super) fn differs(
 ) -> Option<&'static str> {
     let text = |text: &Option<String>| text.clone().map(Value::from);
     let number = |number: &Option<Number>| number.clone().map(Value::from);
+    let warm_up = |session: &ProgrammeSessionInput| session.warm_up.clone().unwrap_or_default();
     let cells = |session: &ProgrammeSessionInput| {
         [
             ("session_name", text(&session.name)),
@@ -100,6 +104,15 @@ pub(super) fn differs(
             ("start", text(&session.start)),
             ("minutes", number(&session.minutes)),
             ("intended_rpe", number(&session.intended_rpe)),
+            ("warm_up_minutes", number(&warm_up(session).minutes)),
+            (
+                "warm_up_categories",
+                warm_up(session).categories.map(Value::from),
+            ),
+            (
+                "warm_up_feedback",
+                warm_up(session).feedback.map(Value::from),
+            ),
         ]
     };
     let both = cells(one).into_iter().zip(cells(other));

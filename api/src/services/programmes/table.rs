@@ -3,13 +3,15 @@
 //! A session without items and a week off have a line of their own. What belongs to the programme, a block or a session is repeated on
 //! each of its lines, so that lines can be sorted and filtered.
 
-use plimsoll_domain::programme::{Against, Dose, Extent, Item, Legs, Placed, Programme, Session};
+use plimsoll_domain::programme::{
+    Against, Dose, Extent, Item, Legs, Placed, Programme, Session, SessionWarmUp,
+};
 
 use super::input::{time_text, weekday_name};
 use crate::services::table::{guarded, line};
 
 /// The columns, in order.
-pub const COLUMNS: [&str; 31] = [
+pub const COLUMNS: [&str; 34] = [
     "programme",
     "block",
     "week",
@@ -21,6 +23,9 @@ pub const COLUMNS: [&str; 31] = [
     "start",
     "minutes",
     "intended_rpe",
+    "warm_up_minutes",
+    "warm_up_categories",
+    "warm_up_feedback",
     "order",
     "exercise",
     "sets",
@@ -43,10 +48,13 @@ pub const COLUMNS: [&str; 31] = [
     "height_unit",
 ];
 
+/// A warm-up of which it is said that it holds none of the categories; an empty cell says nothing of them.
+pub const NO_CATEGORY: &str = "none";
+
 /// The number of cells that say where a line belongs: programme, block and week.
 const OF_WEEK: usize = 3;
 /// The number of cells before the item.
-const OF_SESSION: usize = 11;
+const OF_SESSION: usize = 14;
 
 /// A programme as a table with its header.
 pub fn write(programme: &Programme) -> Vec<u8> {
@@ -80,6 +88,7 @@ fn write_session(file: &mut Vec<u8>, of_week: &[String; OF_WEEK], placed: &Place
         start,
         minutes,
         intended,
+        warm_up,
         items,
     } = placed.session;
     let text = |given: Option<String>| given.unwrap_or_default();
@@ -94,6 +103,11 @@ fn write_session(file: &mut Vec<u8>, of_week: &[String; OF_WEEK], placed: &Place
         text(minutes.map(|minutes| minutes.get().to_string())),
         text(intended.map(|intended| intended.to_f64().to_string())),
     ]);
+    head.extend(
+        warm_up
+            .as_ref()
+            .map_or_else(Default::default, warm_up_cells),
+    );
     debug_assert_eq!(head.len(), OF_SESSION);
     if items.is_empty() {
         push(file, head.clone());
@@ -104,6 +118,21 @@ fn write_session(file: &mut Vec<u8>, of_week: &[String; OF_WEEK], placed: &Place
         cells.extend(item_cells(item));
         push(file, cells);
     }
+}
+
+/// Minutes, categories as `jump; balance`, and whether feedback is given.
+fn warm_up_cells(warm_up: &SessionWarmUp) -> [String; 3] {
+    let categories = warm_up.categories().into_iter().flatten();
+    let categories: Vec<&str> = categories.map(|one| one.code()).collect();
+    let categories = match warm_up.categories() {
+        Some(none) if none.is_empty() => NO_CATEGORY.to_owned(),
+        _ => categories.join("; "),
+    };
+    [
+        warm_up.minutes().get().to_string(),
+        categories,
+        warm_up.feedback().to_string(),
+    ]
 }
 
 fn push(file: &mut Vec<u8>, mut cells: Vec<String>) {

@@ -198,10 +198,12 @@ fn long_table(weeks: usize) -> String {
         let head = format!("'=Summer,{block},{week}");
         let empty = |cells: usize| ",".repeat(cells);
         if week % 4 == 0 {
-            text += &format!("{head}{}\n", empty(28));
+            text += &format!("{head}{}\n", empty(31));
             continue;
         }
-        let session = format!("{head},tuesday,1,Legs,prescribed_home,strength,17:30,45,5.5");
+        let session = format!(
+            "{head},tuesday,1,Legs,prescribed_home,strength,17:30,45,5.5,15,jump; balance,true"
+        );
         text += &format!("{session},1,squat,3,10,1{}\n", empty(15));
         text += &format!("{session},2,side_plank,2,,,20,,,,left,,,,30{}\n", empty(6));
         text += &format!(
@@ -213,7 +215,11 @@ fn long_table(weeks: usize) -> String {
             empty(9),
             empty(5)
         );
-        text += &format!("{head},saturday,1,,club,game{}\n", empty(23));
+        text += &format!("{head},saturday,1,,club,game,,,,0,,false{}\n", empty(20));
+        text += &format!(
+            "{head},sunday,1,,club,practice,,90,,10,none,true{}\n",
+            empty(20)
+        );
     }
     text
 }

@@ -52,6 +52,10 @@ pub const NOT_OF_ATHLETES: &[NotOfAthletes] = &[
         "club_id", "programme_id", "name", "weeks", "content", "version", "received_at", "superseded_at", "seq", "author",
         "acting_role", "deleted",
     ]),
+    table("event_warm_ups", "what the warm-ups of planned sessions held: about nobody", &[
+        "club_id", "event_id", "minutes", "categories", "feedback", "version", "received_at", "superseded_at", "seq", "author",
+        "acting_role", "deleted",
+    ]),
     table("event_squads", "about planned sessions and squads", &["club_id", "event_id", "squad_id"]),
     table("calendars", "a setting of the club, and the text that its schedule comes from", &[
         "club_id", "calendar_id", "name", "time_zone", "rules", "feed_url", "content", "etag", "last_modified", "reading",
