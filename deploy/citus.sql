@@ -34,6 +34,7 @@ FROM unnest(ARRAY[
     'pain_reports',
     'exercises',
     'sign_offs',
+    'questions',
     'programmes',
     'programme_assignments',
     'guardian_links',

@@ -361,6 +361,26 @@ tables! {
         deleted -> Bool,
     }
 
+    questions (club_id, question_id, version) {
+        club_id -> Id,
+        question_id -> Id,
+        athlete_id -> Id,
+        about -> Document,
+        hurts -> Bool,
+        text -> Seal,
+        asked_by -> Text,
+        asked_at -> Instant,
+        is_open -> Bool,
+        reply -> Nullable<Seal>,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
     programmes (club_id, programme_id, version) {
         club_id -> Id,
         programme_id -> Id,
