@@ -17,7 +17,7 @@ pub enum Role {
     /// club when it names none.
     Coach,
     /// Writes the strength and conditioning programme. Scopes and reach of a coach; enters the results of tests she made, and reads
-    /// nobody else's.
+    /// nobody else's; answers what athletes and guardians ask.
     StrengthCoach,
     /// Follows injuries and returns. Reaches every athlete's record and loads; sets restrictions and records
     /// clearances while a licence is on file.
@@ -466,7 +466,15 @@ mod tests {
     fn coaches_read_loads_but_no_notes() {
         let strength_coach = Role::StrengthCoach.scopes().iter();
         let more = strength_coach.filter(|scope| !Role::Coach.allows(**scope));
-        assert_eq!(more.collect::<Vec<_>>(), [&WriteTests, &WriteExercises]);
+        assert_eq!(
+            more.collect::<Vec<_>>(),
+            [
+                &WriteTests,
+                &WriteExercises,
+                &ReadQuestions,
+                &AnswerQuestions
+            ]
+        );
         assert!(!Role::StrengthCoach.allows(ReadSessions));
     }
 

@@ -32,7 +32,7 @@ pub(crate) const QUESTION: &str = "canaryquestion";
 pub(crate) const REPLY: &str = "canaryreply";
 pub(crate) const ORGANISATION: &str = "Canaryorganisation";
 /// What the club can read afterwards: it was not refused on the way.
-pub(crate) const STORED: [&str; 18] = [
+pub(crate) const STORED: [&str; 17] = [
     NAME,
     EXTERNAL_ID,
     NOTE,
@@ -50,7 +50,6 @@ pub(crate) const STORED: [&str; 18] = [
     FORM,
     ORGANISATION,
     QUESTION,
-    REPLY,
 ];
 /// What the log is known to hold: the caller's trace id (W3C Trace Context).
 pub(crate) const TRACE: &str = "ca0a7ca0a7ca0a7ca0a7ca0a7ca0a7ca";

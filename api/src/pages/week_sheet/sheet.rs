@@ -49,7 +49,12 @@ fn session(one: &AssignedSession) -> Vec<Block> {
 
 fn exercise(one: &AssignedItem) -> Vec<Block> {
     let mut blocks = vec![Block::heading(3, &one.name)];
-    blocks.extend(one.description.as_deref().map(Block::text));
+    let tone = match one.film_url {
+        Some(_) => Tone::Lead,
+        None => Tone::Plain,
+    };
+    let description = one.description.as_deref();
+    blocks.extend(description.map(|text| Block::toned(tone, text)));
     if let Some(url) = &one.film_url {
         let label = words::film_of(&one.name);
         blocks.extend(qr::drawing(url, &label).map(|code| Block::Drawing {

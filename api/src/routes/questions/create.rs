@@ -7,7 +7,7 @@ use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId};
 use crate::services::questions::{self, QuestionAnswer, QuestionInput};
-use crate::services::write;
+use crate::services::{reach, write};
 use crate::web::params::{KeyHeader, WriteParams};
 use crate::web::refusals::WriteRefusals;
 use crate::web::reply::Reply;
@@ -40,8 +40,11 @@ pub async fn create(
     request: WriteRequest,
 ) -> Result<Reply, Problem> {
     let (club, athlete) = path.into_inner();
-    let input: QuestionInput = request.json()?;
+    let sent = request.clone();
     write::run(&app, scope.caller, &request, move |change| {
+        // What is out of reach says nothing about the body.
+        reach::athlete(change.conn, change.caller, athlete)?;
+        let input: QuestionInput = sent.json()?;
         let answer = questions::ask(change, athlete, &input)?;
         let location = format!("/v1/clubs/{club}/questions/{}", answer.question_id);
         Reply::created(location, answer.version, &answer)

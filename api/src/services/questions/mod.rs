@@ -30,16 +30,15 @@ use crate::store::{self, Conn, Versioned};
 /// Questions about one athlete that may be open at a time.
 pub const MOST_OPEN: i64 = 10;
 
-/// Stores a question about an athlete within the caller's reach.
+/// Stores a question about an athlete whom the caller was found to reach.
 ///
 /// # Errors
-/// 404 out of reach; 409 where too many are open; 422 with every fault.
+/// 409 where too many are open; 422 with every fault.
 pub fn ask(
     change: &mut Change<'_>,
     athlete: AthleteId,
     input: &QuestionInput,
 ) -> Result<QuestionAnswer, Problem> {
-    reach::athlete(change.conn, change.caller, athlete)?;
     let tenant = change.tenant();
     if questions::count_open(change.conn, tenant, athlete)? >= MOST_OPEN {
         let detail = format!("{MOST_OPEN} questions about her wait for an answer already.");
