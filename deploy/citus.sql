@@ -35,6 +35,7 @@ FROM unnest(ARRAY[
     'exercises',
     'sign_offs',
     'event_warm_ups',
+    'questions',
     'programmes',
     'programme_assignments',
     'guardian_links',

@@ -83,6 +83,8 @@ id! {
     ExerciseId,
     /// A technique signed off.
     SignOffId,
+    /// What was asked about a session or an item of a programme.
+    QuestionId,
     /// A programme, whatever its version.
     ProgrammeId,
     /// Who does a programme from when to when.

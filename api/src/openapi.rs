@@ -48,6 +48,7 @@ use crate::web::cookie;
         (name = "Tests", description = "Results of physical tests by side, and which side was hurt when: for athletic trainers."),
         (name = "Exercises", description = "The catalogue of exercises, and techniques signed off by who watched. It states no dose, and a sign-off clears nobody."),
         (name = "Programmes", description = "Programmes of weeks, days and ordered items in versions, as JSON and as a table, and who does them. A programme is an intention, and no amount in it is a target."),
+        (name = "Questions", description = "What athletes and guardians ask about a session or an item of a programme, and what strength coaches answer. It is not an emergency channel, and the service itself answers nothing."),
         (name = "Clinical", description = "Licences on file, restrictions and clearance records: what licensed clinicians decide. The service decides nothing."),
         (name = "Consents", description = "What families have consented to, what needs consent, and what flowed without. Local law decides who may consent, and to what."),
         (name = "Retention", description = "How long a club keeps what of athletes who have left, what is due, and holds. Local law decides how long records may and must be kept."),

@@ -535,6 +535,15 @@ codes! {
     TooManyProgrammes "too_many_programmes" 409 "The club has too many programmes"
         cause "A club keeps only so many programmes at a time; see limits."
         remedy "Remove one that is not needed; its versions stay for what was assigned.";
+    TooManyQuestions "too_many_questions" 409 "Too many questions wait"
+        cause "Only so many questions about one athlete wait for an answer at a time; see limits."
+        remedy "Wait for an answer, or talk to a coach.";
+    AmbiguousQuestion "ambiguous_question" 422 "A question about more than one thing"
+        cause "A question names more than one of a logged session, a planned session and an item of a programme, or parts of an item beside another."
+        remedy "Send one question for each.";
+    NotHers "not_hers" 422 "There is no such thing of hers"
+        cause "A question is about a session or an item that the athlete does not have, or does not have any more."
+        remedy "Take the id from her sessions, from the schedule, or from what she is to do on that date.";
     CircularPrerequisite "circular_prerequisite" 422 "It would have to come before itself"
         cause "The exercise is, by way of others, a condition of its own prerequisite."
         remedy "Leave that prerequisite out.";

@@ -138,6 +138,7 @@ class World:
         )
         report = {"athlete_id": min(club.athletes), "date": "2026-11-02", "hurts": True, "area": "knee", "side": "left"}
         self.service.call("POST", f"/v1/clubs/{self.club}/pain-reports", guardian, report)
+        self._ask(min(club.athletes), guardian)
         self._post(f"{of_first}/holds", "privacy_lead", {"reason": "insurance", "until": "2030-12-31"})
         self._post("revocations", "club_admin", {"subject": "coach-3", "reason": "telephone lost"})
         start = {"starts_at": "2026-11-03T17:30:00+01:00", "minutes": 90, "setting": "club", "kind": "practice"}
@@ -193,6 +194,17 @@ class World:
             # Assignments are collected of the programme whose id comes first.
             for number, body in enumerate(assigned if name == "Summer" else []):
                 self.service.call("PUT", f"{path}/0199a1b2-7c3d-7e4f-8a5b-52000000000{number}", token, body)
+
+    def _ask(self, athlete: str, guardian: str):
+        """Two questions, one of which may be answered away; each about a session of hers."""
+        path = f"/v1/clubs/{self.club}/athletes/{athlete}/questions"
+        listed = f"/v1/clubs/{self.club}/sessions?athlete={athlete}&limit=2"
+        sessions = self.service.call("GET", listed, self.service.token("integration", self.club))["items"]
+        for session in sessions:
+            question = {"text": "Do I do both legs?", "hurts": True, "about": {"session_id": session["session_id"]}}
+            self._keep_body(path, question)
+            self.service.call("POST", path, guardian, question)
+        self.bodies["PATCH /v1/clubs/{club_id}/questions/{question_id}"] = [{"reply": "Both."}, {"is_open": True}]
 
     def _count(self, session: str):
         counts = {"landings": {"both_feet": 61, "left_foot": 51, "right_foot": 51, "loaded": 15, "hands": 24}, "throws": 80, "basis": "counted"}

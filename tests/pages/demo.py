@@ -91,9 +91,15 @@ class Demo:
         for squad in self.call("squads", "COACH")["items"]:
             path = f"squads/{squad['squad_id']}/today"
             found.append({"name": f"{squad['name']}-today", "path": path, "who": "COACH", "title": "Squad's day: "})
+        path = f"{self.week_sheet()}?from=2026-11-23"
+        found.append({"name": "week-sheet", "path": path, "who": "ATHLETE_TOKEN", "title": "Week sheet: "})
         question = {"plan": PLAN, "history": {"week_loads_au": [800, 900, 1000, 950], "birth_date": "2010-05-01"}}
         found.append({"name": "plan-check", "path": "plan-checks", "who": "STRENGTH_COACH", "title": "Plan check", "body": question})
         return [{**page, "url": f"{self.shell['CLUB']}/{page['path']}", "token": self.shell[page["who"]]} for page in found]
+
+    def week_sheet(self) -> str:
+        """The path of what the athlete of the example is to do."""
+        return f"athletes/{self.shell['ATHLETE']}/programme"
 
     def histories(self) -> list[dict]:
         """The histories of the athlete who comes back from an absence, and of one who was never away."""

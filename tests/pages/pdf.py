@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
-"""Reads the demo's weekly lists, athletes' histories and plan checks as PDF, on A4 and Letter: each text and number of the JSON must stand in it,
-whatever the names, a history on one sheet, and each reading in the audit list.
+"""Reads the demo's weekly lists, athletes' histories, a week sheet and plan checks as PDF, on A4 and Letter: each text and number of the
+JSON must stand in it, whatever the names, a history on one sheet, and each reading in the audit list.
 
     tests/pages/pdf.py [--keep DIR]     keeps the files there
 
@@ -24,6 +24,10 @@ SIZES = {"a4": "595.276 x 841.89 pts (A4)", "letter": "612 x 792 pts (letter)"}
 TOLD_OTHERWISE = ("starts_at", "event_id", "athlete_id", "athletes")
 # The weeks of a history stand in its plot.
 NOT_ON_THE_SHEET = (".weeks.", ".flag_id", ".clearance_id", ".athlete_id", ".pre_absence.reason")
+# Of what she is to do: ids, codes, dates and what the page says in other words; loads and lengths in other units are not printed.
+NOT_ON_THE_WEEK_SHEET = (
+    "_id", "_version", "load_au", "_kg", "_m", ".work_seconds", ".exercise", ".sides", ".not_signed_off", ".step_not_signed_off", ".day", ".date",
+)  # fmt: skip
 # In none of the fonts: an empty box on paper, and not in the text.
 BALL = "🏐"
 # What markup and writing from right to left could make something else of.
@@ -128,6 +132,24 @@ def plans(demo: Demo) -> list[tuple[str, dict]]:
     return [("plan-typed", {"plan": PLAN, "history": typed}), ("plan-squad", {"plan": PLAN, "squad_id": squad})]
 
 
+def compare_week_sheet(demo: Demo, path: str, paper: str, file: Path) -> int:
+    """Says how many texts and numbers of what an athlete is to do stand in its PDF, and counts the boxes."""
+    answer = demo.call(path, "ATHLETE_TOKEN")
+    told = print_to(file, demo, path, "ATHLETE_TOKEN", paper)
+    assert re.search(r"Title: +Week sheet: .*, 2026-11-23 to 2026-11-29\n", told), told
+    text = run("pdftotext", "-layout", file, "-")
+    sets = sum(item["item"]["sets"] for session in answer["sessions"] for item in session["items"])
+    # One for each set, and one for each session.
+    assert text.count("☐") == sets + len(answer["sessions"]), text
+    assert "How hard was the whole session, 0 to 10?" in text and "In an emergency" in plain_lines(text), text
+    found = [(path, said) for path, said in leaves(answer) if not path.endswith(NOT_ON_THE_WEEK_SHEET)]
+    return all_stand(found, file)
+
+
+def plain_lines(text: str) -> str:
+    return " ".join(text.split())
+
+
 def rename(demo: Demo, path: str, names: list[str]) -> None:
     """Takes as many of the names as a list has athletes, and gives them these."""
     for athlete in sorted({entry["athlete_id"] for entry in demo.call(path, "COACH")["entries"]}):
@@ -179,11 +201,14 @@ def main() -> None:
             )
             checks = plans(demo)
             checked = sum(compare_plan(demo, body, paper, files / f"{name}-{paper}.pdf") for name, body in checks for paper in SIZES)
+            path = f"{demo.week_sheet()}?from=2026-11-23"
+            sheets = sum(compare_week_sheet(demo, path, paper, files / f"week-sheet-{paper}.pdf") for paper in SIZES)
             assert refused(demo, f"{lists[0][1]}?paper=a5") == 400
             assert refused(demo, f"{lists[0][1]}?explain=true") == 406
         finally:
             demo.stop()
     print(f"{checked} texts and numbers of {len(checks)} plan checks stand in their PDF, on {' and '.join(SIZES)}")
+    print(f"{sheets} texts and numbers of a week sheet stand in its PDF, on {' and '.join(SIZES)}")
     print(f"{told} texts and numbers of {len(histories)} histories stand on their one sheet, on {' and '.join(SIZES)}")
     print(f"{count} texts and numbers of {len(lists)} lists stand in their PDF, on {' and '.join(SIZES)}; {len(NAMES)} odd names too")
 

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Opens the demo's weekly lists in headless Chromium as a coach does, by links in a mail that is read in a browser, at 360 and
 1280 pixels; judges them with axe-core, acknowledges a flag with the form, and prints them on A4 and Letter. Does the same with
-the pages that a token opens: each squad's day, the rate of new findings, and athletes' histories.
+the pages that a token opens: each squad's day, the rate of new findings, athletes' histories, and a week sheet.
 
     tests/pages/run.py [--keep DIR]     keeps the pictures and printed pages there
 

@@ -49,6 +49,7 @@ pub struct Writes {
     test_result: String,
     injury: String,
     pain_report: String,
+    question: String,
     /// The trainer's, and one to be removed.
     licences: [String; 2],
     /// To be changed, and to be removed.
@@ -190,6 +191,9 @@ impl Writes {
         let consent = consent.await.expect(201);
         let hurts = guardian.post("pain-reports", pain_report(&athlete, "knee"));
         let hurts = hurts.await.expect(201);
+        let about = two(&sessions.body, [0, 1], "session_id");
+        let asked = question(&about[0], "Do I do both legs?");
+        let asked = guardian.post(questions(&athlete), asked).await.expect(201);
         let named = guardian.post(sharing_codes(&athlete), organisation("Fjordby Gymnastics"));
         let named = named.await.expect(201);
         let lead = club.as_role("privacy_lead");
@@ -251,6 +255,7 @@ impl Writes {
             test_result: result.string("test_result_id"),
             injury: injury.string("injury_id"),
             pain_report: hurts.string("pain_report_id"),
+            question: asked.string("question_id"),
             licences: clinical.licences,
             restrictions: clinical.restrictions,
             clearance: clinical.clearance,
@@ -298,6 +303,7 @@ impl Writes {
             &self.test_result,
             &self.injury,
             &self.pain_report,
+            &self.question,
             &self.clearance,
             &self.consent,
             &self.link_elsewhere,
@@ -342,6 +348,7 @@ impl Writes {
             "{test_result_id}" => self.test_result.clone(),
             "{injury_id}" => self.injury.clone(),
             "{pain_report_id}" => self.pain_report.clone(),
+            "{question_id}" => self.question.clone(),
             "{licence_id}" => self.licences[0].clone(),
             "{exercise}" => "bench_hop".to_owned(),
             "{sign_off_id}" => SIGN_OFFS[0].to_owned(),

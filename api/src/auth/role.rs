@@ -17,7 +17,7 @@ pub enum Role {
     /// club when it names none.
     Coach,
     /// Writes the strength and conditioning programme. Scopes and reach of a coach; enters the results of tests she made, and reads
-    /// nobody else's.
+    /// nobody else's; answers what athletes and guardians ask.
     StrengthCoach,
     /// Follows injuries and returns. Reaches every athlete's record and loads; sets restrictions and records
     /// clearances while a licence is on file.
@@ -111,6 +111,12 @@ pub enum Scope {
     WriteProgrammes,
     /// Read what one athlete is to do by her programmes.
     ReadAssigned,
+    /// Ask about a session or an item of a programme.
+    AskQuestions,
+    /// Read what was asked, and what was answered.
+    ReadQuestions,
+    /// Answer and close what was asked.
+    AnswerQuestions,
     /// Have plans judged by the club's limits, and the smallest changes that meet them. Never an athlete's, nor her guardian's.
     CheckPlans,
     /// Read a squad's day: availability, limits, what is done and what is planned.
@@ -286,18 +292,18 @@ impl Role {
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
                 ReadDays, ReadLoad, ReadWeeklyList, ReadMargin, CheckPlans, ReadSquadDay, ReadFlags,
                 AcknowledgeFlags, ReadAvailability, WriteTests, ReadExercises, WriteExercises, ReadSignOffs,
-                WriteSignOffs, ReadProgrammes, WriteProgrammes, ReadAssigned, ReadLimits,
+                WriteSignOffs, ReadProgrammes, WriteProgrammes, ReadAssigned, ReadQuestions, AnswerQuestions, ReadLimits,
             ],
             Role::AthleticTrainer => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, ReadSessions,
                 ReadDays, WriteDays, ReadLoad, ReadMargin, ReadSquadDay, ReadFlags, ReadLicences, ReadClinical,
                 WriteClinical, ReadAvailability, ReadTests, WriteTests, WriteInjuries, ReadPain,
-                ReadHistory, ReadExercises, ReadSignOffs, WriteSignOffs, ReadAssigned, ReadLimits,
+                ReadHistory, ReadExercises, ReadSignOffs, WriteSignOffs, ReadAssigned, ReadQuestions, ReadLimits,
             ],
             Role::Athlete | Role::Guardian => &[
                 ReadClub, ReadAthletes, ReadSchedule, ReadSessions, WriteSessions, ReadDays,
                 WriteDays, ReadPain, WritePain, ReadLoad, ReadAvailability, ReadReaders, ReadConsents,
-                GiveConsents, ReadExercises, ReadSignOffs, ReadAssigned, ReadLimits,
+                GiveConsents, ReadExercises, ReadSignOffs, ReadAssigned, AskQuestions, ReadQuestions, ReadLimits,
             ],
             Role::PrivacyLead => &[
                 ReadClub, ReadPolicy, ApprovePolicy, ReadAudit, ReadReaders, RevokeTokens, ApproveRecipients,
@@ -387,6 +393,19 @@ mod tests {
     }
 
     #[test]
+    fn the_family_asks_and_strength_coaches_answer() {
+        assert_eq!(who(AskQuestions), [Role::Athlete, Role::Guardian]);
+        assert_eq!(who(AnswerQuestions), [Role::StrengthCoach]);
+        let readers = [
+            Role::StrengthCoach,
+            Role::AthleticTrainer,
+            Role::Athlete,
+            Role::Guardian,
+        ];
+        assert_eq!(who(ReadQuestions), readers);
+    }
+
+    #[test]
     fn restrictions_and_clearances_are_the_athletic_trainers_alone() {
         for scope in [ReadClinical, WriteClinical] {
             assert_eq!(who(scope), [Role::AthleticTrainer]);
@@ -447,7 +466,15 @@ mod tests {
     fn coaches_read_loads_but_no_notes() {
         let strength_coach = Role::StrengthCoach.scopes().iter();
         let more = strength_coach.filter(|scope| !Role::Coach.allows(**scope));
-        assert_eq!(more.collect::<Vec<_>>(), [&WriteTests, &WriteExercises]);
+        assert_eq!(
+            more.collect::<Vec<_>>(),
+            [
+                &WriteTests,
+                &WriteExercises,
+                &ReadQuestions,
+                &AnswerQuestions
+            ]
+        );
         assert!(!Role::StrengthCoach.allows(ReadSessions));
     }
 

@@ -122,6 +122,12 @@ rights! {
     WriteProgrammes
     /// See what one athlete is to do.
     ReadAssigned
+    /// Ask about a session or an item of a programme.
+    AskQuestions
+    /// See what was asked and answered.
+    ReadQuestions
+    /// Answer what was asked.
+    AnswerQuestions
     /// Have plans judged by the club's limits.
     CheckPlans
     /// See a squad's day.

@@ -8,6 +8,7 @@ mod clinic;
 mod next_week;
 mod people;
 mod plan;
+mod programme;
 mod season;
 mod story;
 #[cfg(test)]
@@ -122,6 +123,8 @@ pub async fn build(app: &App, today: Date, seed: u64) -> Result<DemoClub, Proble
         })
         .await?;
     }
+    let (squad, athlete, _) = club.example;
+    programme::enter(app, tenant, (squad, athlete), week).await?;
     Ok(club)
 }
 

@@ -12,10 +12,12 @@ pub mod paper;
 #[cfg(feature = "pdf")]
 pub mod pdf;
 pub mod plan_check;
+mod qr;
 pub mod refusal;
 pub mod rows;
 pub mod sheet;
 pub mod table;
 pub mod today;
 pub mod told;
+pub mod week_sheet;
 pub mod weekly_list;

@@ -61,6 +61,8 @@ pub enum Block {
         alt: String,
         /// What its marks mean.
         key: String,
+        /// How wide it is, in millimetres; as wide as a plot unless said.
+        width_mm: Option<u8>,
     },
 }
 

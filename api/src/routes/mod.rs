@@ -37,6 +37,7 @@ pub mod plans;
 pub mod policy;
 pub mod problems;
 pub mod programmes;
+pub mod questions;
 pub mod ratings;
 pub mod rest_days;
 pub mod restrictions;
@@ -98,6 +99,7 @@ pub fn configure(routes: &mut ServiceConfig<'_>) {
         .configure(exercises::configure)
         .configure(sign_offs::configure)
         .configure(programmes::configure)
+        .configure(questions::configure)
         .configure(load::configure)
         .configure(weeks::configure)
         .configure(ratings::configure)

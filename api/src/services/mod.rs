@@ -56,6 +56,7 @@ pub mod plans;
 pub mod plot_weeks;
 pub mod policy;
 pub mod programmes;
+pub mod questions;
 pub mod quiet_hours;
 pub mod rated_sessions;
 pub mod ratings;

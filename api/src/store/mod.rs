@@ -68,6 +68,7 @@ pub mod policies;
 pub mod policy_drafts;
 pub mod programme_assignments;
 pub mod programmes;
+pub mod questions;
 pub mod ratings;
 pub mod reseal;
 pub mod rest_days;

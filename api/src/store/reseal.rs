@@ -8,14 +8,15 @@ use super::backend::each_backend;
 use super::club_keys;
 use super::schema::{
     calendars, clearance_records, consents, flag_acknowledgements, idempotency_keys,
-    notice_endpoints, restrictions, roster_sources, session_reports, sharing_links, sign_offs,
+    notice_endpoints, questions, restrictions, roster_sources, session_reports, sharing_links,
+    sign_offs,
 };
 use super::seal::{Place, RowKey};
 use super::types::Sealed;
 use super::{Conn, StoreError, Tenant};
 use crate::ids::{
-    AcknowledgementId, CalendarId, ClearanceId, ConsentId, LinkId, NoticeEndpointId, RestrictionId,
-    RosterSourceId, SessionId, SignOffId,
+    AcknowledgementId, CalendarId, ClearanceId, ConsentId, LinkId, NoticeEndpointId, QuestionId,
+    RestrictionId, RosterSourceId, SessionId, SignOffId,
 };
 
 /// Values sealed anew in one transaction: writers of the club wait for as long.
@@ -106,7 +107,7 @@ macro_rules! column {
 }
 
 /// Every sealed column.
-pub const COLUMNS: [SealedColumn; 22] = [
+pub const COLUMNS: [SealedColumn; 24] = [
     column!(session_reports, session_id: SessionId, note),
     column!(session_reports, session_id: SessionId, reason),
     column!(restrictions, restriction_id: RestrictionId, instruction),
@@ -114,6 +115,8 @@ pub const COLUMNS: [SealedColumn; 22] = [
     column!(restrictions, restriction_id: RestrictionId, reason),
     column!(sign_offs, sign_off_id: SignOffId, note),
     column!(sign_offs, sign_off_id: SignOffId, reason),
+    column!(questions, question_id: QuestionId, text),
+    column!(questions, question_id: QuestionId, reply),
     column!(clearance_records, clearance_id: ClearanceId, scope),
     column!(clearance_records, clearance_id: ClearanceId, document_reference),
     column!(flag_acknowledgements, acknowledgement_id: AcknowledgementId, note),

@@ -25,7 +25,7 @@ macro_rules! together {
 
 together! {
     memberships with absences, athlete_versions, athletes, attendance, clearance_records, consents, day_totals, expected_sessions,
-        flag_versions, flags, guardian_links, injuries, pain_reports, rest_days, restrictions, retention_holds, session_reports,
+        flag_versions, flags, guardian_links, injuries, pain_reports, questions, rest_days, restrictions, retention_holds, session_reports,
         shared_day_totals, sharing_links, sign_offs, squads, test_results;
     second_copies with athlete_versions;
     events with event_squads, expected_sessions;
@@ -387,6 +387,26 @@ tables! {
         minutes -> Integer,
         categories -> Document,
         feedback -> Bool,
+        version -> Integer,
+        received_at -> Instant,
+        superseded_at -> Nullable<Instant>,
+        seq -> BigInt,
+        author -> Text,
+        acting_role -> Text,
+        deleted -> Bool,
+    }
+
+    questions (club_id, question_id, version) {
+        club_id -> Id,
+        question_id -> Id,
+        athlete_id -> Id,
+        about -> Document,
+        hurts -> Bool,
+        text -> Seal,
+        asked_by -> Text,
+        asked_at -> Instant,
+        is_open -> Bool,
+        reply -> Nullable<Seal>,
         version -> Integer,
         received_at -> Instant,
         superseded_at -> Nullable<Instant>,

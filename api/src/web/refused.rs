@@ -16,7 +16,7 @@ use crate::app::App;
 use crate::auth::tenant::Caller;
 
 /// Names of paths that say whose record is read, or which one of hers.
-const OF_ONE: [&str; 14] = [
+const OF_ONE: [&str; 15] = [
     "athlete_id",
     "user_id",
     "session_id",
@@ -27,6 +27,7 @@ const OF_ONE: [&str; 14] = [
     "injury_id",
     "pain_report_id",
     "sign_off_id",
+    "question_id",
     "assignment_id",
     "restriction_id",
     "clearance_id",

@@ -40,6 +40,18 @@ impl Representation {
         })
     }
 
+    /// What the request asks for, of what is read as a page or a sheet and is no table.
+    ///
+    /// # Errors
+    /// 406 where it takes none of them.
+    pub fn printed(request: &HttpRequest) -> Result<Self, Problem> {
+        let offers: &[&str] = match cfg!(feature = "pdf") {
+            true => &[JSON, HTML, PDF],
+            false => &[JSON, HTML],
+        };
+        Self::among(request, offers)
+    }
+
     /// JSON, where the request takes it: for what is told in nothing else.
     ///
     /// # Errors

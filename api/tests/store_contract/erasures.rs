@@ -86,6 +86,7 @@ async fn one_class_leaves_the_others_alone(on: Fixture) {
         "idempotency_keys",
         "injuries",
         "pain_reports",
+        "questions",
         "restrictions",
         "test_results",
     ];

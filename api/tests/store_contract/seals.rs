@@ -260,6 +260,8 @@ async fn plant_everything(on: &Fixture) -> SessionId {
     restriction.reason = Some("another athlete's".to_owned().into());
     let mut sign_off = on.sign_off(athlete, september(2));
     sign_off.reason = Some("another athlete's".to_owned().into());
+    let mut question = on.question(athlete);
+    question.reply = Some("Both legs.".to_owned().into());
     let clearance = crate::clinical::clearance(on, athlete, september(2));
     let mut consent = crate::consents::consent(on, athlete);
     consent.withdrawal_evidence = Some("folder 4".to_owned().into());
@@ -268,6 +270,7 @@ async fn plant_everything(on: &Fixture) -> SessionId {
         plimsoll_api::store::restrictions::insert(conn, tenant, moment, AUTHOR, &[restriction])?;
         plimsoll_api::store::clearances::append(conn, tenant, moment, AUTHOR, clearance)?;
         plimsoll_api::store::sign_offs::insert(conn, tenant, moment, AUTHOR, &[sign_off])?;
+        plimsoll_api::store::questions::insert(conn, tenant, moment, AUTHOR, &[question])?;
         plimsoll_api::store::consents::insert(conn, tenant, moment, AUTHOR, &[consent])?;
         plimsoll_api::store::sharing_links::insert(conn, tenant, &link)?;
         plimsoll_api::store::calendars::insert(conn, tenant, &crate::tenancy::calendar())?;

@@ -15,6 +15,7 @@ use plimsoll_api::store::memberships::Membership;
 use plimsoll_api::store::pain_reports::PainReport;
 use plimsoll_api::store::programme_assignments::Assignment;
 use plimsoll_api::store::programmes::StoredProgramme;
+use plimsoll_api::store::questions::Question;
 use plimsoll_api::store::second_copies::SecondCopy;
 use plimsoll_api::store::session_contacts::SessionContacts;
 use plimsoll_api::store::sessions::Session;
@@ -273,6 +274,20 @@ impl Fixture {
             watched_role: "coach".to_owned(),
             note: Some("Heels stay down.".to_owned().into()),
             reason: None,
+        }
+    }
+
+    pub(crate) fn question(&self, athlete_id: AthleteId) -> Question {
+        Question {
+            question_id: self.id(),
+            athlete_id,
+            about: serde_json::json!({ "session_id": "a session" }),
+            hurts: true,
+            asked_by: "guardian".to_owned(),
+            asked_at: now(),
+            is_open: true,
+            text: "Do I do both legs?".to_owned().into(),
+            reply: None,
         }
     }
 

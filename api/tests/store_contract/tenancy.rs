@@ -24,6 +24,7 @@ use plimsoll_api::store::pain_reports::PainReport;
 use plimsoll_api::store::policies::NewPolicy;
 use plimsoll_api::store::programme_assignments::Assignment;
 use plimsoll_api::store::programmes::StoredProgramme;
+use plimsoll_api::store::questions::{Question, QuestionFilter};
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::restrictions::Restriction;
 use plimsoll_api::store::retention::holds::{self, RetentionHold};
@@ -43,7 +44,7 @@ use plimsoll_api::store::{
     attendance, audit, calendars, clearances, clubs, consent_settings, consented_reads, consents,
     day_totals, declared, directory, event_warm_ups, events, exercises, expected, flags,
     guardian_links, idempotency, injuries, licences, look_aheads, memberships, pain_reports,
-    policies, policy_drafts, programme_assignments, programmes, rest_days, restrictions,
+    policies, policy_drafts, programme_assignments, programmes, questions, rest_days, restrictions,
     second_copies, session_contacts, sessions, shared_day_totals, shares, sharing_links, sign_offs,
     squads, subject_records, test_results, testing, weeks,
 };
@@ -83,6 +84,7 @@ pub(crate) struct Everything {
     pub(crate) warm_up: EventWarmUp,
     pub(crate) exercise: ClubExercise,
     pub(crate) sign_off: SignOff,
+    pub(crate) question: Question,
     pub(crate) programme: StoredProgramme,
     pub(crate) assignment: Assignment,
     pub(crate) guardian_link: GuardianLink,
@@ -140,6 +142,7 @@ pub(crate) fn everything(on: &Fixture) -> Everything {
         warm_up: on.warm_up(on.id()),
         exercise: on.exercise(),
         sign_off: on.sign_off(athlete_id, september(5)),
+        question: on.question(athlete_id),
         assignment: on.assignment(programme.programme_id, athlete_id, september(7)),
         programme,
         guardian_link: on.guardian_link(athlete_id, september(5)),
@@ -265,6 +268,8 @@ pub(crate) fn store_all(
     exercises::insert(conn, tenant, moment, AUTHOR, added)?;
     let watched = std::slice::from_ref(&all.sign_off);
     sign_offs::insert(conn, tenant, moment, AUTHOR, watched)?;
+    let asked = std::slice::from_ref(&all.question);
+    questions::insert(conn, tenant, moment, AUTHOR, asked)?;
     let written = std::slice::from_ref(&all.programme);
     programmes::insert(conn, tenant, moment, AUTHOR, written)?;
     let assigned = std::slice::from_ref(&all.assignment);
@@ -557,6 +562,9 @@ fn look_up_all(
             programme_assignments::own_of_programme(conn, tenant, programme, (from, to), as_of)?.len(),
         "assignments of an athlete":
             programme_assignments::of_athlete(conn, tenant, (all.athlete.athlete_id, &[]), (from, to), as_of)?.len(),
+        "question current": one(questions::current(conn, tenant, all.question.question_id)?.is_some()),
+        "question page": questions::page(conn, tenant, who, QuestionFilter::default(), None, 9)?.len(),
+        "questions open": usize::try_from(questions::count_open(conn, tenant, all.athlete.athlete_id)?).unwrap_or_default(),
         "pain report current": one(pain_reports::current(conn, tenant, all.pain_report.pain_report_id)?.is_some()),
         "pain reports in dates": pain_reports::in_dates(conn, tenant, who, (from, to), as_of)?.len(),
         "pain report page": pain_reports::page(conn, tenant, who, (from, to), None, 9)?.len(),

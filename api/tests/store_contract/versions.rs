@@ -1,15 +1,16 @@
 //! Nothing is overwritten: what every versioned table does, and what was known when.
 
 use jiff::Timestamp;
-use plimsoll_api::ids::SquadId;
+use plimsoll_api::ids::{AthleteId, SquadId};
 use plimsoll_api::store::absences::Absence;
+use plimsoll_api::store::questions::QuestionFilter;
 use plimsoll_api::store::rest_days::RestDay;
 use plimsoll_api::store::{
     AbsenceCategory, Author, Change, Conn, CopyDecision, Known, MembershipRole, NameKey,
     StoreError, Who, absences, athletes, consents, directory, event_warm_ups, exercises,
     guardian_links, injuries, licences, memberships, pain_reports, programme_assignments,
-    programmes, rest_days, restrictions, second_copies, session_contacts, sessions, sign_offs,
-    test_results,
+    programmes, questions, rest_days, restrictions, second_copies, session_contacts, sessions,
+    sign_offs, test_results,
 };
 use plimsoll_domain::{GivenBy, Side};
 
@@ -30,6 +31,8 @@ on_both_databases!(
     exercises_are_versioned,
     sign_offs_are_versioned,
     withdrawn_sign_offs_are_read_as_they_were_known,
+    questions_are_versioned,
+    questions_are_listed_by_whom_whether_open_and_whether_something_hurts,
     programmes_are_versioned,
     programme_assignments_are_versioned,
     assignments_are_found_by_athlete_squad_and_dates,
@@ -355,6 +358,57 @@ async fn sign_offs_are_versioned(on: Fixture) {
     life_of!(on, sign_offs, sign_off_id, sign_off, |sign_off| {
         sign_off.reason = Some("The knee falls inwards again.".to_owned().into());
     });
+}
+
+async fn questions_are_versioned(on: Fixture) {
+    let mara = on.add_athlete("Mara").await;
+    let question = on.question(mara);
+    life_of!(on, questions, question_id, question, |question| {
+        question.is_open = false;
+        question.reply = Some("Both legs, then rest.".to_owned().into());
+    });
+}
+
+async fn questions_are_listed_by_whom_whether_open_and_whether_something_hurts(on: Fixture) {
+    let (mara, ida) = (on.add_athlete("Mara").await, on.add_athlete("Ida").await);
+    let [open, mut closed, other] = [mara, mara, ida].map(|athlete| on.question(athlete));
+    (closed.is_open, closed.hurts) = (false, false);
+    let [first, second, third] = [&open, &closed, &other].map(|one| one.question_id);
+    on.write(later(1), move |conn, tenant, moment| {
+        questions::insert(conn, tenant, moment, AUTHOR, &[open, closed, other])
+    })
+    .await
+    .unwrap();
+    let listed = async |who: Option<AthleteId>, filter: QuestionFilter, after| {
+        let found = on.read(move |conn, tenant| {
+            let athletes = who.as_slice();
+            let who = match athletes.is_empty() {
+                true => Who::WholeClub,
+                false => Who::Athletes(athletes),
+            };
+            questions::page(conn, tenant, who, filter, after, 9)
+        });
+        let found = found.await.into_iter();
+        found.map(|row| row.content.question_id).collect::<Vec<_>>()
+    };
+    let all = QuestionFilter::default();
+    let (open, hurts) = (
+        QuestionFilter {
+            open: Some(true),
+            ..all
+        },
+        QuestionFilter {
+            pain_alone: true,
+            ..all
+        },
+    );
+    assert_eq!(listed(None, all, None).await, [first, second, third]);
+    assert_eq!(listed(None, all, Some(first)).await, [second, third]);
+    assert_eq!(listed(Some(mara), all, None).await, [first, second]);
+    assert_eq!(listed(None, open, None).await, [first, third]);
+    assert_eq!(listed(Some(mara), hurts, None).await, [first]);
+    let count = on.read(move |conn, tenant| questions::count_open(conn, tenant, mara));
+    assert_eq!(count.await, 1);
 }
 
 async fn withdrawn_sign_offs_are_read_as_they_were_known(on: Fixture) {

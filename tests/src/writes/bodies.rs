@@ -127,6 +127,14 @@ pub(super) fn pain_report(athlete: &Athlete, area: &str) -> Value {
     json!({ "athlete_id": athlete.id(), "date": "2026-11-02", "hurts": true, "area": area, "side": "left" })
 }
 
+pub(super) fn questions(athlete: &Athlete) -> String {
+    format!("athletes/{}/questions", athlete.id())
+}
+
+pub(super) fn question(session: &str, text: &str) -> Value {
+    json!({ "text": text, "hurts": true, "about": { "session_id": session } })
+}
+
 pub(super) fn exercise() -> Value {
     json!({ "name": "Hop", "description": "Each landing quiet.", "category": "landing", "sides": "both", "landing": "both_feet",
         "prerequisites": ["step_off_landing_both_feet"] })

@@ -325,6 +325,14 @@ impl Writes {
             ("DELETE", "/pain-reports/{pain_report_id}") => {
                 guardian.delete(format!("pain-reports/{}", self.pain_report))
             }
+            ("POST", "/athletes/{athlete_id}/questions") => guardian.post(
+                questions(&self.athlete),
+                question(&self.sessions[0], "How many sets?"),
+            ),
+            ("PATCH", "/questions/{question_id}") => self.club.as_role("strength_coach").patch(
+                format!("questions/{}", self.question),
+                json!({ "reply": "Three sets." }),
+            ),
             _ => return None,
         })
         .map(|request| with_any_version(request, method, path))

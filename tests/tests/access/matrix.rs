@@ -190,6 +190,7 @@ fn without_ids(answer: &Answer) -> String {
         "changed_at",
         "decided_at",
         "given_at",
+        "asked_at",
         "withdrawn_at",
         "at",
         "secret",

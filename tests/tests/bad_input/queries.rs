@@ -102,7 +102,7 @@ fn bad_values(name: &str, is_of_weeks: bool) -> &'static [&'static str] {
         "trials" => &["", "median", "MEAN", "\u{0}"],
         "version" => &["", "0", "-1", "1.5", "9999999999", "latest", "\u{0}"],
         "paper" => &["", "a5", "A4", "\u{0}"],
-        "explain" => &["", "yes", "1", "TRUE", "\u{0}"],
+        "explain" | "open" => &["", "yes", "1", "TRUE", "\u{0}"],
         "state" => &["", "open ", "RAISED", "\u{0}"],
         // An external id is the club's own text; NUL is none.
         "external_id" => &["\u{0}"],

@@ -28,9 +28,11 @@ pub(crate) const LICENCE: &str = "Canarylicence";
 pub(crate) const TESTER: &str = "Canarytester";
 pub(crate) const CONSENTED: &str = "canaryconsented";
 pub(crate) const FORM: &str = "canaryform";
+pub(crate) const QUESTION: &str = "canaryquestion";
+pub(crate) const REPLY: &str = "canaryreply";
 pub(crate) const ORGANISATION: &str = "Canaryorganisation";
 /// What the club can read afterwards: it was not refused on the way.
-pub(crate) const STORED: [&str; 16] = [
+pub(crate) const STORED: [&str; 17] = [
     NAME,
     EXTERNAL_ID,
     NOTE,
@@ -47,6 +49,7 @@ pub(crate) const STORED: [&str; 16] = [
     CONSENTED,
     FORM,
     ORGANISATION,
+    QUESTION,
 ];
 /// What the log is known to hold: the caller's trace id (W3C Trace Context).
 pub(crate) const TRACE: &str = "ca0a7ca0a7ca0a7ca0a7ca0a7ca0a7ca";
@@ -109,6 +112,8 @@ impl Plants {
             ("what a consent is for", CONSENTED),
             ("where a form is", FORM),
             ("organisation", ORGANISATION),
+            ("question", QUESTION),
+            ("reply", REPLY),
         ];
         let own = [
             ("secret of a webhook", &self.secret),
@@ -183,6 +188,8 @@ fn fields(operation: &Operation) -> Vec<(&'static str, &'static str)> {
             vec![("instruction", INSTRUCTION), ("note", CLINICAL)]
         }
         ("PUT", "/athletes/{athlete_id}/sign-offs/{sign_off_id}") => vec![("note", NOTE)],
+        ("POST", "/athletes/{athlete_id}/questions") => vec![("text", QUESTION)],
+        ("PATCH", "/questions/{question_id}") => vec![("reply", REPLY)],
         ("POST", "/clearance-records") => vec![("scope", SCOPE), ("document_reference", FOLDER)],
         ("POST", "/flags/{flag_id}/acknowledgement") => vec![("note", ACKNOWLEDGED)],
         ("POST", "/licences") => vec![("name", LICENCE)],

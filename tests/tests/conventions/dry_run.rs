@@ -33,6 +33,7 @@ fn comparable(value: &Value) -> Value {
                     "decided_at",
                     "confirmed_at",
                     "given_at",
+                    "asked_at",
                     "withdrawn_at",
                     "made_at",
                     "sharing_code",

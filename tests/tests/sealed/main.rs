@@ -9,7 +9,7 @@ mod rotation;
 mod wall;
 
 /// Texts that stand nowhere else, one for each sealed column that holds a text.
-const PLANTED: [&str; 21] = [
+const PLANTED: [&str; 23] = [
     "planted session note",
     "planted reason to remove",
     "planted instruction",
@@ -31,6 +31,8 @@ const PLANTED: [&str; 21] = [
     "planted reason to withdraw",
     "plantedregister",
     "plantedcredentials",
+    "planted question",
+    "planted reply",
 ];
 
 /// A club with something in every sealed column, each written with an idempotency key. Gives what webhooks are signed with.
@@ -54,7 +56,11 @@ async fn plant(server: &Server) -> (Writes, Vec<String>) {
         .expect(201);
     let removed = format!("sessions/{}", noted.string("session_id"));
     let bulk = club.bulk(vec![report("2026-11-05T17:30:00+01:00", PLANTED[10])]);
-    bulk.idempotency_key("k-2").await.expect(200);
+    let bulk = bulk.idempotency_key("k-2").await.expect(200);
+    let bulk = bulk["results"][0]["session_id"]
+        .as_str()
+        .expect("an id")
+        .to_owned();
     app.delete(removed)
         .body(
             "application/json",
@@ -100,6 +106,7 @@ async fn plant(server: &Server) -> (Writes, Vec<String>) {
         .await
         .expect(201);
     signed_off(&writes).await;
+    asked(&writes, &bulk).await;
     consented(&writes).await;
     calendars(&admin).await;
     roster_source(&admin).await;
@@ -120,6 +127,19 @@ async fn signed_off(writes: &Writes) {
     let reason = json!({ "reason": PLANTED[18] }).to_string();
     let withdrawn = coach.delete(&path).body("application/json", reason);
     withdrawn.if_match("*").await.expect(204);
+}
+
+/// A question about a session, and its answer.
+async fn asked(writes: &Writes, session: &str) {
+    let athlete = writes.athlete();
+    let question = json!({ "text": PLANTED[21], "about": { "session_id": session } });
+    let guardian = writes.club().as_guardian_of(&[athlete]);
+    let asked = guardian.post(format!("athletes/{}/questions", athlete.id()), question);
+    let asked = asked.idempotency_key("k-20").await.expect(201);
+    let path = format!("questions/{}", asked.string("question_id"));
+    let coach = writes.club().as_role("strength_coach");
+    let answered = coach.patch(path, json!({ "reply": PLANTED[22] }));
+    answered.if_match("*").await.expect(200);
 }
 
 /// A signed form, its withdrawal, and an organisation that is to share.
@@ -206,7 +226,7 @@ fn octets(database: Database, hex: &str) -> String {
 }
 
 /// Every sealed column.
-const COLUMNS: [&str; 22] = [
+const COLUMNS: [&str; 24] = [
     "session_reports.note",
     "session_reports.reason",
     "restrictions.instruction",
@@ -214,6 +234,8 @@ const COLUMNS: [&str; 22] = [
     "restrictions.reason",
     "sign_offs.note",
     "sign_offs.reason",
+    "questions.text",
+    "questions.reply",
     "clearance_records.scope",
     "clearance_records.document_reference",
     "flag_acknowledgements.note",

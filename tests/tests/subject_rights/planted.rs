@@ -55,6 +55,7 @@ pub(crate) async fn plant(squad: &Squad, prefix: &'static str) -> Plants {
     let hurts = json!({ "athlete_id": id, "date": "2026-11-02", "hurts": true, "area": "knee" });
     let guardian = club.as_guardian_of(&[&athlete]);
     guardian.post("pain-reports", hurts).await.expect(201);
+    asked(&athlete, &report.string("session_id"), prefix).await;
     let absence = json!({ "athlete_id": id, "from": "2026-09-01", "to": "2026-09-03", "category": "holiday" });
     app.post("absences", absence).await.expect(201);
     let week =
@@ -127,6 +128,8 @@ pub(crate) async fn plant(squad: &Squad, prefix: &'static str) -> Plants {
         "band",
         "reason",
         "talked",
+        "question",
+        "reply",
     ];
     Plants {
         hers: hers.map(word).into(),
@@ -171,6 +174,20 @@ async fn assigned(club: &Club, athlete: &Athlete, prefix: &str) {
     let change = json!({ "week": 1, "day": "tuesday", "item": 1, "change": "alter", "with": { "band": format!("{prefix}band") } });
     let body = json!({ "athlete_id": id, "from": "2026-11-02", "changes": [change] });
     coach.put(path, body).await.expect(201);
+}
+
+/// A question about a session, answered.
+async fn asked(athlete: &Athlete, session: &str, prefix: &str) {
+    let club = athlete.club();
+    let question =
+        json!({ "text": format!("{prefix}question"), "about": { "session_id": session } });
+    let path = format!("athletes/{}/questions", athlete.id());
+    let guardian = club.as_guardian_of(&[athlete]);
+    let asked = guardian.post(path, question).await.expect(201);
+    let path = format!("questions/{}", asked.string("question_id"));
+    let reply = json!({ "reply": format!("{prefix}reply") });
+    let answered = club.as_role("strength_coach").patch(path, reply);
+    answered.if_match("*").await.expect(200);
 }
 
 /// A technique signed off and withdrawn.

@@ -63,6 +63,7 @@ impl Plot {
             svg: self.drawing().into_string(),
             alt: format!("{}: {}", self.title, self.told),
             key: self.key.to_owned(),
+            width_mm: None,
         }
     }
 }

@@ -127,6 +127,7 @@ fn athlete(entry: &WeeklyEntry, answer: &WeeklyListAnswer, beside: &Beside) -> V
                 plot::described(entry, weeks)
             ),
             key: plot::KEY.to_owned(),
+            width_mm: None,
         });
         blocks.push(Block::Table {
             caption: plot::CAPTION.to_owned(),

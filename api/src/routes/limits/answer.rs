@@ -23,7 +23,7 @@ use crate::services::sandboxes;
 use crate::services::sessions::{bulk, draft};
 use crate::services::{
     absences, calendars, contact_checks, events, exercises, mail_hold, page_link, programmes,
-    table, write,
+    questions, table, write,
 };
 use crate::web::rate_limit::{Limiter, WINDOW_SECONDS};
 use crate::web::{body, page, range, write as requests};
@@ -50,7 +50,7 @@ use crate::web::{body, page, range, write as requests};
     "entries": {"report_ahead_seconds": 600, "report_late_days": 14, "event_ahead_days": 1_098, "event_invited": 500,
         "absence_days": 370,
         "exercises": 200, "exercise_prerequisites": 10, "programmes": 500, "programme_weeks": 60, "programme_items": 5_000,
-        "programme_lines": 6_000, "assignment_changes": 500},
+        "programme_lines": 6_000, "assignment_changes": 500, "open_questions": 10, "question_characters": 1_000},
     "changes": {"reach_back_days": null},
     "tokens": {"token_bytes": 8_192, "clock_skew_seconds": 10, "page_link_seconds": 604_800},
     "webhooks": {"answer_seconds": 20, "answer_bytes": 64_000, "tried_seconds": 272_105, "old_secret_seconds": 86_400},
@@ -412,6 +412,10 @@ pub struct EntryLimits {
     programme_lines: usize,
     /// Most changes of an assignment.
     assignment_changes: usize,
+    /// Questions about one athlete that wait for an answer at a time.
+    open_questions: i64,
+    /// Characters of a question, and of a reply.
+    question_characters: usize,
 }
 
 impl EntryLimits {
@@ -429,6 +433,8 @@ impl EntryLimits {
             programme_items: programmes::MOST_ITEMS,
             programme_lines: programmes::MOST_ROWS,
             assignment_changes: programmes::assignments::MOST_CHANGES,
+            open_questions: questions::MOST_OPEN,
+            question_characters: questions::LONGEST_TEXT,
         }
     }
 }

@@ -37,6 +37,8 @@ const FLOWS: &[(&str, DataClass)] = &[
     ("read_history_without_tests", DataClass::Pain),
     ("list_pain_reports", DataClass::Pain),
     ("read_pain_report", DataClass::Pain),
+    ("list_questions_about_pain", DataClass::Pain),
+    ("read_question_about_pain", DataClass::Pain),
     ("read_squad_summary", DataClass::SquadFigures),
 ];
 

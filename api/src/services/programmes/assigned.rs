@@ -21,7 +21,7 @@ use crate::store::{Conn, Known, Tenant, memberships, programmes};
 use crate::web::figures::CAUTION;
 
 /// How marks are to be read.
-const MARKS: &str = "What is marked not_signed_off is not done until somebody who may has watched it. An item without the mark is \
+const MARKS: &str = "What is marked as not signed off is not done until somebody who may has watched it. An item without the mark is \
     not cleared: a sign-off says what somebody saw. Limits that a clinician has set come first.";
 
 /// What an athlete is to do in some dates.
@@ -31,7 +31,7 @@ const MARKS: &str = "What is marked not_signed_off is not done until somebody wh
      "programme_id": "0199a1b2-9d9d-7e4f-8a5b-6c7d8e9f0a1b", "programme_version": 1, "programme": "Summer at home",
      "week": 1, "day": "tuesday", "session": {"number": 1, "name": "Legs", "setting": "prescribed_home", "kind": "strength",
         "start": null, "minutes": 45, "intended_rpe": 5.0, "load_au": 225.0, "warm_up": null, "items": []}, "items": []}],
-    "marks": "What is marked not_signed_off is not done …", "note": "A programme is an intention: …",
+    "marks": "What is marked as not signed off is not done …", "note": "A programme is an intention: …",
     "caution": "These figures describe what was logged. …"}))]
 pub struct AssignedAnswer {
     /// The athlete.
@@ -89,8 +89,17 @@ pub struct AssignedItem {
     /// The step of the landings of which no exercise is signed off, where it is a jump that gets its load in the programme.
     #[schema(value_type = Option<String>)]
     pub step_not_signed_off: Option<&'static str>,
+    /// Why it is not to be done yet, in a sentence; null where no sign-off is wanting.
+    pub mark: Option<String>,
+    /// How it is done; null where the exercise is in the catalogue no more.
+    pub description: Option<String>,
+    /// Whether repetitions are counted for both sides at once or for each: both or each.
+    #[schema(value_type = Option<String>)]
+    pub sides: Option<&'static str>,
     /// What to look out for.
     pub caution: Option<String>,
+    /// The club's film of it.
+    pub film_url: Option<String>,
     /// The item.
     pub item: ProgrammeItem,
 }
@@ -154,16 +163,36 @@ impl AssignedItem {
         catalogue: &ClubCatalogue,
     ) -> Result<Self, Problem> {
         let code = plimsoll_domain::exercises::ExerciseCode::parse(&item.exercise).ok();
-        let exercise = code.and_then(|code| catalogue.catalogue.get(&code));
+        let exercise = code.and_then(|code| catalogue.find(&code).ok());
         Ok(Self {
             name: catalogue.name(&item.exercise)?,
             changed,
             not_signed_off: missing.exercises.iter().map(ToString::to_string).collect(),
             step_not_signed_off: missing.step.map(|step| step.code()),
-            caution: exercise.and_then(|exercise| exercise.caution.clone()),
+            mark: mark(missing, catalogue)?,
+            description: exercise.as_ref().map(|one| one.description.clone()),
+            sides: exercise.as_ref().map(|one| one.sides),
+            caution: exercise.as_ref().and_then(|one| one.caution.clone()),
+            film_url: exercise.and_then(|one| one.film_url),
             item,
         })
     }
+}
+
+/// Says which sign-offs are wanting.
+fn mark(missing: &Missing, catalogue: &ClubCatalogue) -> Result<Option<String>, Problem> {
+    let names = missing.exercises.iter();
+    let names = names.map(|code| catalogue.name(code.as_str()));
+    let mut wanting = names.collect::<Result<Vec<_>, _>>()?;
+    let step = missing.step.map(|step| step.code().replace('_', " "));
+    wanting.extend(step.map(|step| format!("any exercise that lands on {step}")));
+    Ok(match wanting.is_empty() {
+        true => None,
+        false => Some(format!(
+            "Not to be done yet, since this is not signed off: {}.",
+            wanting.join(", ")
+        )),
+    })
 }
 
 /// The programmes of an athlete that have a day in some dates.

@@ -19,8 +19,10 @@ mod way;
 pub use answer::{NOTE, ProgrammeAnswer, ProgrammeItem, ProgrammeSession, ProgrammeSummary};
 pub use csv_rows::MOST_ROWS;
 pub use input::{MOST_ITEMS, MOST_WEEKS, ProgrammeInput, weekday_name};
+pub use item::ExtentBody;
 pub use named::{NamedProgramme, unsigned_faults};
 pub use table::COLUMNS;
+pub use way::WayBody;
 
 use plimsoll_domain::programme::Programme;
 use serde::Deserialize;

@@ -8,8 +8,8 @@ use crate::ids::{
     ClubId, ConsentId, DeclaredHistoryId, DeliveryId, DirectoryEntryId, ErasureId, EventId,
     ExerciseId, FlagId, GuardianLinkId, HoldId, InjuryId, LeaseId, LicenceId, LinkId, MembershipId,
     NoticeEndpointId, NoticeId, PainReportId, PolicyDraftId, ProgrammeAssignmentId, ProgrammeId,
-    RestDayId, RestrictionId, RevocationId, RosterSourceId, SecondCopyId, SessionId, SignOffId,
-    SquadId, TestResultId,
+    QuestionId, RestDayId, RestrictionId, RevocationId, RosterSourceId, SecondCopyId, SessionId,
+    SignOffId, SquadId, TestResultId,
 };
 use crate::store::seal::RowKey;
 
@@ -79,6 +79,7 @@ id!(
     PainReportId,
     ExerciseId,
     SignOffId,
+    QuestionId,
     ProgrammeId,
     ProgrammeAssignmentId,
     LicenceId,

@@ -5,6 +5,7 @@ use plimsoll_domain::RecordClass;
 use super::column::{day, document, id, instant, left_out, sealed, text, truth, whole};
 use super::{BY_ROLE, Erasing, Hers, SAME_CLUB, SEQUENCE, Table, versions};
 
+const QUESTION: &str = "question_id";
 const RESTRICTION: &str = "restriction_id";
 
 pub(super) const TABLES: &[Table] = &[
@@ -21,6 +22,25 @@ pub(super) const TABLES: &[Table] = &[
             day("felt_on", "which day it is about"),
             text("area", "where it hurts; nothing where nothing does").or_none(),
             text("side", "on which side").or_none(),
+        ],
+    },
+    Table {
+        name: "questions",
+        means: "what she or a guardian asked about a session or an item of a programme, and what was answered",
+        class: RecordClass::Clinical,
+        hers: Hers::Own,
+        erasing: Erasing::Deleted,
+        order: &[QUESTION, "version"],
+        columns: versions![
+            id(QUESTION, "the id of the question"),
+            id("athlete_id", "her id in this club"),
+            document("about", "what it is about"),
+            truth("hurts", "whether something hurt"),
+            sealed("text", ("questions.text", QUESTION), "what was asked"),
+            text("asked_by", "in which role it was asked"),
+            instant("asked_at", "when it was asked"),
+            truth("is_open", "whether it waits for somebody"),
+            sealed("reply", ("questions.reply", QUESTION), "what was answered").or_none(),
         ],
     },
     Table {
