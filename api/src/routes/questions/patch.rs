@@ -46,7 +46,7 @@ pub async fn patch(
         let current = questions::find(change.conn, change.caller, id)?;
         patch.require_match(current.version.number)?;
         let input: ReplyInput = patch.merge_patch(&ReplyInput::of(&current.content))?;
-        let answer = questions::reply(change, current, &input)?;
+        let answer = questions::reply(change, &current, &input)?;
         Reply::ok(answer.version, &answer)
     })
     .await

@@ -72,7 +72,7 @@ pub fn ask(
 /// 422 with every fault.
 pub fn reply(
     change: &mut Change<'_>,
-    before: Versioned<Question>,
+    before: &Versioned<Question>,
     input: &ReplyInput,
 ) -> Result<QuestionAnswer, Problem> {
     let content = input.checked(&before.content)?;
