@@ -27,7 +27,10 @@ PLAN = {
         {"name": "team warm-up", "date": "2026-12-02", "setting": "club", "kind": "practice", "minutes": 60, "intended_rpe": 5,
          "landings": {"both_feet": 30, "left_foot": 8, "right_foot": 9, "loaded": 5, "hands": 4},
          "warm_up": {"minutes": 15, "categories": ["strength", "jump", "balance"], "feedback": True}},
-        {"name": "cup", "date": f"2027-01-0{day}", "setting": "club", "kind": "game", "minutes": 180, "intended_rpe": 8} for day in (8, 9)
+        *(
+            {"name": "cup", "date": f"2027-01-0{day}", "setting": "club", "kind": "game", "minutes": 180, "intended_rpe": 8}
+            for day in (8, 9)
+        ),
     ],
 }
 

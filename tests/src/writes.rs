@@ -62,6 +62,8 @@ pub struct Writes {
     hold: String,
     /// To be changed, and to be removed.
     events: [String; 2],
+    /// Whose warm-up is to be taken back.
+    warmed_up: String,
     attendance: String,
     /// To be changed, and to be removed.
     calendars: [String; 2],
@@ -155,13 +157,14 @@ impl Writes {
         let body = assigned(&athlete, "2026-11-02");
         strength_coach.put(own, body).await.expect(201);
         let mut events = Vec::new();
-        for external_id in ["e-1", "e-2"] {
+        for external_id in ["e-1", "e-2", "e-5"] {
             let event = app.post("events", event(&squad, external_id)).await;
             let event = event.expect(201).string("event_id");
             let path = format!("events/{event}/warm-up");
             app.put(path, warm_up(15)).await.expect(201);
             events.push(event);
         }
+        let warmed_up = events.pop().expect("three events");
         let mut calendars = Vec::new();
         for name in ["Sports hall", "School hall"] {
             let made = app.post("calendars", calendar(&squad, name)).await;
@@ -259,6 +262,7 @@ impl Writes {
             link_elsewhere: named["link"]["link_id"].as_str().expect("an id").to_owned(),
             attendance: present.string("attendance_id"),
             events: events.try_into().expect("two events"),
+            warmed_up,
             calendars: calendars.try_into().expect("two calendars"),
             sources,
             second_copy,
@@ -303,6 +307,7 @@ impl Writes {
             &self.link_elsewhere,
             &self.hold,
             &self.attendance,
+            &self.warmed_up,
             &self.second_copy,
             &self.flag,
             &self.revocation,

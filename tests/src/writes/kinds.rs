@@ -228,7 +228,7 @@ impl Writes {
                 .put(format!("events/{changed}/warm-up"), warm_up(20))
                 .if_match("*"),
             ("DELETE", "/events/{event_id}/warm-up") => {
-                app.delete(format!("events/{removed}/warm-up"))
+                app.delete(format!("events/{}/warm-up", self.warmed_up))
             }
             ("POST", "/attendance") => app.post("attendance", attendance(&self.athlete, removed)),
             ("DELETE", "/attendance/{attendance_id}") => {
