@@ -32,12 +32,7 @@ impl Representation {
     /// # Errors
     /// 406 where it takes none of them.
     pub fn of(request: &HttpRequest) -> Result<Self, Problem> {
-        Ok(match preferred(request, &[JSON, CSV, HTML])? {
-            JSON => Self::Json,
-            CSV => Self::Csv,
-            HTML => Self::Page,
-            _ => Self::Sheet,
-        })
+        preferred(request, &[JSON, CSV, HTML]).map(Self::named)
     }
 
     /// What the request asks for, of what is read as a page or a sheet and is no table.
@@ -45,11 +40,7 @@ impl Representation {
     /// # Errors
     /// 406 where it takes none of them.
     pub fn printed(request: &HttpRequest) -> Result<Self, Problem> {
-        let offers: &[&str] = match cfg!(feature = "pdf") {
-            true => &[JSON, HTML, PDF],
-            false => &[JSON, HTML],
-        };
-        Self::among(request, offers)
+        preferred(request, &[JSON, HTML]).map(Self::named)
     }
 
     /// JSON, where the request takes it: for what is told in nothing else.
@@ -60,6 +51,15 @@ impl Representation {
         let alone = accept::preferred(request, &[JSON]);
         alone.map_err(|problem| without_pdf(request, problem))?;
         Ok(Self::Json)
+    }
+
+    fn named(media_type: &str) -> Self {
+        match media_type {
+            JSON => Self::Json,
+            CSV => Self::Csv,
+            HTML => Self::Page,
+            _ => Self::Sheet,
+        }
     }
 }
 

@@ -35,6 +35,7 @@ pub(super) fn block(place: usize, check: &PlanCheckAnswer) -> Block {
         svg: drawing(place, check).into_string(),
         alt: format!("{} {}", described(check), IN_TABLE),
         key: KEY.to_owned(),
+        width_mm: None,
     }
 }
 
