@@ -11,10 +11,9 @@ use utoipa::openapi::extensions::Extensions;
 use utoipa::openapi::security::{ApiKey, ApiKeyValue, Http, HttpAuthScheme, SecurityScheme};
 use utoipa::openapi::{OpenApi, SecurityRequirement};
 use utoipa::{Modify, OpenApi as _};
-use utoipa_actix_web::AppExt;
 
 use crate::auth::Role;
-use crate::routes;
+use crate::routes::{self, Routes};
 use crate::web::cookie;
 
 /// What the document says beside its paths.
@@ -118,11 +117,8 @@ impl Modify for Reach {
 
 /// The whole document.
 pub fn document() -> OpenApi {
-    let app = actix_web::App::new()
-        .into_utoipa_app()
-        .openapi(Frame::openapi())
-        .configure(routes::configure);
-    let mut document = app.split_for_parts().1;
+    let mut document = Frame::openapi();
+    routes::configure(&mut Routes::Documented(&mut document));
     nulls::require(&mut document);
     patches::describe(&mut document);
     document

@@ -7,14 +7,14 @@ use std::time::Duration;
 use actix_web::dev::Server;
 use actix_web::middleware::from_fn;
 use actix_web::{HttpRequest, HttpServer, web};
-use utoipa_actix_web::AppExt;
 use utoipa_swagger_ui::{Config as DocsConfig, SwaggerUi};
 
 use crate::app::App;
 use crate::error::{Code, Problem};
+use crate::openapi;
+use crate::routes::{self, Routes};
 use crate::web::fallback::{self, KnownPaths};
 use crate::web::{rate_limit, refused, request_line, sandbox, scim};
-use crate::{openapi, routes};
 
 /// The head of a request must be there in this time.
 pub const HEAD_TIME: Duration = Duration::from_secs(5);
@@ -44,13 +44,12 @@ pub fn start(
     };
     let app = web::Data::new(app.clone());
     let server = HttpServer::new(move || {
-        let (service, _) = actix_web::App::new()
-            .into_utoipa_app()
+        let service = actix_web::App::new()
             .app_data(app.clone())
             .app_data(web::PathConfig::default().error_handler(|_, _| Problem::not_found().into()))
-            .configure(routes::configure)
-            .split_for_parts();
-        let service = service.service(docs()).default_service(web::to(no_route));
+            .configure(|config| routes::configure(&mut Routes::Served(config)))
+            .service(docs())
+            .default_service(web::to(no_route));
         let service = service.wrap(from_fn(refused::enter_refused));
         #[cfg(feature = "testing")]
         let service = service.wrap(from_fn(crate::web::fault::fault));

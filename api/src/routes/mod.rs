@@ -53,15 +53,16 @@ pub mod sharing;
 pub mod sign_offs;
 pub mod squads;
 pub mod subject_rights;
+mod table;
 pub mod test_results;
 pub mod warm_ups;
 pub mod weekly_close;
 pub(crate) mod weeks;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+pub use table::Routes;
 
 /// Every route of the service.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(service::live)
         .service(service::ready)

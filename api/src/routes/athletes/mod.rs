@@ -8,12 +8,11 @@ mod put;
 mod read;
 pub(in crate::routes) mod search;
 
-use utoipa_actix_web::service_config::ServiceConfig;
-
 use crate::ids::{AthleteId, ClubId};
+use crate::routes::Routes;
 
 /// The routes of athletes.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(create::create)
         .service(list::list)

@@ -3,9 +3,9 @@
 mod list;
 mod readers;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of the audit list.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes.service(list::list).service(readers::list);
 }

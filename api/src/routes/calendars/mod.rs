@@ -8,12 +8,11 @@ mod put;
 mod read;
 mod unmapped;
 
-use utoipa_actix_web::service_config::ServiceConfig;
-
 use crate::ids::{CalendarId, ClubId};
+use crate::routes::Routes;
 
 /// The routes of calendars.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(create::create)
         .service(list::list)

@@ -2,9 +2,9 @@
 
 mod list;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of changes.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes.service(list::list);
 }

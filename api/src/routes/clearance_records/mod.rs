@@ -4,10 +4,10 @@ mod create;
 mod list;
 mod read;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of clearance records.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(create::create)
         .service(list::list)

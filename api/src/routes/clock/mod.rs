@@ -3,9 +3,9 @@
 mod put;
 mod read;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of clocks.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes.service(read::read).service(put::put);
 }

@@ -4,10 +4,10 @@ mod create;
 mod patch;
 mod read;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of clubs.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(create::create)
         .service(read::read)

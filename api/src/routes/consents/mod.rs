@@ -8,12 +8,11 @@ mod read;
 mod settings;
 mod withdraw;
 
-use utoipa_actix_web::service_config::ServiceConfig;
-
 use crate::ids::{AthleteId, ClubId, ConsentId};
+use crate::routes::Routes;
 
 /// The routes of consents.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(create::create)
         .service(list::list)

@@ -4,9 +4,9 @@ mod answer;
 mod check;
 mod programme;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of contact checks.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes.service(check::check);
 }

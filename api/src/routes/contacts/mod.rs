@@ -8,10 +8,10 @@ mod read;
 
 pub use answer::{AgainstJumpRule, NOTE};
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of counts.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(put::put)
         .service(read::read)

@@ -18,9 +18,9 @@ pub use since_return::{BackShare, BeforeAbsence, CountedWeek, ReturnStep};
 pub use tests_of_sides::{HurtSide, SideResult, TestedDay};
 pub use weeks::{KindOfSession, WeekOfHistory};
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of histories.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes.service(read::read);
 }

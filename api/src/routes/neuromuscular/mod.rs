@@ -6,9 +6,9 @@ mod squad;
 
 pub use answer::{AgainstDose, WarmUpDose};
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of doses.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes.service(athlete::read).service(squad::read);
 }

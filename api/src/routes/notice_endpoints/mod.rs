@@ -12,12 +12,11 @@ mod redeliver;
 mod rotate;
 mod try_out;
 
-use utoipa_actix_web::service_config::ServiceConfig;
-
 use crate::ids::{ClubId, NoticeEndpointId};
+use crate::routes::Routes;
 
 /// The routes of notice endpoints.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(list::list)
         .service(create::create)

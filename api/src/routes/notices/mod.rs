@@ -4,10 +4,10 @@ mod deliveries;
 mod list;
 mod redeliver;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of notices.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(list::list)
         .service(deliveries::list)

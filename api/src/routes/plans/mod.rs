@@ -14,9 +14,9 @@ mod within_week;
 pub use answer::PlanCheckAnswer;
 pub use week::{PlanLandings, PlanWarmUp, PlanWeek};
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of questions about plans.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes.service(check::check).service(propose::propose);
 }

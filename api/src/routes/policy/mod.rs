@@ -8,10 +8,10 @@ mod rehearse;
 mod suggestions;
 mod versions;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of the policy.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(read::read)
         .service(put::put)

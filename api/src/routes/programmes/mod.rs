@@ -9,10 +9,9 @@ mod list;
 mod put;
 mod read;
 
-use utoipa_actix_web::service_config::ServiceConfig;
-
 use crate::error::Problem;
 use crate::ids::{ClubId, ProgrammeId};
+use crate::routes::Routes;
 use crate::services::programmes::Sent;
 use crate::web::write::WriteRequest;
 
@@ -20,7 +19,7 @@ const JSON: &str = "application/json";
 const CSV: &str = "text/csv";
 
 /// The routes of programmes.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(list::list)
         .service(create::create)

@@ -4,9 +4,9 @@ mod answer;
 mod athlete;
 mod squad;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of ratings.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes.service(athlete::read).service(squad::read);
 }

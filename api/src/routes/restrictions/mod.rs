@@ -7,12 +7,11 @@ mod patch;
 mod put;
 mod read;
 
-use utoipa_actix_web::service_config::ServiceConfig;
-
 use crate::ids::{ClubId, RestrictionId};
+use crate::routes::Routes;
 
 /// The routes of restrictions.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(create::create)
         .service(list::list)

@@ -5,10 +5,10 @@ mod lift;
 mod list;
 mod revoke;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of revocations.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(list::list)
         .service(revoke::revoke)

@@ -4,10 +4,10 @@ mod import;
 mod second_copies;
 mod sources;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of rosters.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(import::import)
         .configure(second_copies::configure)

@@ -8,10 +8,10 @@ mod search;
 pub mod shapes;
 mod users;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of directories.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(config::read)
         .service(resource_types::list)

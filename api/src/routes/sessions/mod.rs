@@ -8,10 +8,10 @@ mod put;
 mod read;
 mod record;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of session reports.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(record::record)
         .service(list::list)

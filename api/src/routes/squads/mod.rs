@@ -9,12 +9,11 @@ pub(in crate::routes) mod today;
 
 pub(crate) use today::{ExpectedAt, TodayAnswer, TodayAthlete, TodaySession};
 
-use utoipa_actix_web::service_config::ServiceConfig;
-
 use crate::ids::{ClubId, SquadId};
+use crate::routes::Routes;
 
 /// The routes of squads.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(create::create)
         .service(list::list)

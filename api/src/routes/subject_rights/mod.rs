@@ -4,10 +4,10 @@ mod copy;
 mod erase;
 mod list;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of athletes' rights over their data.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(copy::read)
         .service(erase::erase)

@@ -7,10 +7,10 @@ mod put;
 mod read;
 
 use crate::ids::{ClubId, TestResultId};
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of results of tests.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(create::create)
         .service(list::list)

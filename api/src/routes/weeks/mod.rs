@@ -19,10 +19,10 @@ pub(crate) use entry::{AuRange, MissingSession, UsualRange, WeeklyEntry};
 pub(crate) use squad::{MostlyUnlogged, WeeklyListAnswer, answer_of};
 pub(crate) use usual_week::UsualWeek;
 
-use utoipa_actix_web::service_config::ServiceConfig;
+use crate::routes::Routes;
 
 /// The routes of weeks.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(athlete::list)
         .service(squad::read)

@@ -7,12 +7,11 @@ mod list;
 mod put;
 mod read;
 
-use utoipa_actix_web::service_config::ServiceConfig;
-
 use crate::ids::{ClubId, PolicyDraftId};
+use crate::routes::Routes;
 
 /// The routes of drafts.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(list::list)
         .service(create::create)

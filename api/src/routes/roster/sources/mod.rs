@@ -7,12 +7,11 @@ mod put;
 mod read;
 mod test;
 
-use utoipa_actix_web::service_config::ServiceConfig;
-
 use crate::ids::{ClubId, RosterSourceId};
+use crate::routes::Routes;
 
 /// The routes of roster sources.
-pub fn configure(routes: &mut ServiceConfig<'_>) {
+pub fn configure(routes: &mut Routes<'_>) {
     routes
         .service(list::list)
         .service(read::read)
