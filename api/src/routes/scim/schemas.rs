@@ -43,7 +43,7 @@ pub async fn list(
     operation_id = "read_directory_schema",
     extensions(("x-roles" = json!(Needed::roles()))),
     params(("club_id" = ClubId, Path), ("schema" = String, Path, description = "The URN of the schema",
-        pattern = "^urn:(ietf:params:scim:schemas:core:2.0:(User|Group)|plimsoll:scim:schemas:extension:roster:1.0:User)$")),
+        pattern = "^urn:(ietf:params:scim:schemas:core:2\\.0:(User|Group)|plimsoll:scim:schemas:extension:roster:1\\.0:User)$")),
     responses(
         (status = 200, description = "The schema (RFC 7643, section 7)",
             body = serde_json::Value, content_type = "application/scim+json"),
