@@ -25,7 +25,7 @@ on_both_databases! {
     async fn eight_clients_see_no_anomaly(database: Database) {
         let server = Server::setup(database).busy().start().await;
         let (club, athletes) = club_of(&server, 4).await;
-        let operations = many(5_000, 100_000);
+        let operations = many(3_000, 100_000);
         let events = record::of_eight_clients(&club, &athletes, operations).await;
         let found = anomalies(&events);
         assert!(found.is_empty(), "{} anomalies in {} operations: {found:#?}", found.len(), events.len());
