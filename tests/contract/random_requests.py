@@ -140,7 +140,7 @@ def main() -> None:
 
 
 # How many times as many requests each further try makes, and how many tries there are.
-AGAIN, TRIES = 5, 4
+AGAIN, TRIES = 5, 10
 
 
 def never_accepted(found: dict[str, Counter]) -> list[str]:
