@@ -1,7 +1,6 @@
 //! Puts routes, limits and middleware on a listener that is already bound.
 
 use std::net::TcpListener;
-use std::sync::LazyLock;
 use std::time::Duration;
 
 use actix_web::dev::Server;
@@ -11,10 +10,9 @@ use utoipa_swagger_ui::{Config as DocsConfig, SwaggerUi};
 
 use crate::app::App;
 use crate::error::{Code, Problem};
-use crate::openapi;
 use crate::routes::{self, Routes};
-use crate::web::fallback::{self, KnownPaths};
-use crate::web::{rate_limit, refused, request_line, sandbox, scim};
+use crate::web::known_paths::KnownPaths;
+use crate::web::{fallback, rate_limit, refused, request_line, sandbox, scim};
 
 /// The head of a request must be there in this time.
 pub const HEAD_TIME: Duration = Duration::from_secs(5);
@@ -43,9 +41,11 @@ pub fn start(
         workers => workers,
     };
     let app = web::Data::new(app.clone());
+    let known_paths = web::Data::new(KnownPaths::of_routes().map_err(std::io::Error::other)?);
     let server = HttpServer::new(move || {
         let service = actix_web::App::new()
             .app_data(app.clone())
+            .app_data(known_paths.clone())
             .app_data(web::PathConfig::default().error_handler(|_, _| Problem::not_found().into()))
             .configure(|config| routes::configure(&mut Routes::Served(config)))
             .service(docs())
@@ -91,16 +91,13 @@ fn docs() -> SwaggerUi {
     SwaggerUi::new("/docs/{_:.*}").config(DocsConfig::from("/openapi.json"))
 }
 
-/// Read from the document when a path is first not found.
-static KNOWN_PATHS: LazyLock<KnownPaths> = LazyLock::new(|| KnownPaths::of(&openapi::document()));
-
 async fn no_route(request: HttpRequest) -> Result<actix_web::HttpResponse, Problem> {
     if request.path() == "/docs" {
         return Ok(actix_web::HttpResponse::PermanentRedirect()
             .insert_header(("location", "/docs/"))
             .finish());
     }
-    let problem = fallback::no_route(&KNOWN_PATHS, &request);
+    let problem = fallback::no_route(&request);
     debug_assert!(matches!(
         problem.code,
         Code::NotFound | Code::MethodNotAllowed

@@ -9,6 +9,7 @@ pub mod fault;
 pub mod figures;
 pub mod finding;
 pub mod json;
+pub mod known_paths;
 pub mod object;
 pub mod page;
 pub mod page_problem;

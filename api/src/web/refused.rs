@@ -5,6 +5,8 @@
 //! nothing. A caller can fill the list no faster than by reading: the rate limit counts each request of a token, and without
 //! a token of the club nothing is entered.
 
+use std::sync::Arc;
+
 use actix_web::body::MessageBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::{Method, StatusCode};
@@ -12,6 +14,7 @@ use actix_web::middleware::Next;
 use actix_web::{Error, HttpMessage, HttpRequest, web};
 use url::form_urlencoded;
 
+use super::known_paths::KnownPath;
 use crate::app::App;
 use crate::auth::tenant::Caller;
 
@@ -82,10 +85,12 @@ pub fn reads_one(request: &HttpRequest) -> bool {
 
 /// What was asked for, as method and path below the club's, without ids.
 pub fn action(request: &HttpRequest) -> String {
-    let path = request.match_pattern().unwrap_or_default();
+    let extensions = request.extensions();
+    let known = extensions.get::<Arc<KnownPath>>();
+    let path = known.map_or("", |known| known.template.as_str());
     let below = path
         .strip_prefix("/v1/clubs/{club_id}/")
         .or_else(|| path.strip_prefix("/scim/v2/clubs/{club_id}/"));
-    let path = below.unwrap_or(&path);
+    let path = below.unwrap_or(path);
     format!("{} {path}", request.method())
 }

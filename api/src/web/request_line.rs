@@ -1,5 +1,6 @@
 //! The one log line of each request, its id, and its trace context.
 
+use std::sync::Arc;
 use std::time::Instant;
 
 use actix_web::body::MessageBody;
@@ -10,6 +11,7 @@ use actix_web::http::header::{HeaderMap, HeaderName, HeaderValue};
 use actix_web::middleware::Next;
 use actix_web::{Error, web};
 
+use super::known_paths::{KnownPath, KnownPaths};
 use super::panics;
 use crate::app::App;
 use crate::telemetry::{self, RequestFacts, metrics};
@@ -17,9 +19,10 @@ use crate::telemetry::{self, RequestFacts, metrics};
 const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
 const TRACEPARENT: HeaderName = HeaderName::from_static("traceparent");
 
-/// Middleware: gives the request an id, runs it, counts it and writes its line.
+/// Middleware: finds the path that the request is for, gives it an id, runs it, counts it and writes its line.
 pub async fn request_line(
     app: web::Data<App>,
+    known_paths: web::Data<KnownPaths>,
     request: ServiceRequest,
     next: Next<impl MessageBody + 'static>,
 ) -> Result<ServiceResponse<impl MessageBody>, Error> {
@@ -30,14 +33,11 @@ pub async fn request_line(
         id: id.to_string(),
         role: None,
     };
-    let method = metric_method(request.method().as_str());
-
-    let route = request.match_pattern();
     let line = Line {
         started,
         trace,
-        method,
-        route: route.unwrap_or_else(|| "unmatched".into()),
+        method: metric_method(request.method().as_str()),
+        path: known_paths.enter(&request),
     };
     telemetry::in_request(facts, async move {
         let handled = panics::contained(async { next.call(request).await });
@@ -62,7 +62,7 @@ struct Line {
     started: Instant,
     trace: TraceContext,
     method: &'static str,
-    route: String,
+    path: Option<Arc<KnownPath>>,
 }
 
 impl Line {
@@ -70,12 +70,14 @@ impl Line {
     fn write(self, status: StatusCode, headers: &mut HeaderMap) {
         let facts = telemetry::request_facts();
         let (took, status) = (self.started.elapsed(), status.as_u16());
-        metrics::request(self.method, &self.route, status, took);
+        let path = self.path.as_ref();
+        let route = path.map_or("unmatched", |path| path.template.as_str());
+        metrics::request(self.method, route, status, took);
         tracing::info!(
             request_id = facts.id,
             trace_id = self.trace.trace_id,
             method = self.method,
-            route = self.route,
+            route,
             status,
             duration_ms = u64::try_from(took.as_millis()).unwrap_or(u64::MAX),
             role = facts.role.unwrap_or("-"),
