@@ -8,12 +8,10 @@ use plimsoll_api::services::{audit_chain, flags, write};
 use plimsoll_api::store::flags::{self as stored, Judged};
 use plimsoll_api::store::notices::deliveries::{self, Delivery, StoredNotice};
 use plimsoll_api::store::notices::endpoints::{self, Endpoint};
-use plimsoll_api::store::sessions::{self, Session};
+use plimsoll_api::store::sessions;
 use plimsoll_api::store::testing::number;
 use plimsoll_api::store::weeks::{self, ClosedWeek};
-use plimsoll_api::store::{
-    Clubs, Conn, DeliveryState, Known, NoticeKind, StoreError, Tenant, Versioned, Who,
-};
+use plimsoll_api::store::{Clubs, Conn, DeliveryState, Known, NoticeKind, StoreError, Tenant, Who};
 use plimsoll_domain::IsoWeek;
 
 use crate::base::{Club, LOOK_AHEAD};
@@ -312,9 +310,8 @@ fn standing(change: &mut write::Change<'_>) -> Result<Vec<Judged>, StoreError> {
     )
 }
 
-/// How many versions of reports have the note of this one.
-async fn reports(world: &World, sent: &Sent) -> i64 {
-    let tenant = sent.tenant;
+/// The note of each version of each report of a club, which is the key that it was sent with.
+async fn notes(world: &World, tenant: Tenant) -> Vec<String> {
     let read = move |conn: &mut Conn| {
         let (from, to) = EVER;
         let reports = sessions::in_dates(conn, tenant, Who::WholeClub, from, to, Known::Now)?;
@@ -323,16 +320,25 @@ async fn reports(world: &World, sent: &Sent) -> i64 {
         versions.collect::<Result<Vec<_>, StoreError>>()
     };
     let found = world.store.read(tenant, read).await.unwrap();
-    let found: Vec<_> = found.into_iter().flatten().collect();
-    let with_note = |one: &&Versioned<Session>| one.content.note.as_deref() == Some(&*sent.key);
-    i64::try_from(found.iter().filter(with_note).count()).unwrap()
+    let versions = found.into_iter().flatten();
+    let notes = versions.filter_map(|one| one.content.note.as_deref().map(str::to_owned));
+    notes.collect()
 }
 
 /// What was answered with success is there, once; what was refused is not; what was not answered is there once or not at all.
 async fn check_writes(world: &World) {
+    let mut noted = Vec::new();
+    for club in &world.clubs {
+        noted.push((club.tenant, notes(world, club.tenant).await));
+    }
+    let reports = |sent: &Sent| {
+        let of_club = noted.iter().filter(|(tenant, _)| *tenant == sent.tenant);
+        let notes = of_club.flat_map(|(_, notes)| notes);
+        i64::try_from(notes.filter(|note| **note == *sent.key).count()).unwrap()
+    };
     for sent in &world.sent {
         let effects = match sent.kind {
-            Kind::Report => reports(world, sent).await,
+            Kind::Report => reports(sent),
             Kind::TestNotice(_) => i64::from(notice_is_there(world, sent).await),
         };
         let expected = match &sent.answer {
