@@ -1,12 +1,12 @@
 #!/usr/bin/env python3
 """Random requests to every operation of the committed document, right ones and wrong ones; each answer is judged by it.
 
-    tests/contract/random_requests.py sqlite|postgres [--requests 2000] [--seed N] [--random-only]
+    tests/contract/random_requests.py sqlite|postgres [--requests 2000] [--seed N] [--systematic-one-in 1]
 
 Nothing may fail on the service's side, and every answer must have a status, a media type and a body that the document knows
-(schemathesis makes and judges the requests). The seed is printed; the same seed makes the same requests. With `--random-only` the
-systematic ones are left out, which try every field at its borders: eight in ten of all. A server on PostgreSQL is named by
-PLIMSOLL_TEST_POSTGRES_URL. The program is the one in $CARGO_TARGET_DIR/debug (else target/debug).
+(schemathesis makes and judges the requests). The seed is printed; the same seed makes the same requests. The systematic ones, which try
+every field at its borders and are eight in ten of all, are made to one operation in so many, which ones is up to the seed; 0 leaves
+them out. A server on PostgreSQL is named by PLIMSOLL_TEST_POSTGRES_URL. The program is the one in $CARGO_TARGET_DIR/debug (else target/debug).
 """
 
 import argparse
@@ -27,7 +27,7 @@ from world import DOCUMENT, ROOT, Document, Service, World
 
 HERE = Path(__file__).resolve().parent
 PROGRAMS = Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target")) / "debug"
-PHASES = ["examples", "coverage", "fuzzing", "stateful"]
+RANDOM, SYSTEMATIC = ["examples", "fuzzing", "stateful"], ["coverage"]
 CHECKS = [
     "not_a_server_error",
     "status_code_conformance",
@@ -109,25 +109,26 @@ def main() -> None:
     parser.add_argument("database", choices=["sqlite", "postgres"])
     parser.add_argument("--requests", type=int, default=2000)
     parser.add_argument("--seed", type=int, default=random.randrange(1 << 32))
-    parser.add_argument("--random-only", action="store_true")
+    parser.add_argument("--systematic-one-in", type=int, default=1)
     given = parser.parse_args()
-    phases = [phase for phase in PHASES if phase != "coverage" or not given.random_only]
     print(f"seed {given.seed}: repeat with {Path(sys.argv[0]).name} {given.database} --requests {given.requests} --seed {given.seed}")
     document = Document()
     with tempfile.TemporaryDirectory(prefix="plimsoll-random-") as name, database(given.database, Path(name)) as url:
         service = Service(PROGRAMS, Path(name), url)
         try:
             examples = -(-given.requests // len(document.operations))
-            failed, found = ask(service, document, Path(name), phases, examples, given.seed)
+            failed, found = ask(service, document, Path(name), RANDOM, examples, given.seed)
+            if chosen := chosen_for_systematic(document, given.systematic_one_in, given.seed):
+                failed_there, more = ask(service, document, Path(name), SYSTEMATIC, examples, given.seed, chosen)
+                failed, found = failed or failed_there, added(found, more)
             # What chance has not hit is tried again, more often.
             for time in range(1, TRIES):
                 missed = [name for name in never_accepted(found) if name not in MAY_BE_NEVER_ACCEPTED]
                 if not missed:
                     break
                 print(f"asked again, since nothing of it was accepted: {', '.join(missed)}", flush=True)
-                failed_again, again = ask(service, document, Path(name), phases, AGAIN * examples, given.seed + time, missed)
-                failed = failed or failed_again
-                found = {operation: counts + again[operation] for operation, counts in found.items()}
+                failed_again, again = ask(service, document, Path(name), RANDOM, AGAIN * examples, given.seed + time, missed)
+                failed, found = failed or failed_again, added(found, again)
         finally:
             service.stop()
     statuses = sum(found.values(), Counter())
@@ -137,6 +138,15 @@ def main() -> None:
         print(fault)
     if failed or faults or statuses.total() < given.requests:
         raise SystemExit(1)
+
+
+def added(found: dict[str, Counter], more: dict[str, Counter]) -> dict[str, Counter]:
+    return {operation: counts + more[operation] for operation, counts in found.items()}
+
+
+def chosen_for_systematic(document: Document, one_in: int, seed: int) -> list[str]:
+    """The operations whose turn it is: over as many runs all have theirs."""
+    return sorted(document.operations)[seed % one_in :: one_in] if one_in else []
 
 
 # How many times as many requests each further try makes, and how many tries there are.

@@ -171,7 +171,9 @@ class World:
         hop = {"name": "Hop", "description": "Each landing quiet.", "category": "landing", "sides": "both", "landing": "both_feet"}
         watched = {"exercise": "squat", "signed_on": "2026-11-02", "seen_in_person": True}
         self.bodies["PUT /v1/clubs/{club_id}/exercises/{exercise}"] = [hop]
-        self.bodies["PUT /v1/clubs/{club_id}/athletes/{athlete_id}/sign-offs/{sign_off_id}"] = [watched]
+        # Of exercises that build on none: one is signed off once.
+        to_watch = [{**watched, "exercise": code} for code in ("row_own_weight", "side_plank", "one_leg_stand_with_ball")]
+        self.bodies["PUT /v1/clubs/{club_id}/athletes/{athlete_id}/sign-offs/{sign_off_id}"] = to_watch
         token = self.service.token("strength_coach", self.club)
         for code in OWN_EXERCISES:
             self.service.call("PUT", f"/v1/clubs/{self.club}/exercises/{code}", token, hop)
