@@ -5,6 +5,7 @@
 //! calendar is cancelled when it is still to come; what has begun stays, since feeds leave out what is past.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -35,7 +36,7 @@ pub(super) struct NotGiven {
     /// Natural keys of instances that are no planned sessions.
     pub(super) unmapped: BTreeSet<String>,
     /// UIDs of events that cannot be read: what is stored of them stays.
-    pub(super) unread: BTreeSet<String>,
+    pub(super) unread: BTreeSet<Arc<str>>,
     /// Whether the calendar's rules were changed: then what has begun is taken back too where they name it no longer.
     pub(super) by_rules: bool,
 }
@@ -82,7 +83,7 @@ pub(super) fn compare(
         if stored.version.deleted {
             continue;
         }
-        let uid = stored.content.uid.as_ref();
+        let uid = stored.content.uid.as_deref();
         let is_unread = uid.is_some_and(|uid| not_given.unread.contains(uid));
         let may_go = not_given.by_rules || is_to_come(&stored, now);
         if unmapped.contains(&key) && may_go {

@@ -86,7 +86,8 @@ impl MasterKey {
 
 /// Nonce, ciphertext and tag.
 pub(super) fn encrypt(key: &RandomizedNonceKey, bound_to: &[u8], plain: &[u8]) -> Option<Vec<u8>> {
-    let mut text = plain.to_vec();
+    let mut text = Vec::with_capacity(plain.len() + AES_256_GCM.tag_len());
+    text.extend_from_slice(plain);
     let nonce = key
         .seal_in_place_append_tag(Aad::from(bound_to), &mut text)
         .ok()?;
@@ -98,10 +99,10 @@ pub(super) fn decrypt(key: &RandomizedNonceKey, bound_to: &[u8], sealed: &[u8]) 
     let (nonce, text) = sealed.split_at_checked(NONCE_LEN)?;
     let nonce = Nonce::try_assume_unique_for_key(nonce).ok()?;
     let mut text = text.to_vec();
-    let plain = key
-        .open_in_place(nonce, Aad::from(bound_to), &mut text)
-        .ok()?;
-    Some(plain.to_vec())
+    let plain = key.open_in_place(nonce, Aad::from(bound_to), &mut text);
+    let length = plain.ok()?.len();
+    text.truncate(length);
+    Some(text)
 }
 
 #[cfg(test)]
