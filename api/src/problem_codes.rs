@@ -348,7 +348,7 @@ codes! {
         cause "The text is not UTF-8, holds no VCALENDAR, or was cut short."
         remedy "Send the whole text as RFC 5545 has it, from BEGIN:VCALENDAR to END:VCALENDAR.";
     CalendarTooLong "calendar_too_long" 422 "The calendar is too long"
-        cause "It has more than 10 MiB, 50,000 components, 20,000 properties of one event, 20,000 sessions in the two years that are read, 40,000 with those it held before, or rules of too many dates."
+        cause "It has more than 10 MiB, 50,000 components, 20,000 properties of one event, 20,000 sessions in the two years that are read, 30,000 with those it held before, or rules of too many dates."
         remedy "Leave past events out, end rules that go on for ever, or split the calendar.";
     UnsupportedCalendar "unsupported_calendar" 422 "The calendar is of a kind that is not read"
         cause "It is of another VERSION than 2.0, of another CALSCALE than GREGORIAN, or its METHOD is not that of a whole calendar."

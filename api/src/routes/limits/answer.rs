@@ -44,7 +44,7 @@ use crate::web::{body, page, range, write as requests};
     "directory": {"results": 500, "filter_bytes": 4_000, "filter_comparisons": 100, "filter_brackets": 16,
         "patch_operations": 100},
     "calendars": {"calendars": 100, "rules": 200, "rule_squads": 100, "text_bytes": 10_485_760, "components": 50_000,
-        "component_properties": 20_000, "uid_bytes": 500, "rule_dates": 10_000, "dates": 200_000, "instances": 20_000, "held": 40_000,
+        "component_properties": 20_000, "uid_bytes": 500, "rule_dates": 10_000, "dates": 200_000, "instances": 20_000, "held": 30_000,
         "reach_days": 366, "feed_seconds": 3_600},
     "plans": {"weeks": 60, "entries": 1_000, "sessions": 3_000, "typed_weeks": 26, "squad_athletes": null,
         "contact_items": 60},

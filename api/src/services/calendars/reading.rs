@@ -26,7 +26,7 @@ const AT_A_TIME: usize = 1_000;
 const FEW: usize = 10;
 /// Most sessions that a calendar holds in the dates read, those that were cancelled or taken back and are given again included: all of
 /// them are compared with what a text gives.
-pub const MOST_HELD: usize = 40_000;
+pub const MOST_HELD: usize = 30_000;
 /// How long until a text is read again, so that new dates come into reach.
 pub(super) const TEXT_AGAIN: SignedDuration = SignedDuration::from_hours(24);
 /// How long until a feed is fetched again.

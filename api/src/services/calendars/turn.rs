@@ -8,7 +8,7 @@ use tokio::time::timeout;
 use crate::error::{Code, Problem};
 
 /// Texts that are held at a time while they come in and wait to be read.
-static TEXTS: Semaphore = Semaphore::const_new(3);
+static TEXTS: Semaphore = Semaphore::const_new(2);
 /// Texts that are read at a time.
 static READINGS: Semaphore = Semaphore::const_new(1);
 /// How long a request waits for its turn.
