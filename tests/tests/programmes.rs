@@ -331,7 +331,7 @@ on_both_databases! {
         assert_eq!(refused(none).await, at("/plan/sessions", "missing_field"));
 
         // What nobody said is not known, and nothing is taken for it.
-        let open = format!("{HEADER}Open,One,1,monday,1,,club,practice,,,,,,,1,squat,3,10{}\n", ",".repeat(16));
+        let open = format!("{HEADER}Open,One,1,monday,1,,club,practice,,,,,,,1,squat,3,10{}\n", ",".repeat(17));
         let open = coach.post("programmes", json!({})).body("text/csv", open).await.expect(201);
         assert_eq!(open["without_effort"], 1);
         let plan = json!({ "first_week": "2026-W23", "programme": { "programme_id": open.string("programme_id") } });
