@@ -142,7 +142,7 @@ codes! {
         cause "The If-Match value is not the current ETag."
         remedy "Read it again, apply your change to what is there now, and send the new ETag.";
     BodyTooLarge "body_too_large" 413 "The body is too large"
-        cause "A body may have 8 MiB, a bulk call 32 MiB and 10,000 rows."
+        cause "A body may have 8 MiB, a bulk call 32 MiB and 10,000 rows, a calendar's text 10 MiB."
         remedy "Split the call; the NDJSON bulk call has no cap.";
     WrongContentType "wrong_content_type" 415 "The body has the wrong type"
         cause "The Content-Type is missing or not one this call reads, or a Content-Encoding was used."
@@ -286,7 +286,7 @@ codes! {
         cause "RFC 5545 lets it stand once in an event."
         remedy "Leave one of them.";
     MissingUid "missing_uid" 422 "The event has no UID"
-        cause "It has none, or one with control characters. Without one it cannot be told apart at the next reading."
+        cause "It has none, one with control characters, or one of more than 500 bytes. Without one it cannot be told apart at the next reading."
         remedy "Give each event a UID of its own.";
     MissingStart "missing_start" 422 "The event has no DTSTART"
         cause "It is not said when it begins."
@@ -348,7 +348,7 @@ codes! {
         cause "The text is not UTF-8, holds no VCALENDAR, or was cut short."
         remedy "Send the whole text as RFC 5545 has it, from BEGIN:VCALENDAR to END:VCALENDAR.";
     CalendarTooLong "calendar_too_long" 422 "The calendar is too long"
-        cause "It has more than 10 MiB, 50,000 components, 20,000 sessions in the two years that are read, or rules of too many dates."
+        cause "It has more than 10 MiB, 50,000 components, 20,000 properties of one event, 20,000 sessions in the two years that are read, 30,000 with those it held before, or rules of too many dates."
         remedy "Leave past events out, end rules that go on for ever, or split the calendar.";
     UnsupportedCalendar "unsupported_calendar" 422 "The calendar is of a kind that is not read"
         cause "It is of another VERSION than 2.0, of another CALSCALE than GREGORIAN, or its METHOD is not that of a whole calendar."

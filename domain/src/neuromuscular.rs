@@ -14,6 +14,7 @@ use jiff::civil::Date;
 use crate::coded::coded_enum;
 use crate::exact::{Decimal, Fraction};
 use crate::judge::{Certainty, Outcome};
+use crate::reason::Reason;
 use crate::rule::{Rule, RuleCode};
 use crate::series::days_between;
 
@@ -172,6 +173,12 @@ impl WeekWarmUps {
     pub fn at_most(&self) -> Dose {
         Dose::of(self.attended.iter().chain(&self.not_known))
     }
+
+    /// Whether there were sessions, and nobody said of any whether it had one.
+    #[must_use]
+    pub fn nothing_said(&self) -> bool {
+        self.not_said > 0 && self.attended.is_empty() && self.not_known.is_empty()
+    }
 }
 
 /// The least dose of a week.
@@ -230,9 +237,13 @@ impl LeastDose {
         }
     }
 
-    /// Whether the rule is raised by a week: certain where it would be whatever she may have been at.
+    /// Whether the rule is raised by a week: certain where it would be whatever she may have been at. A week in
+    /// which none was expected is not short of anything: [`Reason::NothingExpected`].
     #[must_use]
-    pub fn judge(self, week: &WeekWarmUps) -> Outcome {
+    pub fn judge(self, week: &WeekWarmUps, is_expected: bool) -> Outcome {
+        if !is_expected {
+            return Outcome::NotComputable(Reason::NothingExpected);
+        }
         match self.parts(week).all() {
             Met::Yes => Outcome::NotRaised,
             Met::No => Outcome::Raised(Certainty::Certain),

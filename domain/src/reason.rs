@@ -55,6 +55,10 @@ pub enum Reason {
     PartlyCounted,
     /// No session is planned, so there is nothing to take a percentage of.
     NothingPlanned,
+    /// No session was expected, or what kept her from it was known.
+    NothingExpected,
+    /// Nobody said anything about it.
+    NothingSaid,
     /// The series that was read does not reach over the whole window.
     NotRead,
 }
@@ -90,6 +94,8 @@ impl Reason {
             Reason::NotCounted => "not_counted",
             Reason::PartlyCounted => "partly_counted",
             Reason::NothingPlanned => "nothing_planned",
+            Reason::NothingExpected => "nothing_expected",
+            Reason::NothingSaid => "nothing_said",
             Reason::NotRead => "not_read",
         }
     }

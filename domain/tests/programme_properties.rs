@@ -51,6 +51,7 @@ fn item() -> impl Strategy<Value = Item> {
         rest: None,
         set_up: None,
         height: None,
+        note: None,
     })
 }
 

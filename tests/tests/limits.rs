@@ -128,7 +128,7 @@ async fn assert_calendars(app: &Client, told: &Told) {
         let answer = sent.body("text/calendar", calendar_of(bytes)).await;
         match bytes == most {
             true => drop(answer.expect(201)),
-            false => drop(answer.expect_problem(422, "calendar_too_long")),
+            false => drop(answer.expect_problem(413, "body_too_large")),
         }
     }
 }

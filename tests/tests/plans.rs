@@ -189,6 +189,16 @@ on_both_databases! {
         let beside = check(json!([two[0], session()])).await;
         assert_eq!(broken(&beside), Some(json!("possible")));
         assert_eq!(beside["weeks"][0]["warm_up"]["sessions_not_said"], 1);
+        // Of a week that says nothing while another says something nothing is known, not even that it may be short.
+        let mut later = session();
+        later["date"] = json!("2026-11-19");
+        let mut of_two_weeks = typed(plan(json!([two[0], two[1], later])));
+        of_two_weeks["plan"]["weeks"] = json!(2);
+        let mixed = coach.post("plan-checks", of_two_weeks).await.expect(200)["items"][0].clone();
+        let quiet = &mixed["weeks"][1];
+        assert_eq!((&quiet["warm_up"]["against"]["outcome"], &quiet["warm_up"]["against"]["reason"]), (&json!("not_computable"), &json!("nothing_said")));
+        assert_eq!((broken(&json!({ "weeks": [quiet] })), &quiet["warm_up"]["sessions_not_said"]), (None, &json!(1)));
+        assert!(mixed["sentences"].to_string().contains("The rule on neuromuscular dose cannot be judged in 2026-W47 (nothing said)"), "{mixed}");
         let page = coach.post("plan-checks", typed(plan(json!([two[0], session()])))).header("Accept", "text/html").await.expect(200);
         for told in ["Planned warm-up", "1 of 15 min", "with feedback", "1 session not said", "by what is not said"] {
             assert!(page.text().contains(told), "{told}: {}", page.text());

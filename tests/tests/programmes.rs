@@ -14,7 +14,7 @@ const WEEKS: usize = 26;
 const HEADER: &str = "programme,block,week,day,session,session_name,setting,kind,start,minutes,intended_rpe,warm_up_minutes,\
     warm_up_categories,warm_up_feedback,order,exercise,sets,reps,\
     hold_seconds,seconds,distance,distance_unit,returns_to_start,side,load,load_unit,band,rest_seconds,set_up_from,set_up_to,\
-    set_up_unit,height_from,height_to,height_unit\n";
+    set_up_unit,height_from,height_to,height_unit,note\n";
 
 /// Two sessions a week, the fourth week of a block off; loaded jumps from the third block on.
 fn table() -> String {
@@ -22,7 +22,7 @@ fn table() -> String {
     for week in 1..=WEEKS {
         let head = format!("Half a year,Block {},{week}", 1 + (week - 1) / 4);
         if week % 4 == 0 {
-            text += &format!("{head}{}\n", ",".repeat(31));
+            text += &format!("{head}{}\n", ",".repeat(32));
             continue;
         }
         let jumps = match week {
@@ -32,11 +32,14 @@ fn table() -> String {
         for (day, start) in [("tuesday", "18:00"), ("thursday", "17:30")] {
             let session =
                 format!("{head},{day},1,Legs,prescribed_home,strength,{start},60,5.5,10,,true");
-            text += &format!("{session},1,squat,3,10,1{}\n", ",".repeat(15));
-            text += &format!("{session},2,{jumps},,,6,12,in,30,,cm\n");
+            text += &format!(
+                "{session},1,squat,3,10,1{},\"Down slowly, then up\"\n",
+                ",".repeat(15)
+            );
+            text += &format!("{session},2,{jumps},,,6,12,in,30,,cm,\n");
             text += &format!(
                 "{session},3,loaded_carry,2,,,,forward 20; back 20; right 10; left 10,yd,true,,12.5,kg,,60{}\n",
-                ",".repeat(6)
+                ",".repeat(7)
             );
         }
     }
@@ -106,7 +109,8 @@ on_both_databases! {
         let first = &made["blocks"][0]["weeks"][0]["days"][0]["sessions"][0];
         assert_eq!(first["load_au"], 330.0);
         let [squat, jump, carry] = [0, 1, 2].map(|item| &first["items"][item]);
-        assert_eq!(squat["work_seconds"], 30);
+        assert_eq!((&squat["work_seconds"], &squat["note"]), (&json!(30), &json!("Down slowly, then up")));
+        assert_eq!(jump["note"], Value::Null);
         assert_eq!(jump["set_up_m"], json!({ "least": 0.1524, "most": 0.3048 }));
         assert_eq!((&jump["height"], &carry["load_kg"]), (&json!({ "least": 30, "unit": "cm" }), &json!(12.5)));
         // Two rounds of 60 yd.
@@ -229,6 +233,9 @@ on_both_databases! {
                 "out_of_range"),
             (hers(json!([change(1, "tuesday", 2, json!({ "change": "replace", "with": { "exercise": "squat", "sets": 3 } }))])),
                 "/changes/0/with/reps", "missing_field"),
+            // A note would be about her, and what is different for her is not sealed.
+            (hers(json!([change(1, "tuesday", 1, json!({ "change": "alter", "with": { "note": "Mind the left knee" } }))])),
+                "/changes/0/with/note", "unknown_value"),
         ] {
             let refused = assign(body).await.expect_problem(422, "invalid");
             assert_eq!(faults(&refused)[..1], at(pointer, code), "{}", refused.text());
@@ -243,7 +250,7 @@ on_both_databases! {
             "side": "left" } })));
         let done = assign(until_then(json!(changes))).await.expect(201);
         let kept = done["changes"].as_array().expect("changes");
-        assert_eq!(kept[kept.len() - 2]["with"], json!({ "exercise": "squat", "sets": 2, "seconds": 20 }));
+        assert_eq!(kept[kept.len() - 2]["with"], json!({ "exercise": "squat", "sets": 2, "seconds": 20, "note": "Down slowly, then up" }));
         let sheet = athlete.as_caller().get(sheet(&athlete)).query("from", "2026-06-01").query("to", "2026-08-02").await.expect(200);
         let sessions = sheet["sessions"].as_array().expect("sessions");
         let first = sessions[0]["items"].as_array().expect("items");
@@ -324,7 +331,7 @@ on_both_databases! {
         assert_eq!(refused(none).await, at("/plan/sessions", "missing_field"));
 
         // What nobody said is not known, and nothing is taken for it.
-        let open = format!("{HEADER}Open,One,1,monday,1,,club,practice,,,,,,,1,squat,3,10{}\n", ",".repeat(16));
+        let open = format!("{HEADER}Open,One,1,monday,1,,club,practice,,,,,,,1,squat,3,10{}\n", ",".repeat(17));
         let open = coach.post("programmes", json!({})).body("text/csv", open).await.expect(201);
         assert_eq!(open["without_effort"], 1);
         let plan = json!({ "first_week": "2026-W23", "programme": { "programme_id": open.string("programme_id") } });

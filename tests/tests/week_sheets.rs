@@ -27,7 +27,7 @@ fn programme() -> Value {
         item(
             "squat",
             &json!({ "reps": 8, "hold_seconds": 2 }),
-            &json!({ "load": { "amount": 12.5, "unit": "lb" }, "rest_seconds": 75 })
+            &json!({ "load": { "amount": 12.5, "unit": "lb" }, "rest_seconds": 75, "note": "Knees & toes in line" })
         ),
         item(
             "block_jump",
@@ -102,7 +102,7 @@ on_both_databases! {
         let first = between(&page, "Tuesday 2 June 2026: Legs", "Friday 5 June 2026: conditioning");
         for said in [
             "prescribed home, strength, starts 18:00, 45 minutes, intended RPE 5.5, week 1 of “At home”.",
-            "3 x 8, each held 2 s<", "<td>12.5\u{a0}lb</td>", "<td>75\u{a0}s</td>", "<td>☐ ☐ ☐</td>",
+            "3 x 8, each held 2 s<", "<td>12.5\u{a0}lb</td>", "<td>75\u{a0}s</td>", "Knees &amp; toes in line", "<td>☐ ☐ ☐</td>",
             "3 x 10<", "30 to 45 cm high.", "band: blue band", "3 x (forward 20 yd, back 20 yd; back at the start)",
             "3 x 25 s, left side only", "How hard was the whole session, 0 to 10?",
             "Not to be done yet, since this is not signed off: Block jump.",

@@ -14,10 +14,14 @@ pub struct Bounds {
     pub bytes: usize,
     /// Components of every kind, alarms and zones included.
     pub components: usize,
+    /// Properties of one component that are read, those of the components within it included.
+    pub properties: usize,
+    /// Bytes of a UID.
+    pub uid_bytes: usize,
     /// Dates of one rule from its start to the end of the window; also its COUNT, and the dates added
     /// to one event or taken out of it.
     pub dates_of_a_rule: usize,
-    /// Dates of all rules together.
+    /// Dates of all rules together; also the dates added to events or taken out of them, together.
     pub dates: usize,
     /// Instances that one text gives.
     pub instances: usize,
@@ -34,6 +38,8 @@ impl Default for Bounds {
         Self {
             bytes: 10 * 1024 * 1024,
             components: 50_000,
+            properties: 20_000,
+            uid_bytes: 500,
             dates_of_a_rule: 10_000,
             dates: 200_000,
             instances: 20_000,

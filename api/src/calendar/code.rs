@@ -1,6 +1,7 @@
 //! What is wrong with a calendar, as stable codes.
 
 use std::fmt;
+use std::sync::Arc;
 
 /// Declares the codes once, with their meaning.
 macro_rules! codes {
@@ -38,6 +39,8 @@ codes! {
     NestedTooDeep = "nested_too_deep",
     /// More components than the bound. Refuses the text.
     TooManyComponents = "too_many_components",
+    /// More properties in one component than the bound. Refuses the text.
+    TooManyProperties = "too_many_properties",
     /// VERSION other than 2.0. Refuses the text.
     UnsupportedVersion = "unsupported_version",
     /// CALSCALE other than GREGORIAN. Refuses the text.
@@ -52,7 +55,7 @@ codes! {
     MalformedLine = "malformed_line",
     /// A property that may occur once occurs twice.
     RepeatedProperty = "repeated_property",
-    /// No UID, or one with control characters.
+    /// No UID, one with control characters, or one longer than the bound.
     MissingUid = "missing_uid",
     /// No DTSTART.
     MissingStart = "missing_start",
@@ -123,7 +126,7 @@ pub struct RowProblem {
     /// The line on which it begins, from 1.
     pub line: usize,
     /// Its UID, where it has one.
-    pub uid: Option<String>,
+    pub uid: Option<Arc<str>>,
     /// The code.
     pub code: Code,
     /// What it is about, for people.

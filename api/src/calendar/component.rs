@@ -10,7 +10,13 @@ use super::lines::{Line, Lines};
 const DEEPEST: usize = 8;
 
 /// Longest line that is read, in bytes; an unread one, such as an attached file, may be longer.
-const LONGEST: usize = 1024 * 1024;
+const LONGEST: usize = 512 * 1024;
+
+/// Most parameters of a line that is read, with what else has a semicolon before the value.
+const MOST_PARAMETERS: usize = 100;
+
+/// Of a zone the components within it are read too.
+const ZONE: &str = "VTIMEZONE";
 
 /// The parameters that are read.
 const PARAMETERS: [&str; 3] = ["RANGE", "TZID", "VALUE"];
@@ -46,17 +52,17 @@ const READ: [&str; 23] = [
 #[derive(Debug, PartialEq, Eq)]
 pub(super) struct Property {
     /// Its name in capitals.
-    pub(super) name: String,
+    pub(super) name: &'static str,
     /// Its value.
     pub(super) value: String,
-    parameters: Vec<(String, String)>,
+    parameters: Vec<(&'static str, String)>,
 }
 
 impl Property {
     /// The value of a parameter that is read.
     pub(super) fn parameter(&self, name: &str) -> Option<&str> {
         let mut parameters = self.parameters.iter();
-        let found = parameters.find(|(key, _)| key == name);
+        let found = parameters.find(|(key, _)| *key == name);
         found.map(|(_, value)| value.as_str())
     }
 }
@@ -74,6 +80,8 @@ pub(super) struct Component {
     pub(super) components: Vec<Component>,
     /// The first of its lines that cannot be read.
     pub(super) malformed: Option<String>,
+    /// How many properties and components it holds, at any depth.
+    held: usize,
 }
 
 impl Component {
@@ -105,56 +113,159 @@ impl Component {
         let text = line.text.as_ref();
         let end = text.find([':', ';']).unwrap_or(text.len());
         let (name, rest) = text.split_at(end);
-        let name = name.to_ascii_uppercase();
-        if !rest.is_empty() && !READ.contains(&name.as_str()) {
-            return;
+        let read = match known(&READ, name) {
+            Some(name) => property(name, rest),
+            None if rest.is_empty() => None,
+            None => return,
+        };
+        match read {
+            Some(read) => {
+                self.properties.push(read);
+                self.held += 1;
+            }
+            None => {
+                let shown = || format!("line {}: {}", line.number, shortened(text, 60));
+                self.malformed.get_or_insert_with(shown);
+            }
         }
-        let read = property(name, rest);
-        if read.is_none() {
-            let shown = format!("line {}: {}", line.number, shortened(&line.text, 60));
-            self.malformed.get_or_insert(shown);
-        }
-        self.properties.extend(read);
+    }
+
+    fn add(&mut self, component: Self) {
+        self.held += component.held + 1;
+        self.components.push(component);
     }
 }
 
-/// Reads the components of a text: the VCALENDARs with all within them.
-///
-/// # Errors
-/// Where the text is too long, is no calendar or was cut short.
-pub(super) fn read(text: &[u8], bounds: &Bounds) -> Result<Vec<Component>, Refused> {
-    if text.len() > bounds.bytes {
-        let detail = format!("{} bytes; at most {}", text.len(), bounds.bytes);
-        return Err(Refused::new(Code::TextTooLong, detail));
+/// The components of a text that are read, one after the other as they end: those of one name directly within a VCALENDAR, then that
+/// VCALENDAR itself, without what is within it. No more than these two are held at a time, however long the text is.
+#[derive(Debug)]
+pub(super) struct Components<'t> {
+    lines: Lines<'t>,
+    bounds: &'t Bounds,
+    wanted: &'static str,
+    open: Vec<Component>,
+    begun: usize,
+    calendars: usize,
+}
+
+impl<'t> Components<'t> {
+    /// Those of a name in a text.
+    ///
+    /// # Errors
+    /// Where the text is too long.
+    pub(super) fn named(
+        wanted: &'static str,
+        text: &'t [u8],
+        bounds: &'t Bounds,
+    ) -> Result<Self, Refused> {
+        if text.len() > bounds.bytes {
+            let detail = format!("{} bytes; at most {}", text.len(), bounds.bytes);
+            return Err(Refused::new(Code::TextTooLong, detail));
+        }
+        Ok(Self {
+            lines: Lines::new(text),
+            bounds,
+            wanted,
+            open: Vec::new(),
+            begun: 0,
+            calendars: 0,
+        })
     }
-    let mut open: Vec<Component> = Vec::new();
-    let mut calendars = Vec::new();
-    let mut begun = 0;
-    for line in Lines::new(text) {
-        let line = line?;
+
+    /// Takes a line in. A component that is read is handed back where it ends.
+    fn line(&mut self, line: &Line<'_>) -> Result<Option<Component>, Refused> {
         if let Some(name) = keyword(&line.text, "BEGIN:") {
-            begun += 1;
-            if begun > bounds.components {
-                let detail = format!("more than {}", bounds.components);
-                return Err(Refused::new(Code::TooManyComponents, detail));
-            }
-            begin(&mut open, name, line.number)?;
-        } else if let Some(name) = keyword(&line.text, "END:") {
-            calendars.extend(end(&mut open, &name, line.number)?);
-        } else if let Some(component) = open.last_mut() {
-            component.take(&line);
-        } else {
+            self.begin(name, line.number)?;
+            return Ok(None);
+        }
+        if let Some(name) = keyword(&line.text, "END:") {
+            return self.end(&name, line.number);
+        }
+        let is_read = self.is_read();
+        let Some(component) = self.open.last_mut() else {
             return Err(Refused::new(Code::NotACalendar, at(line.number)));
+        };
+        if is_read {
+            component.take(line);
+        }
+        let held: usize = self.open.iter().map(|one| one.held).sum();
+        if held > self.bounds.properties {
+            let detail = format!("more than {}, {}", self.bounds.properties, at(line.number));
+            return Err(Refused::new(Code::TooManyProperties, detail));
+        }
+        Ok(None)
+    }
+
+    /// Whether the innermost component is one that is read.
+    fn is_read(&self) -> bool {
+        match self.open.as_slice() {
+            [_calendar] => true,
+            [_, one] => one.name == self.wanted,
+            [_, zone, _] => zone.name == self.wanted && self.wanted == ZONE,
+            _ => false,
         }
     }
-    if let Some(cut) = open.last() {
-        let detail = format!("{} of line {} has no END", cut.name, cut.line);
-        return Err(Refused::new(Code::UnbalancedComponents, detail));
+
+    fn begin(&mut self, name: String, line: usize) -> Result<(), Refused> {
+        self.begun += 1;
+        if self.begun > self.bounds.components {
+            let detail = format!("more than {}", self.bounds.components);
+            return Err(Refused::new(Code::TooManyComponents, detail));
+        }
+        if self.open.is_empty() && name != "VCALENDAR" {
+            return Err(Refused::new(Code::NotACalendar, at(line)));
+        }
+        if self.open.len() == DEEPEST {
+            return Err(Refused::new(Code::NestedTooDeep, at(line)));
+        }
+        self.open.push(Component {
+            name,
+            line,
+            ..Component::default()
+        });
+        Ok(())
     }
-    if calendars.is_empty() {
-        return Err(Refused::new(Code::NotACalendar, "no VCALENDAR"));
+
+    fn end(&mut self, name: &str, line: usize) -> Result<Option<Component>, Refused> {
+        let is_read = self.is_read();
+        let ended = self.open.pop().filter(|ended| ended.name == name);
+        let ended = ended.ok_or_else(|| Refused::new(Code::UnbalancedComponents, at(line)))?;
+        match self.open.as_mut_slice() {
+            [] => self.calendars += 1,
+            [_, zone] if is_read => {
+                zone.add(ended);
+                return Ok(None);
+            }
+            _ => {}
+        }
+        Ok(is_read.then_some(ended))
     }
-    Ok(calendars)
+
+    /// What is wrong with the text where it ends here.
+    fn fault_at_the_end(&self) -> Option<Refused> {
+        if let Some(cut) = self.open.last() {
+            let detail = format!("{} of line {} has no END", cut.name, cut.line);
+            return Some(Refused::new(Code::UnbalancedComponents, detail));
+        }
+        let none = || Refused::new(Code::NotACalendar, "no VCALENDAR");
+        (self.calendars == 0).then(none)
+    }
+}
+
+impl Iterator for Components<'_> {
+    type Item = Result<Component, Refused>;
+
+    /// The next one. After a refusal nothing that comes counts.
+    fn next(&mut self) -> Option<Self::Item> {
+        while let Some(line) = self.lines.next() {
+            match line.and_then(|line| self.line(&line)) {
+                Ok(None) => {}
+                Ok(Some(component)) => return Some(Ok(component)),
+                Err(refused) => return Some(Err(refused)),
+            }
+        }
+        self.fault_at_the_end().map(Err)
+    }
 }
 
 /// The name of a component in a line that begins or ends one.
@@ -164,35 +275,15 @@ fn keyword(line: &str, keyword: &str) -> Option<String> {
     given.eq_ignore_ascii_case(keyword).then(name)
 }
 
-fn begin(open: &mut Vec<Component>, name: String, line: usize) -> Result<(), Refused> {
-    if open.is_empty() && name != "VCALENDAR" {
-        return Err(Refused::new(Code::NotACalendar, at(line)));
-    }
-    if open.len() == DEEPEST {
-        return Err(Refused::new(Code::NestedTooDeep, at(line)));
-    }
-    open.push(Component {
-        name,
-        line,
-        ..Component::default()
-    });
-    Ok(())
-}
-
-/// Ends the innermost component; one that is not within another is handed back.
-fn end(open: &mut Vec<Component>, name: &str, line: usize) -> Result<Option<Component>, Refused> {
-    let ended = open.pop().filter(|ended| ended.name == name);
-    let ended = ended.ok_or_else(|| Refused::new(Code::UnbalancedComponents, at(line)))?;
-    let Some(parent) = open.last_mut() else {
-        return Ok(Some(ended));
-    };
-    parent.components.push(ended);
-    Ok(None)
+/// The name of a list that is written in any case.
+fn known(names: &[&'static str], given: &str) -> Option<&'static str> {
+    let mut names = names.iter();
+    names.find(|name| name.eq_ignore_ascii_case(given)).copied()
 }
 
 /// Reads a content line: its name in capitals, and the parameters and the value after it.
-fn property(name: String, rest: &str) -> Option<Property> {
-    if rest.is_empty() || rest.len() > LONGEST {
+fn property(name: &'static str, rest: &str) -> Option<Property> {
+    if rest.is_empty() || rest.len() > LONGEST || parameters(rest) > MOST_PARAMETERS {
         return None;
     }
     let line = format!("{name}{rest}");
@@ -202,16 +293,25 @@ fn property(name: String, rest: &str) -> Option<Property> {
         return None;
     }
     let parameter = |parameter: parser::Parameter<'_>| {
-        let name = parameter.key.as_str().to_ascii_uppercase();
+        let name = known(&PARAMETERS, parameter.key.as_str())?;
         let value = parameter.val.map(|value| value.to_string());
-        let is_read = PARAMETERS.contains(&name.as_str());
-        is_read.then(|| (name, value.unwrap_or_default()))
+        Some((name, value.unwrap_or_default()))
     };
     Some(Property {
         value: read.val.to_string(),
         parameters: read.params.into_iter().filter_map(parameter).collect(),
         name,
     })
+}
+
+/// How many semicolons stand before the value, which begins after the first colon that is not in quotes (RFC 5545, 3.1).
+fn parameters(rest: &str) -> usize {
+    let mut is_quoted = false;
+    let before = rest.bytes().take_while(|byte| {
+        is_quoted ^= *byte == b'"';
+        is_quoted || *byte != b':'
+    });
+    before.filter(|byte| *byte == b';').count()
 }
 
 fn at(line: usize) -> String {

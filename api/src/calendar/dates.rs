@@ -78,7 +78,7 @@ fn of_rule(
     found: &mut Originals,
 ) -> Result<(), Fault> {
     let mut counted = 0;
-    for wall in rule.walls() {
+    for wall in rule.dates().walls() {
         let one = start.with_wall(wall);
         if wall.date() > last || rule.has_ended(one.at()?) {
             return Ok(());

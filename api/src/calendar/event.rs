@@ -57,12 +57,17 @@ pub(super) struct Added {
 
 impl Head {
     /// Reads who it is and which revision.
-    pub(super) fn read(component: &Component, zones: &Zones<'_>) -> Result<Self, Fault> {
+    pub(super) fn read(
+        component: &Component,
+        zones: &Zones<'_>,
+        bounds: &Bounds,
+    ) -> Result<Self, Fault> {
         if let Some(line) = &component.malformed {
             return Err(Fault::new(Code::MalformedLine, line));
         }
         let uid = component.one("UID")?.map(|uid| uid.value.trim());
         let uid = uid.filter(|uid| !uid.is_empty() && !uid.contains(char::is_control));
+        let uid = uid.filter(|uid| uid.len() <= bounds.uid_bytes);
         let uid = uid.ok_or_else(|| Fault::new(Code::MissingUid, "UID"))?;
         let sequence = match component.one("SEQUENCE")? {
             Some(given) => {
@@ -274,27 +279,25 @@ fn text(component: &Component, bounds: &Bounds) -> Result<Text, Fault> {
 
 /// Texts of a list, unescaped (RFC 5545, 3.3.11): a comma after a backslash does not end one.
 fn texts_listed(list: &str, most: usize) -> Vec<String> {
-    let mut texts = vec![String::new()];
+    let (mut texts, mut text) = (Vec::new(), String::new());
     let mut characters = list.chars();
-    while let Some(character) = characters.next() {
-        let plain = match character {
-            ',' => {
-                texts.push(String::new());
-                continue;
+    while texts.len() < CATEGORIES {
+        match characters.next() {
+            None | Some(',') if !text.trim().is_empty() => {
+                texts.push(shortened(text.trim(), most));
+                text.clear();
             }
-            '\\' => match characters.next() {
-                Some('n' | 'N') => '\n',
-                Some(escaped) => escaped,
-                None => break,
+            None => break,
+            Some(',') => text.clear(),
+            Some('\\') => match characters.next() {
+                Some('n' | 'N') => text.push('\n'),
+                Some(escaped) => text.push(escaped),
+                None => {}
             },
-            other => other,
-        };
-        if let Some(text) = texts.last_mut() {
-            text.push(plain);
+            Some(other) => text.push(other),
         }
     }
-    let kept = texts.iter().map(|text| shortened(text.trim(), most));
-    kept.filter(|text| !text.is_empty()).collect()
+    texts
 }
 
 #[cfg(test)]

@@ -2,7 +2,8 @@
 //!
 //! Content lines are read by `icalendar`, rules are expanded by `rrule` in local time as if it were
 //! UTC, and zones are those of the rest of the service. What is wrong with one component is a problem
-//! of that component, and the rest lands. Everything is bounded, so that no text takes long.
+//! of that component, and the rest lands. Everything is bounded, so that no text takes long or fills the memory: a text is gone through
+//! twice, once for its zones and once for its events, and one component of it is held at a time.
 
 mod bounds;
 mod code;
@@ -28,8 +29,8 @@ pub use bounds::{Bounds, EARLIEST, LATEST};
 pub use code::{Code, Refused, RowProblem};
 pub use instance::{Cancellation, Instance, RecurrenceId, Said, Start, Status, Text};
 
-use code::Fault;
-use component::Component;
+use code::{Fault, shortened};
+use component::{Component, Components};
 use event::{Event, Head};
 use expansion::Expansion;
 use series::{Row, Series};
@@ -62,10 +63,7 @@ pub fn expand(
         let detail = format!("{first} to {last}");
         return Err(Refused::new(Code::InvalidWindow, detail));
     }
-    let mut read = Reading::default();
-    for calendar in component::read(text, bounds)? {
-        read.add(&calendar, default_zone, bounds)?;
-    }
+    let read = Reading::of(text, default_zone, bounds)?;
     let mut expansion = Expansion {
         window,
         home: default_zone,
@@ -74,14 +72,10 @@ pub fn expand(
         instances: Vec::new(),
         problems: read.problems,
     };
-    for series in read.series.values() {
-        expansion.add(series);
+    for series in read.series.into_values() {
+        expansion.add(&series);
         if expansion.spent > bounds.dates || expansion.instances.len() > bounds.instances {
-            let most = format!("{} of {} dates", bounds.instances, bounds.dates);
-            return Err(Refused::new(
-                Code::TooManyInstances,
-                format!("at most {most}"),
-            ));
+            return Err(too_many_instances(bounds));
         }
     }
     let (mut instances, mut problems) = (expansion.instances, expansion.problems);
@@ -94,7 +88,29 @@ pub fn expand(
     })
 }
 
-/// The components of a text as they are read.
+/// A VCALENDAR's zones, and whether it takes events back.
+type Told<'h> = (Zones<'h>, bool);
+
+/// What every VCALENDAR of a text says about itself, in order.
+fn calendars<'h>(
+    text: &[u8],
+    home: &'h TimeZone,
+    bounds: &Bounds,
+) -> Result<Vec<Told<'h>>, Refused> {
+    let (mut calendars, mut zones) = (Vec::new(), Zones::new(home));
+    for component in Components::named("VTIMEZONE", text, bounds)? {
+        let component = component?;
+        if component.name == "VTIMEZONE" {
+            zones.declare(&component);
+        } else {
+            let cancels = check_calendar(&component)?;
+            calendars.push((std::mem::replace(&mut zones, Zones::new(home)), cancels));
+        }
+    }
+    Ok(calendars)
+}
+
+/// The events of a text as they are read.
 #[derive(Debug, Default)]
 struct Reading {
     series: BTreeMap<Arc<str>, Series>,
@@ -102,35 +118,51 @@ struct Reading {
     problems: Vec<RowProblem>,
     /// How many VEVENTs were met.
     events: usize,
+    /// How many dates were added to events or taken out of them.
+    dates: usize,
 }
 
 impl Reading {
-    /// Reads a VCALENDAR.
+    /// Reads a text: what its calendars say about themselves first, since a zone may be declared after the events that name it.
+    fn of(text: &[u8], home: &TimeZone, bounds: &Bounds) -> Result<Self, Refused> {
+        let (mut read, mut calendars) =
+            (Self::default(), calendars(text, home, bounds)?.into_iter());
+        let mut told = calendars.next();
+        for component in Components::named("VEVENT", text, bounds)? {
+            let component = component?;
+            match &told {
+                Some(told) if component.name == "VEVENT" => read.add(&component, told, bounds)?,
+                _ => told = calendars.next(),
+            }
+        }
+        Ok(read)
+    }
+
+    /// Reads a VEVENT.
     fn add(
         &mut self,
-        calendar: &Component,
-        home: &TimeZone,
+        component: &Component,
+        (zones, cancels): &Told<'_>,
         bounds: &Bounds,
     ) -> Result<(), Refused> {
-        let cancels = check_calendar(calendar)?;
-        let zones = Zones::of(calendar, home);
-        for component in calendar.within("VEVENT") {
-            self.events += 1;
-            let outcome = match Head::read(component, &zones) {
-                Ok(head) if cancels => self.cancel(&head),
-                Ok(head) => self.event(head, component, &zones, bounds),
-                Err(fault) => Err(fault),
-            };
-            if let Err(fault) = outcome {
-                let uid = component.all("UID").next();
-                self.problems.push(RowProblem {
-                    component: self.events,
-                    line: component.line,
-                    uid: uid.map(|uid| uid.value.clone()),
-                    code: fault.code,
-                    detail: fault.detail,
-                });
-            }
+        self.events += 1;
+        let outcome = match Head::read(component, zones, bounds) {
+            Ok(head) if *cancels => self.cancel(&head),
+            Ok(head) => self.event(head, component, zones, bounds),
+            Err(fault) => Err(fault),
+        };
+        if let Err(fault) = outcome {
+            let uid = component.all("UID").next().map(|uid| uid.value.as_str());
+            self.problems.push(RowProblem {
+                component: self.events,
+                line: component.line,
+                uid: uid.map(|uid| shortened(uid, bounds.uid_bytes).into()),
+                code: fault.code,
+                detail: fault.detail,
+            });
+        }
+        if self.dates > bounds.dates {
+            return Err(too_many_instances(bounds));
         }
         Ok(())
     }
@@ -158,6 +190,7 @@ impl Reading {
         let event = Event::read(head, component, zones, bounds).inspect_err(|_| {
             series.withheld.extend(original);
         })?;
+        self.dates += event.added.len() + event.removed.len();
         self.problems.extend(series.add(Row {
             component: self.events,
             line: component.line,
@@ -165,6 +198,11 @@ impl Reading {
         }));
         Ok(())
     }
+}
+
+fn too_many_instances(bounds: &Bounds) -> Refused {
+    let most = format!("at most {} of {} dates", bounds.instances, bounds.dates);
+    Refused::new(Code::TooManyInstances, most)
 }
 
 /// Checks what a calendar says about itself: whether it takes events back.

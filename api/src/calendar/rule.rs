@@ -30,10 +30,12 @@ enum Frequency {
     Yearly,
 }
 
-/// A checked RRULE.
-#[derive(Debug, Clone, PartialEq)]
+/// A checked RRULE. It is kept as text, which is a tenth of what it is made into.
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Rule {
-    set: RRuleSet,
+    /// The rule without UNTIL.
+    text: String,
+    from: DateTime,
     /// The last instant at which an instance may start.
     until: Option<Timestamp>,
     /// How many instances it gives, where it says so.
@@ -62,20 +64,19 @@ impl Rule {
         }
         let count = parts.bounded_count(bounds)?;
         let until = parts.until(start)?;
-        let rule = parts.rewritten().parse::<RRule<Unvalidated>>();
-        let rule = rule.map_err(|_| unsupported())?;
-        let from = as_utc(start.wall).ok_or_else(unsupported)?;
-        let set = rule.build(from).map_err(|_| unsupported())?;
+        let text = parts.rewritten();
+        made(&text, start.wall).ok_or_else(unsupported)?;
         Ok(Self {
-            set: set.limit(),
+            text,
+            from: start.wall,
             until,
             count,
         })
     }
 
-    /// Local times at which the rule gives an instance, in order, without regard to UNTIL.
-    pub(super) fn walls(&self) -> impl Iterator<Item = DateTime> {
-        (&self.set).into_iter().map_while(as_wall)
+    /// What gives its dates.
+    pub(super) fn dates(&self) -> Dates {
+        Dates(made(&self.text, self.from))
     }
 
     /// Whether UNTIL is before an instance.
@@ -87,6 +88,22 @@ impl Rule {
     pub(super) fn count(&self) -> Option<usize> {
         self.count
     }
+}
+
+/// What gives the dates of a rule.
+#[derive(Debug)]
+pub(super) struct Dates(Option<RRuleSet>);
+
+impl Dates {
+    /// Local times at which the rule gives an instance, in order, without regard to UNTIL.
+    pub(super) fn walls(&self) -> impl Iterator<Item = DateTime> {
+        self.0.iter().flatten().map_while(as_wall)
+    }
+}
+
+fn made(text: &str, from: DateTime) -> Option<RRuleSet> {
+    let rule = text.parse::<RRule<Unvalidated>>().ok()?;
+    Some(rule.build(as_utc(from)?).ok()?.limit())
 }
 
 impl<'r> Parts<'r> {

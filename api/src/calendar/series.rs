@@ -1,6 +1,7 @@
 //! An event with what is said about single instances of it.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::code::{Code, Fault, RowProblem};
 use super::event::{Event, Original};
@@ -36,7 +37,7 @@ impl Row {
         RowProblem {
             component: self.component,
             line: self.line,
-            uid: Some(self.event.head.uid.to_string()),
+            uid: Some(Arc::clone(&self.event.head.uid)),
             code: fault.code,
             detail: fault.detail,
         }

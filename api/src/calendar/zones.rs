@@ -9,6 +9,9 @@ use super::code::{Code, Fault};
 use super::component::Component;
 use super::when::date_time;
 
+/// Longest TZID that is looked up, in bytes. The names of the IANA database are far shorter.
+const LONGEST: usize = 255;
+
 /// The zones that one calendar can name.
 #[derive(Debug)]
 pub(super) struct Zones<'h> {
@@ -24,15 +27,19 @@ struct Declared {
 }
 
 impl<'h> Zones<'h> {
-    /// The zones of a calendar; `home` stands in where none is named.
-    pub(super) fn of(calendar: &Component, home: &'h TimeZone) -> Self {
-        let mut declared = BTreeMap::new();
-        for component in calendar.within("VTIMEZONE") {
-            if let (Some(tzid), Some(zone)) = (text(component, "TZID"), declaration(component)) {
-                declared.insert(tzid.to_owned(), zone);
-            }
+    /// No zones yet but those of the IANA database; `home` stands in where none is named.
+    pub(super) fn new(home: &'h TimeZone) -> Self {
+        Self {
+            home,
+            declared: BTreeMap::new(),
         }
-        Self { home, declared }
+    }
+
+    /// Takes a VTIMEZONE in, where it can be followed.
+    pub(super) fn declare(&mut self, component: &Component) {
+        if let (Some(tzid), Some(zone)) = (text(component, "TZID"), declaration(component)) {
+            self.declared.insert(tzid.to_owned(), zone);
+        }
     }
 
     /// The zone that stands in where none is named.
@@ -42,6 +49,9 @@ impl<'h> Zones<'h> {
 
     /// The zone of a TZID for a local time: of the IANA database, else as declared.
     pub(super) fn find(&self, tzid: &str, wall: DateTime) -> Result<TimeZone, Fault> {
+        if tzid.len() > LONGEST {
+            return Err(Fault::new(Code::UnknownZone, tzid));
+        }
         let known = iana(tzid).or_else(|| after_prefix(tzid));
         let declared = || {
             let declared = self.declared.get(tzid)?;
@@ -54,6 +64,9 @@ impl<'h> Zones<'h> {
 
 /// A zone of the IANA database.
 fn iana(name: &str) -> Option<TimeZone> {
+    if name.len() > LONGEST {
+        return None;
+    }
     TimeZone::get(name).ok().filter(|zone| !zone.is_unknown())
 }
 

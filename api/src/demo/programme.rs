@@ -111,7 +111,7 @@ fn week_of(sets: u8, jump: &str) -> Value {
     let there_and_back = json!({ "legs": [{ "direction": "forward", "length": 12 }, { "direction": "back", "length": 12 }], "unit": "m",
         "returns_to_start": true });
     let legs = json!([
-        { "exercise": "squat", "sets": sets, "reps": 9, "rest_seconds": 75 },
+        { "exercise": "squat", "sets": sets, "reps": 9, "rest_seconds": 75, "note": "Down slowly, knees in line with the toes" },
         { "exercise": jump, "sets": sets, "reps": 4, "rest_seconds": 90 },
         { "exercise": "side_plank", "sets": sets, "seconds": 25, "rest_seconds": 30 },
         { "exercise": "shuttle_run", "sets": 4, "distance": there_and_back, "rest_seconds": 60 },

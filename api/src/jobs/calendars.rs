@@ -13,7 +13,7 @@ use crate::calendar::Bounds;
 use crate::delivery::client::{CallError, Document, GuardedClient, header};
 use crate::error::Problem;
 use crate::ids::{CalendarId, ClubId};
-use crate::services::calendars::{self as service, Fetched};
+use crate::services::calendars::{self as service, Fetched, turn};
 use crate::services::write;
 use crate::store::calendars::{self, StoredCalendar};
 use crate::store::{Clubs, StoreError, Tenant};
@@ -22,8 +22,8 @@ use crate::store::{Clubs, StoreError, Tenant};
 pub const EVERY: Duration = Duration::from_secs(15);
 /// Calendars read in one look; the rest is for the next.
 const MOST: i64 = 100;
-/// Feeds fetched at once, so that slow ones do not keep the others waiting.
-const AT_ONCE: usize = 8;
+/// Feeds fetched at once, so that slow ones do not keep the others waiting; each text is held until it is read.
+const AT_ONCE: usize = 4;
 
 /// Looks again and again while the clock is believed, until the task is ended.
 pub async fn run(app: App) {
@@ -99,7 +99,9 @@ async fn read(
     };
     let fetched = fetch(client, &stored).await;
     let caller = Caller::job(tenant, "calendars", app.clock.now());
+    let read = turn::to_read_some_time().await?;
     write::job(app, caller, move |change| {
+        let _turn = read;
         let current = calendars::find(change.conn, tenant, id)?;
         // Whoever changed it meanwhile has made it due again, or has read it.
         let same = |current: &StoredCalendar| {

@@ -97,7 +97,7 @@ pub async fn read(request: &HttpRequest, payload: Payload, limit: usize) -> Resu
         return Err(too_large(limit));
     }
     let mut body = TimedBody::whole(payload);
-    let mut bytes = BytesMut::new();
+    let mut bytes = BytesMut::with_capacity(announced.unwrap_or_default());
     while let Some(chunk) = body.chunk().await? {
         if bytes.len() + chunk.len() > limit {
             return Err(too_large(limit));

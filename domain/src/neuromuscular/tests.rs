@@ -42,17 +42,33 @@ fn each_part_is_told() {
 fn what_is_not_known_leaves_it_open() {
     let held = warm_up(15, &[Strength, Jump, Agility], true);
     let judge = |attended: usize, not_known: usize, not_said| {
-        least().judge(&WeekWarmUps {
+        let week = WeekWarmUps {
             attended: vec![held.clone(); attended],
             not_known: vec![held.clone(); not_known],
             not_said,
-        })
+        };
+        least().judge(&week, true)
     };
     assert_eq!(judge(2, 0, 0), Outcome::NotRaised);
     assert_eq!(judge(1, 1, 0), Outcome::Raised(Certainty::Possible));
     assert_eq!(judge(1, 0, 0), Outcome::Raised(Certainty::Certain));
     assert_eq!(judge(1, 0, 1), Outcome::Raised(Certainty::Possible));
     assert_eq!(judge(2, 3, 4), Outcome::NotRaised);
+}
+
+#[test]
+fn a_week_in_which_nothing_was_expected_is_not_short() {
+    let held = warm_up(15, &[Strength, Jump, Agility], true);
+    for attended in 0..3 {
+        let week = WeekWarmUps {
+            attended: vec![held.clone(); attended],
+            ..WeekWarmUps::default()
+        };
+        assert_eq!(
+            least().judge(&week, false),
+            Outcome::NotComputable(Reason::NothingExpected)
+        );
+    }
 }
 
 #[test]

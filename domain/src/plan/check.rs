@@ -22,6 +22,7 @@ use crate::organised_rules::{OrganisedJudgement, judge_organised};
 use crate::organised_week::OrganisedWeek;
 use crate::policy::Policy;
 use crate::ratio_limit::RatioLimit;
+use crate::reason::Reason;
 use crate::rule::Rule;
 use crate::series::DailySeries;
 use crate::session::Kind;
@@ -96,11 +97,15 @@ impl WeekCheck {
     }
 
     /// What a rule about neuromuscular warm-up says of the week as planned, switched on or not; `None` if the
-    /// rule is about something else, and of a week without a session, in which no warm-up is expected.
+    /// rule is about something else, and of a week without a session, in which no warm-up is expected. Where
+    /// none of its sessions says anything of a warm-up nothing is known: [`Reason::NothingSaid`].
     #[must_use]
     pub fn judge_warm_up(&self, rule: &Rule) -> Option<Outcome> {
         let least = LeastDose::of(rule).filter(|_| self.sessions > 0)?;
-        Some(least.judge(&self.warm_ups))
+        if self.warm_ups.nothing_said() {
+            return Some(Outcome::NotComputable(Reason::NothingSaid));
+        }
+        Some(least.judge(&self.warm_ups, true))
     }
 }
 

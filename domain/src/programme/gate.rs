@@ -70,6 +70,7 @@ pub fn unsigned_load(
 ///     sets: Sets::new(3).unwrap(),
 ///     dose: Dose::Reps(Reps::new(5).unwrap(), None),
 ///     side: None, against: None, rest: None, set_up: None, height: None,
+///     note: None,
 /// };
 /// let found = missing(&jump, &Catalogue::of([]), &BTreeSet::new());
 /// assert_eq!(found.exercises, [jump.exercise.clone()]);
@@ -127,6 +128,7 @@ mod tests {
             rest: None,
             set_up: None,
             height: None,
+            note: None,
         }
     }
 

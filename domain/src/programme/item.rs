@@ -63,38 +63,54 @@ pub enum Dose {
     Distance(Legs),
 }
 
-/// The name of a band, as the club calls it: 1 to 40 characters.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Band(String);
-
 /// A text that is empty, too long, or has control characters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("a name has 1 to 40 characters, none of them a control character")]
+#[error(
+    "a text has at least one character and no more than its limit, none of them a control character"
+)]
 pub struct TextError;
 
-impl Band {
-    /// The most characters.
-    pub const LONGEST: usize = 40;
+/// A line of text of at most so many characters.
+macro_rules! line_of_text {
+    ($(#[$doc:meta])* $name:ident $longest:literal) => {
+        $(#[$doc])*
+        #[derive(Clone, Debug, PartialEq, Eq)]
+        pub struct $name(String);
 
-    /// The band that a text names.
-    ///
-    /// # Errors
-    /// [`TextError`].
-    pub fn new(name: &str) -> Result<Band, TextError> {
-        let length = name.chars().count();
-        let plain = !name.chars().any(char::is_control) && !name.trim().is_empty();
-        if plain && length <= Self::LONGEST {
-            Ok(Band(name.to_owned()))
-        } else {
-            Err(TextError)
+        impl $name {
+            /// The most characters.
+            pub const LONGEST: usize = $longest;
+
+            /// From a text.
+            ///
+            /// # Errors
+            /// [`TextError`].
+            pub fn new(text: &str) -> Result<$name, TextError> {
+                let length = text.chars().count();
+                let plain = !text.chars().any(char::is_control) && !text.trim().is_empty();
+                if plain && length <= Self::LONGEST {
+                    Ok($name(text.to_owned()))
+                } else {
+                    Err(TextError)
+                }
+            }
+
+            /// The text.
+            #[must_use]
+            pub fn as_str(&self) -> &str {
+                &self.0
+            }
         }
-    }
+    };
+}
 
-    /// The name.
-    #[must_use]
-    pub fn as_str(&self) -> &str {
-        &self.0
-    }
+line_of_text! {
+    /// The name of a band, as the club calls it: 1 to 40 characters.
+    Band 40
+}
+line_of_text! {
+    /// What a coach adds to an item for everybody who does it, such as a cue: 1 to 200 characters.
+    ItemNote 200
 }
 
 /// What an item is done against.
@@ -125,6 +141,8 @@ pub struct Item {
     pub set_up: Option<Extent>,
     /// How high something is.
     pub height: Option<Extent>,
+    /// What the coach adds, for everybody who does it.
+    pub note: Option<ItemNote>,
 }
 
 impl Item {
@@ -187,6 +205,7 @@ mod tests {
             rest: None,
             set_up: None,
             height: None,
+            note: None,
         }
     }
 
@@ -236,5 +255,7 @@ mod tests {
         for refused in ["", " ", "a\nb", &"x".repeat(41)] {
             assert_eq!(Band::new(refused), Err(TextError), "{refused:?}");
         }
+        assert!(ItemNote::new(&"x".repeat(200)).is_ok());
+        assert_eq!(ItemNote::new(&"x".repeat(201)), Err(TextError));
     }
 }

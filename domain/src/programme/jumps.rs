@@ -126,6 +126,7 @@ mod tests {
             rest: None,
             set_up: None,
             height: None,
+            note: None,
         };
         Session {
             start,

@@ -22,7 +22,7 @@ pub use dated::{Dated, NoEffort, dated, plan_sessions};
 pub use followed::{BesidePlan, Logged, beside_plan};
 pub use gate::{Missing, UnsignedLoad, missing, unsigned_load};
 pub use item::{
-    Against, Band, Dose, HoldSeconds, Item, OneSide, RestSeconds, TextError, WorkSeconds,
+    Against, Band, Dose, HoldSeconds, Item, ItemNote, OneSide, RestSeconds, TextError, WorkSeconds,
 };
 pub use jumps::{SessionJumps, session_jumps, week_jumps};
 pub use legs::{Direction, Leg, Legs, LegsError};

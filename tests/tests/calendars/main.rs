@@ -7,6 +7,7 @@ use e2e::{
 use serde_json::{Value, json};
 
 mod feeds;
+mod memory;
 mod texts;
 
 /// It is Monday 9 November 2026, 08:00 in Copenhagen.

@@ -157,6 +157,8 @@ on_both_databases! {
         ] {
             assert_eq!(first(row), (pointer.to_owned(), code.to_owned()), "row {row}");
         }
+        let given = [3, 5, 6].map(|row: usize| answer["athletes"][row - 1]["problems"][0]["given"].clone());
+        assert!(given.iter().all(Value::is_string), "what a row gave as squad or guardian is told: {given:?}");
         assert_eq!(app.get("athletes").await.expect(200)["items"].as_array().map(Vec::len), Some(1));
     }
 

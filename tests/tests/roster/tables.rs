@@ -27,6 +27,7 @@ on_both_databases! {
             (problem["pointer"].clone(), problem["code"].clone())
         });
         assert_eq!(codes, [(json!("/birth_date"), json!("invalid_date")), (json!("/squad_external_id"), json!("unknown_squad"))]);
+        assert_eq!(answer["athletes"][4]["problems"][0]["given"], "u99");
         assert_eq!(read(&app, "P-1").await["squads"].as_array().map(Vec::len), Some(2));
 
         let file = send(&app, "delta", FILE).header("Accept", "text/csv").await.expect(200);

@@ -158,6 +158,9 @@ on_both_databases! {
         let expected: Vec<&Value> = rested["weeks"].as_array().expect("weeks").iter().map(|week| &week["expected"]).collect();
         assert_eq!((json!(expected), &rested["season"]["weeks_expected"]), (json!([true, true, false, false]), &json!(2)));
         assert_eq!(rested["weeks"][3]["at_most"]["sessions"], 0);
+        let against = &rested["weeks"][3]["against"];
+        let told = ["outcome", "reason", "short_by_sessions", "short_by_minutes", "short_by_categories", "met"].map(|part| &against[part]);
+        assert_eq!(json!(told), json!(["not_computable", "nothing_expected", null, null, null, null]), "nothing was expected of her");
 
         // A report says that she was there; one who was there in part may have missed the warm-up.
         for date in ["2026-08-17", "2026-08-19"] {

@@ -1,16 +1,16 @@
 use super::*;
-use crate::calendar::component;
+use crate::calendar::component::Components;
 use jiff::tz::TimeZone;
 
 fn read(lines: &str) -> Result<Event, Code> {
     let text = format!("BEGIN:VCALENDAR\nBEGIN:VEVENT\n{lines}\nEND:VEVENT\nEND:VCALENDAR");
     let bounds = Bounds::default();
-    let calendar = component::read(text.as_bytes(), &bounds).unwrap().remove(0);
+    let mut components = Components::named("VEVENT", text.as_bytes(), &bounds).unwrap();
+    let component = components.next().unwrap().unwrap();
     let home = TimeZone::get("Europe/Copenhagen").unwrap();
-    let zones = Zones::of(&calendar, &home);
-    let component = calendar.within("VEVENT").next().unwrap();
-    let head = Head::read(component, &zones);
-    let event = head.and_then(|head| Event::read(head, component, &zones, &bounds));
+    let zones = Zones::new(&home);
+    let head = Head::read(&component, &zones, &bounds);
+    let event = head.and_then(|head| Event::read(head, &component, &zones, &bounds));
     event.map_err(|fault| fault.code)
 }
 

@@ -21,7 +21,8 @@ fn read(text: &str, start: &When) -> Result<Rule, Code> {
 fn first_walls(text: &str, start: &When, most: usize) -> Vec<DateTime> {
     let rule = read(text, start).unwrap();
     let within = |wall: &DateTime| !rule.has_ended(start.with_wall(*wall).at().unwrap());
-    rule.walls().take_while(within).take(most).collect()
+    let dates = rule.dates();
+    dates.walls().take_while(within).take(most).collect()
 }
 
 /// Dates such as "1997 Sep 2,4 Oct 14".

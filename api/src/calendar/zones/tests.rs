@@ -2,15 +2,18 @@ use jiff::civil::datetime;
 
 use super::*;
 use crate::calendar::bounds::Bounds;
-use crate::calendar::component;
+use crate::calendar::component::Components;
 
 const COPENHAGEN: &str = "Europe/Copenhagen";
 
 fn zone_of(declaration: &str, tzid: &str, wall: DateTime) -> Result<TimeZone, Code> {
     let text = format!("BEGIN:VCALENDAR\n{declaration}\nEND:VCALENDAR");
-    let calendar = component::read(text.as_bytes(), &Bounds::default()).unwrap();
-    let home = TimeZone::UTC;
-    let found = Zones::of(&calendar[0], &home).find(tzid, wall);
+    let (bounds, home) = (Bounds::default(), TimeZone::UTC);
+    let mut zones = Zones::new(&home);
+    for component in Components::named("VTIMEZONE", text.as_bytes(), &bounds).unwrap() {
+        zones.declare(&component.unwrap());
+    }
+    let found = zones.find(tzid, wall);
     found.map_err(|fault| fault.code)
 }
 

@@ -1,10 +1,11 @@
-//! The check of a plan as a sheet to print: the same lines in the same order as on the page.
+//! The check of a plan as a sheet to print: of one athlete the same lines in the same order as on the page; of a squad first all
+//! that is in words, then one plot and one table, so that it takes few pages.
 
 use super::{plot, table, words};
 use crate::pages::sheet::{Block, Item, Sheet, Tone};
 use crate::routes::plans::PlanCheckAnswer;
 
-/// The sheet, with a part for each athlete.
+/// The sheet.
 pub fn sheet(checks: &[PlanCheckAnswer]) -> Sheet {
     let mut blocks = match checks.first() {
         Some(first) => vec![
@@ -13,8 +14,11 @@ pub fn sheet(checks: &[PlanCheckAnswer]) -> Sheet {
         ],
         None => vec![Block::text(words::NOBODY)],
     };
-    let parts = checks.iter().enumerate();
-    blocks.extend(parts.flat_map(|(place, check)| part(place, check)));
+    blocks.extend(match checks {
+        [] => Vec::new(),
+        [only] => of_one(only),
+        [first, ..] => of_squad(checks, first),
+    });
     if let Some(first) = checks.first() {
         blocks.extend([
             Block::heading(2, words::WHAT_THIS_IS),
@@ -31,7 +35,7 @@ pub fn sheet(checks: &[PlanCheckAnswer]) -> Sheet {
 }
 
 /// One athlete's part.
-fn part(place: usize, check: &PlanCheckAnswer) -> Vec<Block> {
+fn of_one(check: &PlanCheckAnswer) -> Vec<Block> {
     let mut blocks = vec![Block::heading(2, words::whose(check))];
     blocks.extend(words::known(check).into_iter().map(Block::small));
     blocks.extend(check.age_note.map(Block::text));
@@ -42,7 +46,39 @@ fn part(place: usize, check: &PlanCheckAnswer) -> Vec<Block> {
     blocks.push(Block::Items {
         items: items.collect(),
     });
-    blocks.push(plot::block(place, check));
+    blocks.push(plot::block(0, check));
     blocks.push(table::weeks(check).into());
     blocks
+}
+
+/// A squad's part: who breaks a rule first, then the plan as it is for one whose items are those of all, then a row a week.
+fn of_squad(checks: &[PlanCheckAnswer], first: &PlanCheckAnswer) -> Vec<Block> {
+    let breaks =
+        |check: &&PlanCheckAnswer| check.weeks.iter().any(|week| !week.rules_broken.is_empty());
+    let (breaking, others): (Vec<_>, Vec<_>) = checks.iter().partition(breaks);
+    let items = breaking.into_iter().chain(others).map(|check| Item {
+        name: words::whose(check).to_owned(),
+        text: check.sentences.join(" "),
+        small: Some(below(check)).filter(|said| !said.is_empty()),
+        ..Item::default()
+    });
+    let mut checks_of_all = checks.iter();
+    let plotted = checks_of_all.find(|check| check.individual_changes == 0);
+    let plotted = plotted.unwrap_or(first);
+    vec![
+        Block::heading(2, words::IN_WORDS),
+        Block::Items {
+            items: items.collect(),
+        },
+        Block::toned(Tone::Lead, words::plotted(plotted)),
+        plot::block(0, plotted),
+        table::weeks_of_squad(checks).into(),
+    ]
+}
+
+/// What stands below an athlete's sentences.
+fn below(check: &PlanCheckAnswer) -> String {
+    let known = words::known(check).into_iter();
+    let said = known.chain(check.age_note.map(str::to_owned));
+    said.collect::<Vec<_>>().join(" ")
 }

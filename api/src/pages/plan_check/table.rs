@@ -1,33 +1,85 @@
 //! One row a week.
 
+use super::words::whose;
 use crate::pages::table::{Cell, Column, Table};
 use crate::pages::told::words;
 use crate::routes::plans::{PlanCheckAnswer, PlanLandings, PlanWarmUp, PlanWeek};
 
 /// The weeks of a check.
 pub(super) fn weeks(check: &PlanCheckAnswer) -> Table {
-    let mut columns = vec![
-        Column::words("Week"),
-        Column::number("Planned AU"),
-        Column::number("Limit AU"),
-        Column::number("Above by AU"),
-        Column::number("Coupled ratio"),
-        Column::number("Change %"),
-        Column::number("Hours"),
-        Column::number("Free days"),
-        Column::number("Games"),
-        Column::words("Rules broken, and what cannot be judged"),
-    ];
-    if check.weeks.iter().any(|week| week.landings.is_some()) {
-        columns.push(Column::number("Planned landings"));
-    }
-    if check.weeks.iter().any(|week| week.warm_up.is_some()) {
-        columns.push(Column::words("Planned warm-up"));
-    }
+    let said = Said::of(std::slice::from_ref(check));
     Table {
         caption: "Each planned week as if it were done",
-        columns,
-        rows: check.weeks.iter().map(row).collect(),
+        columns: said.columns("Week"),
+        rows: check.weeks.iter().map(|week| said.row(week)).collect(),
+    }
+}
+
+/// The weeks of each athlete of a squad in one table.
+pub(super) fn weeks_of_squad(checks: &[PlanCheckAnswer]) -> Table {
+    let said = Said::of(checks);
+    let row = |check: &PlanCheckAnswer, week: &PlanWeek| {
+        let mut cells = said.row(week);
+        if let Some(name) = cells.first_mut() {
+            let date = week.monday.to_string();
+            *name = Cell::with(format!("{}, {}", whose(check), week.week), vec![date]);
+        }
+        cells
+    };
+    let rows = checks.iter().flat_map(|check| {
+        let weeks = check.weeks.iter();
+        weeks.map(move |week| row(check, week))
+    });
+    Table {
+        caption: "Each planned week of each athlete as if it were done",
+        columns: said.columns("Athlete and week"),
+        rows: rows.collect(),
+    }
+}
+
+/// Of what a plan says something, so that there is a column for it.
+struct Said {
+    landings: bool,
+    warm_ups: bool,
+}
+
+impl Said {
+    fn of(checks: &[PlanCheckAnswer]) -> Self {
+        let mut weeks = checks.iter().flat_map(|check| &check.weeks);
+        Self {
+            landings: weeks.clone().any(|week| week.landings.is_some()),
+            warm_ups: weeks.any(|week| week.warm_up.is_some()),
+        }
+    }
+
+    fn columns(&self, first: &'static str) -> Vec<Column> {
+        let mut columns = vec![
+            Column::words(first),
+            Column::number("Planned AU"),
+            Column::number("Limit AU"),
+            Column::number("Above by AU"),
+            Column::number("Coupled ratio"),
+            Column::number("Change %"),
+            Column::number("Hours"),
+            Column::number("Free days"),
+            Column::number("Games"),
+            Column::words("Rules broken, and what cannot be judged"),
+        ];
+        columns.extend(self.landings.then(|| Column::number("Planned landings")));
+        columns.extend(self.warm_ups.then(|| Column::words("Planned warm-up")));
+        columns
+    }
+
+    fn row(&self, week: &PlanWeek) -> Vec<Cell> {
+        let mut cells = row(week);
+        let none = || Cell::from(String::new());
+        if self.landings {
+            cells.push(week.landings.as_ref().map_or_else(none, landings));
+        }
+        if self.warm_ups {
+            cells.push(week.warm_up.as_ref().map_or_else(none, warm_up));
+        }
+        cells
     }
 }
 
@@ -50,10 +102,11 @@ fn warm_up(warm_up: &PlanWarmUp) -> Cell {
     });
     small.retain(|line| !line.is_empty() && planned.sessions > 0);
     small.extend(not_said(warm_up.sessions_not_said));
-    Cell::with(
-        format!("{} of {} min", planned.sessions, planned.minutes),
-        small,
-    )
+    let held = match (planned.sessions, warm_up.sessions_not_said) {
+        (0, 1..) => "nothing said".to_owned(),
+        (sessions, _) => format!("{sessions} of {} min", planned.minutes),
+    };
+    Cell::with(held, small)
 }
 
 fn not_said(sessions: u32) -> Vec<String> {
@@ -69,7 +122,7 @@ fn row(week: &PlanWeek) -> Vec<Cell> {
     let above = week
         .over_by_au
         .map_or_else(String::new, |over| above(over.low, over.high));
-    let mut cells = vec![
+    vec![
         Cell::with(week.week.clone(), vec![week.monday.to_string()]),
         Cell::from(week.load_au),
         figure(week.limit_au.map(|limit| limit.point)),
@@ -80,10 +133,7 @@ fn row(week: &PlanWeek) -> Vec<Cell> {
         Cell::from(week.free_days),
         Cell::from(week.games),
         Cell::from(broken(week)),
-    ];
-    cells.extend(week.landings.as_ref().map(landings));
-    cells.extend(week.warm_up.as_ref().map(warm_up));
-    cells
+    ]
 }
 
 /// How far above the limit: as a fact only where the least is above it.

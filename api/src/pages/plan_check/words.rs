@@ -4,6 +4,8 @@ use crate::routes::plans::PlanCheckAnswer;
 
 /// Where there is nobody to check a plan for.
 pub(super) const NOBODY: &str = "The squad has no member today.";
+/// Above what is said of each athlete of a squad.
+pub(super) const IN_WORDS: &str = "In words, who breaks a rule first";
 /// Above the notes at the end.
 pub(super) const WHAT_THIS_IS: &str = "What this is";
 
@@ -50,4 +52,12 @@ pub(super) fn judged_by(check: &PlanCheckAnswer) -> String {
             check.total_au
         ),
     }
+}
+
+/// Above the one plot of a squad.
+pub(super) fn plotted(check: &PlanCheckAnswer) -> String {
+    format!(
+        "The plan as it is for {}, with her limit; the limits of the others stand in the table.",
+        whose(check)
+    )
 }

@@ -123,7 +123,7 @@ pub(super) fn rest(item: &ProgrammeItem) -> String {
     rest.unwrap_or_default()
 }
 
-/// What stands under an exercise's name: what keeps it from being done, what to look out for, how it is set up.
+/// What stands under an exercise's name: what keeps it from being done, what to look out for, how it is set up, and what the coach adds.
 pub(super) fn below(one: &AssignedItem) -> Vec<String> {
     let set_up = one.item.set_up.as_ref().map(extent);
     let height = one.item.height.as_ref().map(extent);
@@ -132,6 +132,7 @@ pub(super) fn below(one: &AssignedItem) -> Vec<String> {
         one.caution.as_ref().map(|said| format!("Look out: {said}")),
         set_up.map(|apart| format!("Set up {apart} apart.")),
         height.map(|high| format!("{high} high.")),
+        one.item.note.clone(),
     ];
     lines.into_iter().flatten().collect()
 }

@@ -7,7 +7,7 @@ use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
 use crate::ids::{CalendarId, ClubId};
-use crate::services::calendars::{self, CalendarAnswer, CalendarInput};
+use crate::services::calendars::{self, CalendarAnswer, CalendarInput, turn};
 use crate::services::write;
 use crate::web::body;
 use crate::web::params::MatchHeader;
@@ -50,7 +50,9 @@ pub async fn patch(
         WriteRequest::read_as(dry_run, &request, payload.into_inner(), body::LIMIT).await?;
     let patch = request.clone();
     let how = (app.config.webhook_reach(), confirmed);
+    let read = turn::to_read().await?;
     write::run(&app, scope.caller, &request, move |change| {
+        let _turn = read;
         let tenant = change.tenant();
         let current = calendars::find(change.conn, tenant, id)?;
         patch.require_match(current.version)?;

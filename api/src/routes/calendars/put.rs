@@ -7,12 +7,12 @@ use utoipa::IntoParams;
 use super::location;
 use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
+use crate::calendar::Bounds;
 use crate::error::{Code, Problem};
 use crate::ids::{CalendarId, ClubId};
-use crate::services::calendars::{self as service, CalendarAnswer};
+use crate::services::calendars::{self as service, CalendarAnswer, turn};
 use crate::services::write;
 use crate::store::calendars;
-use crate::web::body;
 use crate::web::params::MatchHeader;
 use crate::web::query::{self, Query};
 use crate::web::refusals::WriteRefusals;
@@ -76,10 +76,12 @@ pub async fn put(
 ) -> Result<Reply, Problem> {
     let (club, id) = path.into_inner();
     let (dry_run, confirmed) = asked.0.read()?;
-    let payload = payload.into_inner();
-    let sent = WriteRequest::read_as(dry_run, &request, payload, body::BULK_LIMIT).await?;
-    let request = sent.clone();
+    let (payload, most) = (payload.into_inner(), Bounds::default().bytes);
+    let held = turn::to_send().await?;
+    let sent = WriteRequest::read_as(dry_run, &request, payload, most).await?;
+    let (request, read) = (sent.clone(), turn::to_read().await?);
     write::run(&app, scope.caller, &request, move |change| {
+        let _turns = (held, read);
         let tenant = change.tenant();
         let current = calendars::find(change.conn, tenant, id)?;
         let before = current.as_ref().map(|calendar| calendar.version);

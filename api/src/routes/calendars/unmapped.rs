@@ -6,7 +6,7 @@ use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
 use crate::ids::{CalendarId, ClubId};
-use crate::services::calendars::{self, UnmappedAnswer};
+use crate::services::calendars::{self, UnmappedAnswer, turn};
 use crate::web::refusals::ReadRefusals;
 
 type Needed = right::ManageCalendars;
@@ -29,10 +29,11 @@ pub async fn read(
     path: web::Path<(ClubId, CalendarId)>,
 ) -> Result<HttpResponse, Problem> {
     let ((_, id), tenant) = (path.into_inner(), scope.caller.tenant);
-    let now = app.clock.now();
+    let (now, turn) = (app.clock.now(), turn::to_read().await?);
     let answer = app
         .store
         .read(tenant, move |conn| {
+            let _held = &turn;
             calendars::unmapped(conn, tenant, id, now)
         })
         .await?;

@@ -3,6 +3,7 @@
 //! Nothing is told that a caller cannot keep to: threads, connections, waits for the database, addresses and versions are the
 //! operator's own.
 
+use plimsoll_domain::programme::ItemNote;
 use plimsoll_domain::roster::MOST_LINKS;
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -43,14 +44,15 @@ use crate::web::{body, page, range, write as requests};
     "directory": {"results": 500, "filter_bytes": 4_000, "filter_comparisons": 100, "filter_brackets": 16,
         "patch_operations": 100},
     "calendars": {"calendars": 100, "rules": 200, "rule_squads": 100, "text_bytes": 10_485_760, "components": 50_000,
-        "rule_dates": 10_000, "dates": 200_000, "instances": 20_000, "reach_days": 366, "feed_seconds": 3_600},
+        "component_properties": 20_000, "uid_bytes": 500, "rule_dates": 10_000, "dates": 200_000, "instances": 20_000, "held": 30_000,
+        "reach_days": 366, "feed_seconds": 3_600},
     "plans": {"weeks": 60, "entries": 1_000, "sessions": 3_000, "typed_weeks": 26, "squad_athletes": null,
         "contact_items": 60},
     "ranges": {"days": 1_100, "weeks": 160, "rehearsal_weeks": 80},
     "entries": {"report_ahead_seconds": 600, "report_late_days": 14, "event_ahead_days": 1_098, "event_invited": 500,
         "absence_days": 370,
         "exercises": 200, "exercise_prerequisites": 10, "programmes": 500, "programme_weeks": 60, "programme_items": 5_000,
-        "programme_lines": 6_000, "assignment_changes": 500, "open_questions": 10, "question_characters": 1_000},
+        "programme_lines": 6_000, "item_note_characters": 200, "assignment_changes": 500, "open_questions": 10, "question_characters": 1_000},
     "changes": {"reach_back_days": null},
     "tokens": {"token_bytes": 8_192, "clock_skew_seconds": 10, "page_link_seconds": 604_800},
     "webhooks": {"answer_seconds": 20, "answer_bytes": 64_000, "tried_seconds": 272_105, "old_secret_seconds": 86_400},
@@ -150,7 +152,7 @@ pub struct RequestLimits {
     body_seconds: u64,
     /// Most bytes of a body.
     body_bytes: usize,
-    /// Most bytes of a body of many rows or of a calendar's text, a stream of NDJSON excepted.
+    /// Most bytes of a body of many rows, a stream of NDJSON excepted. A calendar's text has its own limit.
     bulk_body_bytes: usize,
     /// So many further bytes of any body have to arrive within `slice_seconds`.
     slice_bytes: usize,
@@ -304,12 +306,18 @@ pub struct CalendarLimits {
     text_bytes: usize,
     /// Most components of a text, alarms and zones included.
     components: usize,
-    /// Most dates of one recurrence rule.
+    /// Most properties of one component that are read, those of the components within it included.
+    component_properties: usize,
+    /// Longest UID, in bytes.
+    uid_bytes: usize,
+    /// Most dates of one recurrence rule; also most dates added to one event, or taken out of it.
     rule_dates: usize,
-    /// Most dates of all recurrence rules of a text.
+    /// Most dates of all recurrence rules of a text; also most dates added to its events or taken out of them.
     dates: usize,
     /// Most instances that a text gives.
     instances: usize,
+    /// Most sessions that a calendar holds in the dates that are read, cancelled ones included.
+    held: usize,
     /// So many days before and after the club's date are read.
     reach_days: i32,
     /// A feed is fetched again after this time.
@@ -325,9 +333,12 @@ impl CalendarLimits {
             rule_squads: calendars::MOST_SQUADS,
             text_bytes: bounds.bytes,
             components: bounds.components,
+            component_properties: bounds.properties,
+            uid_bytes: bounds.uid_bytes,
             rule_dates: bounds.dates_of_a_rule,
             dates: bounds.dates,
             instances: bounds.instances,
+            held: calendars::MOST_HELD,
             reach_days: calendars::REACH_DAYS,
             feed_seconds: calendars::FEED_AGAIN.as_secs(),
         }
@@ -410,6 +421,8 @@ pub struct EntryLimits {
     programme_items: usize,
     /// Most lines of a programme as a table, its header aside.
     programme_lines: usize,
+    /// Characters of the note of an item.
+    item_note_characters: usize,
     /// Most changes of an assignment.
     assignment_changes: usize,
     /// Questions about one athlete that wait for an answer at a time.
@@ -432,6 +445,7 @@ impl EntryLimits {
             programme_weeks: programmes::MOST_WEEKS,
             programme_items: programmes::MOST_ITEMS,
             programme_lines: programmes::MOST_ROWS,
+            item_note_characters: ItemNote::LONGEST,
             assignment_changes: programmes::assignments::MOST_CHANGES,
             open_questions: questions::MOST_OPEN,
             question_characters: questions::LONGEST_TEXT,

@@ -34,7 +34,7 @@ pub struct WarmUpDose {
 #[schema(example = json!({"least_sessions": 2, "least_minutes": 30.0, "least_categories": 3,
     "short_by_sessions": 1, "short_by_minutes": 5.0, "short_by_categories": 0,
     "met": {"sessions": "no", "minutes": "no", "categories": "yes", "feedback": "yes", "dose": "no", "all_parts": "no"},
-    "outcome": "certain", "enabled": false, "source_note": "club choice"}))]
+    "outcome": "certain", "reason": null, "enabled": false, "source_note": "club choice"}))]
 pub struct AgainstDose {
     /// The least number of sessions.
     pub least_sessions: u32,
@@ -42,17 +42,21 @@ pub struct AgainstDose {
     pub least_minutes: f64,
     /// The least number of the five categories.
     pub least_categories: u32,
-    /// Sessions that are wanting by what is known.
-    pub short_by_sessions: u32,
+    /// Sessions that are wanting by what is known; null where the week is not judged, as are the next three.
+    pub short_by_sessions: Option<u32>,
     /// Minutes that are.
-    pub short_by_minutes: f64,
+    pub short_by_minutes: Option<f64>,
     /// Categories that are.
-    pub short_by_categories: u32,
+    pub short_by_categories: Option<u32>,
     /// Which parts are met.
-    pub met: MetParts,
-    /// certain, possible or not_raised.
+    pub met: Option<MetParts>,
+    /// certain, possible, not_raised or not_computable.
     #[schema(value_type = String)]
     pub outcome: &'static str,
+    /// Why it is not_computable: nothing_expected (no session was planned, or rest or absence kept from all of them), or of a plan
+    /// nothing_said (no session of the week says anything of a warm-up).
+    #[schema(value_type = Option<String>)]
+    pub reason: Option<&'static str>,
     /// Whether the rule is switched on.
     pub enabled: bool,
     /// Where the club has the limit from.
@@ -143,23 +147,26 @@ impl WarmUpDose {
 }
 
 impl AgainstDose {
-    /// The warm-ups of a week against a rule; `None` where it is about something else.
-    pub fn of(rule: &Rule, week: &WeekWarmUps) -> Option<Self> {
+    /// The warm-ups of a week against a rule that says this of them; `None` where it is about something else.
+    pub fn of(rule: &Rule, outcome: Outcome, week: &WeekWarmUps) -> Option<Self> {
         let least = LeastDose::of(rule)?;
-        let short = least.short(&week.dose());
+        let (outcome, reason) = match outcome {
+            Outcome::Raised(certainty) => (certainty.code(), None),
+            Outcome::NotRaised => ("not_raised", None),
+            Outcome::NotComputable(reason) => ("not_computable", Some(reason.code())),
+        };
+        let is_judged = reason.is_none();
+        let short = is_judged.then(|| least.short(&week.dose()));
         Some(Self {
             least_sessions: least.sessions,
             least_minutes: least.minutes.to_f64(),
             least_categories: least.categories,
-            short_by_sessions: short.sessions,
-            short_by_minutes: short.minutes.round(Places::Two).to_f64(),
-            short_by_categories: short.categories,
-            met: MetParts::of(least.parts(week)),
-            outcome: match least.judge(week) {
-                Outcome::Raised(certainty) => certainty.code(),
-                Outcome::NotRaised => "not_raised",
-                Outcome::NotComputable(_) => "not_computable",
-            },
+            short_by_sessions: short.map(|short| short.sessions),
+            short_by_minutes: short.map(|short| short.minutes.round(Places::Two).to_f64()),
+            short_by_categories: short.map(|short| short.categories),
+            met: is_judged.then(|| MetParts::of(least.parts(week))),
+            outcome,
+            reason,
             enabled: rule.enabled,
             source_note: rule.source_note.clone(),
         })
@@ -196,7 +203,7 @@ impl WarmUpWeek {
             at_most: WarmUpDose::of(&week.warm_ups.at_most()),
             sessions_not_said: week.warm_ups.not_said,
             policy_version: week.policy_version,
-            against: rule.and_then(|rule| AgainstDose::of(rule, &week.warm_ups)),
+            against: rule.and_then(|rule| AgainstDose::of(rule, week.outcome()?, &week.warm_ups)),
         }
     }
 }

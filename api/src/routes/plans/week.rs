@@ -114,11 +114,11 @@ pub struct PlanWarmUp {
 impl PlanWarmUp {
     fn of(judged: &JudgedWeek) -> Self {
         let week = &judged.week.warm_ups;
-        let rule = judged.warm_up.as_ref().map(|(rule, _)| rule);
+        let against = judged.warm_up.as_ref();
         Self {
             planned: WarmUpDose::of(&week.dose()),
             sessions_not_said: week.not_said,
-            against: rule.and_then(|rule| AgainstDose::of(rule, week)),
+            against: against.and_then(|(rule, outcome)| AgainstDose::of(rule, *outcome, week)),
         }
     }
 }

@@ -22,7 +22,7 @@ type Needed = right::WriteProgrammes;
 /// taken as they come. Its columns: programme, block, week (numbered through all blocks), day, session (its number on the day; 1 where empty),
 /// session_name, setting, kind, start, minutes, intended_rpe, order (of the item in the session; as the lines stand where empty), exercise, sets, one of reps (with
 /// hold_seconds), seconds and distance ("forward 15; back 15", with distance_unit and returns_to_start), side, load with load_unit or band,
-/// rest_seconds, set_up_from, set_up_to and set_up_unit, height_from, height_to and height_unit. What belongs to the programme, a block or
+/// rest_seconds, set_up_from, set_up_to and set_up_unit, height_from, height_to and height_unit, note. What belongs to the programme, a block or
 /// a session is the same on each of its lines; a session without items has one line, and so has a week off. What is wrong is told by line
 /// and column (`/rows/12/reps`, the first line after the header being 1), and then nothing is stored. An empty cell is not known, never 0.
 #[utoipa::path(

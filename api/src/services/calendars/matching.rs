@@ -5,6 +5,7 @@
 //! calendar is cancelled when it is still to come; what has begun stays, since feeds leave out what is past.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -35,7 +36,7 @@ pub(super) struct NotGiven {
     /// Natural keys of instances that are no planned sessions.
     pub(super) unmapped: BTreeSet<String>,
     /// UIDs of events that cannot be read: what is stored of them stays.
-    pub(super) unread: BTreeSet<String>,
+    pub(super) unread: BTreeSet<Arc<str>>,
     /// Whether the calendar's rules were changed: then what has begun is taken back too where they name it no longer.
     pub(super) by_rules: bool,
 }
@@ -52,37 +53,32 @@ pub(super) fn compare(
         to_come: stored.iter().filter(|one| is_to_come(one, now)).count(),
         ..Changes::default()
     };
-    let by_key = stored
-        .into_iter()
-        .map(|one| (one.content.natural_key.clone(), one));
-    let mut by_key: BTreeMap<String, Versioned<Event>> = by_key.collect();
+    let mut stored = Stored::of(stored);
     let mut left = Vec::new();
     for event in given {
-        match by_key.remove(&event.natural_key) {
+        match stored.take(&event.natural_key) {
             Some(stored) => changes.keep(stored, event),
             None => left.push(event),
         }
     }
-    let mut stored_days = only_ones(
-        by_key
-            .values()
-            .filter(|one| is_kept(one, unmapped))
-            .map(|one| &one.content),
-    );
     let given_days = only_ones(left.iter());
+    // Of what is stored as many days are needed as are given, however much there is.
+    let is_given = |event: &&Event| day_of(event).is_some_and(|day| given_days.contains_key(&day));
+    let kept = stored.rows().filter(|one| is_kept(one, unmapped));
+    let mut stored_days = only_ones(kept.map(|one| &one.content).filter(is_given));
     for event in left {
         let alone = day_of(&event).filter(|day| matches!(given_days.get(day), Some(Some(_))));
         let key = alone.and_then(|day| stored_days.remove(&day).flatten());
-        match key.and_then(|key| by_key.remove(&key)) {
+        match key.and_then(|key| stored.take(&key)) {
             Some(stored) => changes.keep(stored, event),
             None => changes.new.push(event),
         }
     }
-    for (key, stored) in by_key {
+    for (key, stored) in stored.rest() {
         if stored.version.deleted {
             continue;
         }
-        let uid = stored.content.uid.as_ref();
+        let uid = stored.content.uid.as_deref();
         let is_unread = uid.is_some_and(|uid| not_given.unread.contains(uid));
         let may_go = not_given.by_rules || is_to_come(&stored, now);
         if unmapped.contains(&key) && may_go {
@@ -94,6 +90,39 @@ pub(super) fn compare(
         }
     }
     changes
+}
+
+/// Stored events, found by their natural keys. They stay where they are: in the tree they would take up twice the room.
+struct Stored {
+    rows: Vec<Option<Versioned<Event>>>,
+    by_key: BTreeMap<String, usize>,
+}
+
+impl Stored {
+    fn of(rows: Vec<Versioned<Event>>) -> Self {
+        let keys = rows.iter().enumerate();
+        let keys = keys.map(|(at, one)| (one.content.natural_key.clone(), at));
+        Self {
+            by_key: keys.collect(),
+            rows: rows.into_iter().map(Some).collect(),
+        }
+    }
+
+    fn take(&mut self, key: &str) -> Option<Versioned<Event>> {
+        let at = self.by_key.remove(key)?;
+        self.rows.get_mut(at)?.take()
+    }
+
+    /// Those that were not taken.
+    fn rows(&self) -> impl Iterator<Item = &Versioned<Event>> {
+        self.rows.iter().flatten()
+    }
+
+    /// Those that were not taken, in the order of their keys.
+    fn rest(mut self) -> impl Iterator<Item = (String, Versioned<Event>)> {
+        let keys = std::mem::take(&mut self.by_key).into_iter();
+        keys.filter_map(move |(key, at)| Some((key, self.rows.get_mut(at)?.take()?)))
+    }
 }
 
 impl Changes {

@@ -5,6 +5,7 @@ mod given;
 mod matching;
 mod reading;
 mod rules;
+pub mod turn;
 mod unmapped;
 
 use jiff::{SignedDuration, Timestamp};
@@ -13,7 +14,7 @@ use url::Url;
 pub use body::{CalendarAnswer, CalendarInput, CalendarReading};
 pub use given::UnmappedEvents;
 use reading::Removal;
-pub use reading::{FEED_AGAIN, REACH_DAYS};
+pub use reading::{FEED_AGAIN, MOST_HELD, REACH_DAYS};
 pub use rules::{CalendarRule, MOST_RULES, MOST_SQUADS};
 pub use unmapped::{RejectedEvent, UnmappedAnswer, unmapped};
 
@@ -119,8 +120,7 @@ pub fn send(
             calendar
         }
     };
-    let stored = calendars::text(change.conn, tenant, calendar_id)?;
-    if stored.as_deref() == Some(text) {
+    if is_stored(change, calendar_id, text)? {
         return CalendarAnswer::of(calendar);
     }
     calendar.next_read_at = Some(change.now() + reading::TEXT_AGAIN);
@@ -135,6 +135,12 @@ pub fn send(
         return CalendarAnswer::of(calendar);
     }
     save(change, calendar)
+}
+
+/// Whether this is the text that is stored. Neither is held any longer than it takes to tell.
+fn is_stored(change: &mut Change<'_>, id: CalendarId, text: &[u8]) -> Result<bool, Problem> {
+    let stored = calendars::text(change.conn, change.tenant(), id)?;
+    Ok(stored.as_deref() == Some(text))
 }
 
 /// Reads a calendar that is due: by the text that was fetched, or anew by the one that is stored. Says whether it could be; what cannot

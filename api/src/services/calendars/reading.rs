@@ -20,8 +20,13 @@ use crate::store::{self, Conn, EventStatus, Tenant, Versioned};
 
 /// So many days before and after the club's date is read.
 pub const REACH_DAYS: i32 = 366;
+/// New versions of sessions that are made and stored at a time.
+const AT_A_TIME: usize = 1_000;
 /// Fewer sessions to come may all be cancelled without being asked again.
 const FEW: usize = 10;
+/// Most sessions that a calendar holds in the dates read, those that were cancelled or taken back and are given again included: all of
+/// them are compared with what a text gives.
+pub const MOST_HELD: usize = 30_000;
 /// How long until a text is read again, so that new dates come into reach.
 pub(super) const TEXT_AGAIN: SignedDuration = SignedDuration::from_hours(24);
 /// How long until a feed is fetched again.
@@ -88,6 +93,7 @@ pub(super) fn read(
     let unmapped = read.given.unmapped.iter().map(|group| group.instances);
     let (unmapped, rejected) = (unmapped.sum(), read.calendar.problems.len());
     let known = known(change.conn, tenant, stored, &read)?;
+    let held = known.len();
     let problems = read.calendar.problems.iter();
     let not_given = NotGiven {
         unmapped: read.given.none,
@@ -96,6 +102,7 @@ pub(super) fn read(
     };
     let changes = compare(known, read.given.events, &not_given, now);
     refuse_shrinking(&changes, removal, now)?;
+    refuse_growing(held + changes.new.len())?;
     let (from, to) = read.window;
     let reading = CalendarReading {
         read_at: now,
@@ -155,6 +162,16 @@ fn refuse_shrinking(changes: &Changes, removal: Removal, now: Timestamp) -> Resu
     Err(Problem::new(Code::CalendarShrank, detail))
 }
 
+fn refuse_growing(held: usize) -> Result<(), Problem> {
+    if held <= MOST_HELD {
+        return Ok(());
+    }
+    let detail = format!(
+        "The calendar would hold {held} sessions in the dates that are read, cancelled ones included; at most {MOST_HELD}. Set up another one."
+    );
+    Err(Problem::new(Code::CalendarTooLong, detail))
+}
+
 /// Stores the changes: new versions in batches, then who is expected, totals and flags once for all.
 fn apply(change: &mut Change<'_>, changes: Changes) -> Result<(), Problem> {
     let ids = changes.new.into_iter().map(|event| Event {
@@ -177,17 +194,18 @@ fn apply(change: &mut Change<'_>, changes: Changes) -> Result<(), Problem> {
         (before, Some(cancelled))
     }));
     next.extend(changes.unmapped.into_iter().map(|before| (before, None)));
-    let versions: Vec<store::Change<Event>> = next
-        .iter()
-        .map(|(before, after)| store::Change {
-            replaces: before.version.number,
-            content: after.as_ref().unwrap_or(&before.content).clone(),
-            deleted: after.is_none(),
-        })
-        .collect();
+    let version = |(before, after): &(Versioned<Event>, Option<Event>)| store::Change {
+        replaces: before.version.number,
+        content: after.as_ref().unwrap_or(&before.content).clone(),
+        deleted: after.is_none(),
+    };
     change.store_with(|conn, tenant, moment, author| {
         events::insert(conn, tenant, moment, author, &new)?;
-        events::supersede(conn, tenant, moment, author, &versions)
+        // Few at a time, since each is a copy.
+        next.chunks(AT_A_TIME).try_for_each(|some| {
+            let versions: Vec<store::Change<Event>> = some.iter().map(version).collect();
+            events::supersede(conn, tenant, moment, author, &versions)
+        })
     })?;
     let created = new.iter().map(|event| (None, Some(event)));
     let changed = next.iter().map(|(before, after)| {

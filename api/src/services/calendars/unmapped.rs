@@ -59,7 +59,7 @@ impl From<RowProblem> for RejectedEvent {
         Self {
             component: problem.component,
             line: problem.line,
-            uid: problem.uid,
+            uid: problem.uid.as_deref().map(str::to_owned),
             code: problem.code.code(),
             detail: problem.detail,
         }

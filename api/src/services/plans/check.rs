@@ -85,8 +85,11 @@ impl JudgedWeek {
         let loads = loads.map(|judgement| (judgement.rule, judgement.outcome));
         let organised = self.organised.iter();
         let organised = organised.map(|judgement| (judgement.rule, judgement.outcome()));
+        let warm_up = self.warm_up.iter();
+        let warm_up = warm_up.map(|(rule, outcome)| (rule.code, *outcome));
         loads
             .chain(organised)
+            .chain(warm_up)
             .filter_map(|(rule, outcome)| match outcome {
                 Outcome::NotComputable(reason) => Some((rule, reason)),
                 Outcome::Raised(_) | Outcome::NotRaised => None,

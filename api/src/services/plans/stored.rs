@@ -1,6 +1,6 @@
 //! The stored programme of a plan, and its sessions on their dates.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use plimsoll_domain::IsoWeek;
@@ -95,6 +95,7 @@ impl StoredPlan {
         let found =
             programme_assignments::own_of_programme(conn, tenant, self.read.id, dates, known)?;
         let found = found.into_iter().map(|one| one.content);
+        let athletes: BTreeSet<&AthleteId> = athletes.iter().collect();
         let this = |one: &Assignment| one.programme_version == self.read.version.number;
         let mut changes = BTreeMap::new();
         for one in found.filter(this) {

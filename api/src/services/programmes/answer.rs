@@ -135,7 +135,8 @@ pub struct ProgrammeSession {
 #[derive(Debug, Clone, Serialize, ToSchema)]
 #[schema(example = json!({"number": 1, "exercise": "squat_loaded", "sets": 3, "reps": 10, "hold_seconds": null, "seconds": null,
     "distance": null, "side": null, "load": {"amount": 20, "unit": "lb"}, "load_kg": 9.0718474, "band": null, "rest_seconds": 90,
-    "set_up": null, "set_up_m": null, "height": null, "height_m": null, "distance_m": null, "work_seconds": null}))]
+    "set_up": null, "set_up_m": null, "height": null, "height_m": null, "note": "Knees over the toes", "distance_m": null,
+    "work_seconds": null}))]
 pub struct ProgrammeItem {
     /// Its number in the session, from 1.
     pub number: u8,
@@ -170,6 +171,8 @@ pub struct ProgrammeItem {
     pub height: Option<ExtentBody>,
     /// The same in metres.
     pub height_m: Option<Metres>,
+    /// What the coach adds for everybody who does it.
+    pub note: Option<String>,
     /// Metres of all sets; null where it has no way.
     pub distance_m: Option<f64>,
     /// Seconds of all sets, of a side in exercises of one side: of the sets, or of what is held; null where it is no matter of time.
@@ -283,6 +286,7 @@ impl ProgrammeItem {
             set_up_m: item.set_up.map(Metres::of),
             height: item.height.map(ExtentBody::of),
             height_m: item.height.map(Metres::of),
+            note: item.note.as_ref().map(|note| note.as_str().to_owned()),
             distance_m: way,
             work_seconds: item.seconds(),
         }

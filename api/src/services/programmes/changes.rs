@@ -1,7 +1,7 @@
 //! What is different in a programme for one athlete, as it is sent, kept and answered.
 
 use plimsoll_domain::exercises::Catalogue;
-use plimsoll_domain::programme::{Change, Changes, ChangesError, Item, Place, Programme};
+use plimsoll_domain::programme::{Change, Changes, ChangesError, Item, ItemNote, Place, Programme};
 use serde::{Deserialize, Serialize};
 use serde_json::{Number, Value};
 use utoipa::ToSchema;
@@ -10,6 +10,7 @@ use super::input::weekday;
 use super::item::{ProgrammeItemInput, written};
 use crate::error::{Code, FieldProblem};
 use crate::services::fields::{self, Faults};
+use crate::web::json::shorten_text;
 
 /// Most changes of an assignment.
 pub const MOST_CHANGES: usize = 500;
@@ -37,7 +38,8 @@ pub struct ChangeBody {
     /// omit leaves it out, replace puts another item in its place, alter changes what `with` names and keeps the rest.
     #[schema(value_type = String)]
     pub change: Option<String>,
-    /// The other item, or what is other in it; answered as the whole item. None where it is left out.
+    /// The other item, or what is other in it; answered as the whole item. None where it is left out. It has no note but that of the
+    /// programme's item.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub with: Option<ProgrammeItemInput>,
 }
@@ -89,6 +91,13 @@ fn no_such_item(at: &str, given: impl Into<Value>) -> FieldProblem {
         .allowed("the place of an item of the programme")
 }
 
+/// A note would be about one athlete here, and what is different for her is not sealed.
+fn note_of_her_own(at: &str, note: &ItemNote) -> FieldProblem {
+    let given = shorten_text(note.as_str());
+    let fault = FieldProblem::new(format!("{at}/note"), Code::UnknownValue, given);
+    fault.allowed("the note of the programme's item, or none")
+}
+
 impl ChangeBody {
     fn check(
         &self,
@@ -126,6 +135,13 @@ impl ChangeBody {
             ("replace", Some(with)) => with.check(&under, catalogue, faults),
             (_, Some(with)) => altered(item, with).check(&under, catalogue, faults),
         };
+        if let Some(put) = &put
+            && let Some(note) = &put.note
+            && put.note != item.note
+        {
+            faults.extend([note_of_her_own(&under, note)]);
+            return None;
+        }
         Some((place, Change::Put(put?)))
     }
 
@@ -188,5 +204,6 @@ fn altered(item: &Item, with: &ProgrammeItemInput) -> ProgrammeItemInput {
         rest_seconds: with.rest_seconds.or(all.rest_seconds),
         set_up: with.set_up.or(all.set_up),
         height: with.height.or(all.height),
+        note: with.note.or(all.note),
     }
 }

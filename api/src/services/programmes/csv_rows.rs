@@ -166,6 +166,7 @@ impl Cells<'_> {
             rest_seconds: self.number("rest_seconds", faults),
             set_up: self.extent(["set_up_from", "set_up_to", "set_up_unit"], faults),
             height: self.extent(["height_from", "height_to", "height_unit"], faults),
+            note: self.text("note"),
         }
     }
 

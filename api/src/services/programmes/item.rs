@@ -4,7 +4,7 @@ use plimsoll_domain::contacts::{Reps, Sets};
 use plimsoll_domain::exercises::{Catalogue, ExerciseCode};
 use plimsoll_domain::measure::{LengthUnit, MassUnit};
 use plimsoll_domain::programme::{
-    Against, Amount, Band, Dose, Extent, HoldSeconds, Item, OneSide, RestSeconds, Weight,
+    Against, Amount, Band, Dose, Extent, HoldSeconds, Item, ItemNote, OneSide, RestSeconds, Weight,
     WorkSeconds,
 };
 use serde::{Deserialize, Serialize};
@@ -26,7 +26,8 @@ const EXTENT: &str = "above 0, up to 100 m, at most two decimals; most above lea
 /// An item: an exercise of the catalogue, how often, and exactly one of `reps`, `seconds` and `distance`. What is left out is not known.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-#[schema(example = json!({"exercise": "squat_loaded", "sets": 3, "reps": 8, "load": {"amount": 12.5, "unit": "kg"}, "rest_seconds": 90}))]
+#[schema(example = json!({"exercise": "squat_loaded", "sets": 3, "reps": 8, "load": {"amount": 12.5, "unit": "kg"}, "rest_seconds": 90,
+    "note": "Knees over the toes"}))]
 pub struct ProgrammeItemInput {
     /// The code of an exercise of the catalogue.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -71,6 +72,10 @@ pub struct ProgrammeItemInput {
     /// How high something is.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub height: Option<ExtentBody>,
+    /// What the coach adds for everybody who does it, such as a cue: a line of 1 to 200 characters. Nothing about one athlete.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(min_length = 1, max_length = 200)]
+    pub note: Option<String>,
 }
 
 /// A weight in the unit it was entered in.
@@ -131,6 +136,7 @@ impl ProgrammeItemInput {
             extent("set_up", &self.set_up),
             extent("height", &self.height),
         );
+        let note = faults.take(self.note(&under("note")));
         let item = Item {
             exercise: exercise?,
             sets: sets?,
@@ -140,6 +146,7 @@ impl ProgrammeItemInput {
             rest: rest?,
             set_up: set_up?,
             height: height?,
+            note: note?,
         };
         faults.take(one_side(&item, &under("side"), catalogue))?;
         Some(item)
@@ -158,6 +165,14 @@ impl ProgrammeItemInput {
         known.ok_or_else(|| {
             FieldProblem::new(pointer, Code::UnknownExercise, shorten_text(given)).allowed(ALLOWED)
         })
+    }
+
+    fn note(&self, pointer: &str) -> Result<Option<ItemNote>, FieldProblem> {
+        let Some(note) = &self.note else {
+            return Ok(None);
+        };
+        text::line(pointer, note, ItemNote::LONGEST)?;
+        Ok(ItemNote::new(note).ok())
     }
 
     /// Exactly one of repetitions, seconds and a way.
@@ -346,5 +361,6 @@ pub(super) fn written(item: &Item) -> ProgrammeItemInput {
         rest_seconds: item.rest.map(|rest| rest.get().into()),
         set_up: item.set_up.map(ExtentBody::of),
         height: item.height.map(ExtentBody::of),
+        note: item.note.as_ref().map(|note| note.as_str().to_owned()),
     }
 }

@@ -64,6 +64,7 @@ fn column(whole: &str, field: &str) -> &'static str {
         (_, "height", Some("most")) => "height_to",
         (_, "height", Some("unit")) => "height_unit",
         (_, "height", _) => "height_from",
+        (_, "note", _) => "note",
         ("sessions", "name", _) => "session_name",
         ("blocks", "name", _) => "block",
         (_, "name", _) => "programme",

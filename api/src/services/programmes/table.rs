@@ -11,7 +11,7 @@ use super::input::{time_text, weekday_name};
 use crate::services::table::{guarded, line};
 
 /// The columns, in order.
-pub const COLUMNS: [&str; 34] = [
+pub const COLUMNS: [&str; 35] = [
     "programme",
     "block",
     "week",
@@ -46,6 +46,7 @@ pub const COLUMNS: [&str; 34] = [
     "height_from",
     "height_to",
     "height_unit",
+    "note",
 ];
 
 /// A warm-up of which it is said that it holds none of the categories; an empty cell says nothing of them.
@@ -192,6 +193,12 @@ fn item_cells(item: &Item) -> Vec<String> {
     );
     cells.extend(extent(item.set_up));
     cells.extend(extent(item.height));
+    cells.push(
+        item.note
+            .as_ref()
+            .map(|note| guarded(note.as_str()))
+            .unwrap_or_default(),
+    );
     cells
 }
 

@@ -101,6 +101,16 @@ fn an_item_that_cannot_be_is_named_by_its_field() {
             Code::OutOfRange,
         ),
         (
+            json!({ "exercise": "squat", "sets": 3, "reps": 5, "note": "x".repeat(201) }),
+            "note",
+            Code::TextTooLong,
+        ),
+        (
+            json!({ "exercise": "squat", "sets": 3, "reps": 5, "note": "Down\nand up" }),
+            "note",
+            Code::TextHasControlCharacters,
+        ),
+        (
             json!({ "exercise": "squat_loaded", "sets": 3, "reps": 5, "band": "red", "load": { "amount": 5, "unit": "kg" } }),
             "band",
             Code::AmbiguousLoad,
@@ -178,7 +188,8 @@ fn what_is_laid_out_wrongly_is_named_too() {
 fn what_was_sent_reads_back_as_it_was() {
     let item = json!({ "exercise": "loaded_carry", "sets": 2, "distance": { "legs": [leg("forward", json!(20)),
         leg("back", json!(20))], "unit": "yd", "returns_to_start": true }, "load": { "amount": 17.5, "unit": "lb" },
-        "rest_seconds": 60, "set_up": { "least": 6, "most": 12, "unit": "in" } });
+        "rest_seconds": 60, "set_up": { "least": 6, "most": 12, "unit": "in" },
+        "note": "Stand tall" });
     let sent = with(item);
     let made = programme(sent.clone()).unwrap();
     let mut back = serde_json::to_value(ProgrammeInput::of(&made)).unwrap();
@@ -198,27 +209,27 @@ fn long_table(weeks: usize) -> String {
         let head = format!("'=Summer,{block},{week}");
         let empty = |cells: usize| ",".repeat(cells);
         if week % 4 == 0 {
-            text += &format!("{head}{}\n", empty(31));
+            text += &format!("{head}{}\n", empty(32));
             continue;
         }
         let session = format!(
             "{head},tuesday,1,Legs,prescribed_home,strength,17:30,45,5.5,15,jump; balance,true"
         );
-        text += &format!("{session},1,squat,3,10,1{}\n", empty(15));
-        text += &format!("{session},2,side_plank,2,,,20,,,,left,,,,30{}\n", empty(6));
+        text += &format!("{session},1,squat,3,10,1{},'=up\n", empty(15));
+        text += &format!("{session},2,side_plank,2,,,20,,,,left,,,,30{}\n", empty(7));
         text += &format!(
             "{session},3,loaded_carry,2,,,,forward 20; back 20; right 10; left 10,yd,true,,17.5,lb,,90,6,12,in{}\n",
-            empty(3)
+            empty(4)
         );
         text += &format!(
-            "{session},4,block_jump,3,5{}'-blue{}30,,cm\n",
+            "{session},4,block_jump,3,5{}'-blue{}30,,cm,\n",
             empty(9),
             empty(5)
         );
-        text += &format!("{head},saturday,1,,club,game,,,,0,,false{}\n", empty(20));
+        text += &format!("{head},saturday,1,,club,game,,,,0,,false{}\n", empty(21));
         text += &format!(
             "{head},sunday,1,,club,practice,,90,,10,none,true{}\n",
-            empty(20)
+            empty(21)
         );
     }
     text

@@ -25,7 +25,7 @@ use crate::ids::{AthleteId, SecondCopyId, SquadId};
          "athlete_id": "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b"},
         {"row": 2, "external_id": "P-08", "outcome": "rejected", "athlete_id": null, "problems": [
             {"pointer": "/memberships/0/squad_external_id", "code": "unknown_squad",
-             "detail": "No such squad in this club.", "allowed": "a squad of the club, or of this roster"}]}],
+             "detail": "No such squad in this club.", "given": "u61-g", "allowed": "a squad of the club, or of this roster"}]}],
     "second_copies": []}))]
 pub struct RosterAnswer {
     /// Whether nothing was stored because the call was a trial.
@@ -157,9 +157,16 @@ fn athletes(sent: &Sent, checked: &Checked, plan: &Plan, applied: &Applied) -> V
         .iter()
         .filter(|one| unnamed.contains(&one.row));
     let mut results: Vec<AthleteResult> = unnamed.map(|one| nameless(one, checked)).collect();
+    let rows = sent.athletes.iter();
+    let rows = rows.filter_map(|one| Some((one.row, one.content.as_ref().ok()?)));
+    let rows: BTreeMap<usize, &AthleteRow> = rows.collect();
     for (person, id) in plan.people.iter().zip(&applied.people) {
         let problems = problems(&person.outcome, &checked.of_athletes, |fault| {
-            check::problem(fault, sent.form)
+            let problem = check::problem(fault, sent.form)?;
+            let given = rows
+                .get(&fault.row)
+                .and_then(|row| check::given(fault, row));
+            Some(FieldProblem { given, ..problem })
         });
         let fields = match &person.outcome {
             Outcome::Changed(fields) => fields.iter().map(|field: &Field| field.code()).collect(),

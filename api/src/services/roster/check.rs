@@ -14,6 +14,7 @@ use crate::services::athletes::input::{birth_date, joined_on};
 use crate::services::clubs::zone;
 use crate::services::fields::{self, Faults};
 use crate::services::members::input::role;
+use crate::web::json::shorten_text;
 
 /// What is wrong with rows, by row.
 pub type Problems = BTreeMap<usize, Vec<FieldProblem>>;
@@ -253,6 +254,20 @@ pub fn problem(fault: &Fault, form: Form) -> Option<FieldProblem> {
         (Part::Guardian(at), _) => format!("/guardians/{at}/external_id"),
     };
     Some(in_form(form, refused(&pointer, code, allowed)))
+}
+
+/// What a row gives as the squad or the guardian that a fault is about.
+pub fn given(fault: &Fault, row: &AthleteRow) -> Option<serde_json::Value> {
+    let key = match (fault.part, fault.kind) {
+        (_, FaultKind::Reversed | FaultKind::SecondPrimary) => None,
+        (Part::Membership(at), _) => {
+            let memberships = row.memberships.as_deref();
+            memberships?.get(at)?.squad_external_id.as_deref()
+        }
+        (Part::Guardian(at), _) => row.guardians.as_deref()?.get(at)?.external_id.as_deref(),
+        (Part::Key | Part::Name, _) => None,
+    };
+    Some(shorten_text(key?).into())
 }
 
 /// Code and what is allowed, for each fault of the plan.

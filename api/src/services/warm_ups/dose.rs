@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 use jiff::{Span, Timestamp};
 use plimsoll_domain::neuromuscular::{DoseParts, LeastDose, SeasonDose, WarmUp, WeekWarmUps};
-use plimsoll_domain::{IsoWeek, Kind, Rule, RuleCode};
+use plimsoll_domain::{IsoWeek, Kind, Outcome, Rule, RuleCode};
 
 use crate::error::Problem;
 use crate::ids::{AthleteId, EventId, SquadId};
@@ -60,6 +60,12 @@ impl DoseWeek {
     pub fn parts(&self) -> Option<(LeastDose, DoseParts)> {
         let least = LeastDose::of(self.rule.as_ref()?)?;
         Some((least, least.parts(&self.warm_ups)))
+    }
+
+    /// What the rule says of it.
+    pub fn outcome(&self) -> Option<Outcome> {
+        let least = LeastDose::of(self.rule.as_ref()?)?;
+        Some(least.judge(&self.warm_ups, self.is_expected))
     }
 }
 

@@ -181,9 +181,8 @@ impl ClubKeys {
     ) -> Result<Sealed, StoreError> {
         match self.keys.last_key_value() {
             Some((number, key)) => {
-                let sealed =
-                    encrypt(key, &place.bound_to(self.club), plain).ok_or_else(not_made)?;
-                Ok(Sealed([head(*number).as_slice(), &sealed].concat()))
+                let sealed = encrypt(key, &place.bound_to(self.club), &head(*number), plain);
+                sealed.map(Sealed).ok_or_else(not_made)
             }
             // Before there is a club, an answer about it has no key to be under; it holds the club's name and zone.
             None if self.club.uuid().is_nil() => Ok(Sealed([&[AS_IT_IS], plain].concat())),

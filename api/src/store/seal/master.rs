@@ -57,7 +57,7 @@ impl MasterKeys {
 
     /// Wraps with the newest key: nonce, ciphertext, tag. `None` when there is no key or no random number.
     pub(super) fn wrap(&self, bound_to: &[u8], secret: &[u8]) -> Option<Vec<u8>> {
-        encrypt(&self.0.last()?.key, bound_to, secret)
+        encrypt(&self.0.last()?.key, bound_to, &[], secret)
     }
 
     /// What was wrapped with the key of this id; `None` when that key is not here or the octets were changed.
@@ -84,13 +84,27 @@ impl MasterKey {
     }
 }
 
-/// Nonce, ciphertext and tag.
-pub(super) fn encrypt(key: &RandomizedNonceKey, bound_to: &[u8], plain: &[u8]) -> Option<Vec<u8>> {
-    let mut text = plain.to_vec();
-    let nonce = key
-        .seal_in_place_append_tag(Aad::from(bound_to), &mut text)
+/// A head as it is, nonce, ciphertext and tag; made in one place, since a value may be long.
+pub(super) fn encrypt(
+    key: &RandomizedNonceKey,
+    bound_to: &[u8],
+    head: &[u8],
+    plain: &[u8],
+) -> Option<Vec<u8>> {
+    let before = head.len() + NONCE_LEN;
+    let mut sealed = Vec::with_capacity(before + plain.len() + AES_256_GCM.tag_len());
+    sealed.extend_from_slice(head);
+    sealed.extend_from_slice(&[0; NONCE_LEN]);
+    sealed.extend_from_slice(plain);
+    let text = sealed.get_mut(before..)?;
+    let (nonce, tag) = key
+        .seal_in_place_separate_tag(Aad::from(bound_to), text)
         .ok()?;
-    Some([nonce.as_ref().as_slice(), &text].concat())
+    sealed
+        .get_mut(head.len()..before)?
+        .copy_from_slice(nonce.as_ref());
+    sealed.extend_from_slice(tag.as_ref());
+    Some(sealed)
 }
 
 /// What [`encrypt`] made; `None` when any of it was changed or it was bound to something else.
@@ -98,10 +112,10 @@ pub(super) fn decrypt(key: &RandomizedNonceKey, bound_to: &[u8], sealed: &[u8]) 
     let (nonce, text) = sealed.split_at_checked(NONCE_LEN)?;
     let nonce = Nonce::try_assume_unique_for_key(nonce).ok()?;
     let mut text = text.to_vec();
-    let plain = key
-        .open_in_place(nonce, Aad::from(bound_to), &mut text)
-        .ok()?;
-    Some(plain.to_vec())
+    let plain = key.open_in_place(nonce, Aad::from(bound_to), &mut text);
+    let length = plain.ok()?.len();
+    text.truncate(length);
+    Some(text)
 }
 
 #[cfg(test)]

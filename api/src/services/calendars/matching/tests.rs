@@ -108,7 +108,7 @@ fn what_cannot_be_read_stays_and_what_no_rule_names_is_taken_back() {
     let (unread, unmapped) = (stored(event('a', 27, 17), 1), stored(event('b', 27, 17), 2));
     let not_given = NotGiven {
         unmapped: [unmapped.content.natural_key.clone()].into(),
-        unread: ["a".to_owned()].into(),
+        unread: ["a".into()].into(),
         by_rules: false,
     };
     let changes = compare(
