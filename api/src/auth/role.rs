@@ -280,7 +280,7 @@ impl Role {
             Role::Integration => &[
                 ReadClub, MoveClock, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
                 ReadSchedule, WriteSchedule, ManageCalendars, ReadChanges, ReadSessions, WriteSessions, ReadDays, WriteDays,
-                ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, ReadExercises, ReadLimits,
+                ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, ReadExercises, ReadProgrammes, ReadLimits,
             ],
             Role::Coach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,

@@ -15,12 +15,19 @@ struct Made {
     rest_days: Vec<String>,
     absences: Vec<String>,
     attendance: Vec<String>,
+    programmes: Vec<String>,
+    /// Those that were removed too.
+    all_programmes: Vec<String>,
+    assignments: Vec<String>,
+    questions: Vec<String>,
 }
 
 /// A club in which writes happen by chance.
 struct Play {
     chance: ChaCha20Rng,
     app: Client,
+    coach: Client,
+    guardian: Client,
     squads: Vec<Squad>,
     athletes: Vec<String>,
     made: Made,
@@ -53,7 +60,7 @@ impl Play {
     async fn write(&mut self) {
         let (day, athlete) = (self.day(), self.athlete());
         let minutes = self.chance.random_range(30..120);
-        match self.chance.random_range(0..15) {
+        match self.chance.random_range(0..20) {
             0..3 => {
                 let hour = self.chance.random_range(8..20);
                 let body = json!({ "athlete_id": athlete, "started_at": format!("{day}T{hour:02}:00:00+02:00"), "minutes": minutes,
@@ -163,6 +170,41 @@ impl Play {
                     }
                 }
             }
+            14 => {
+                if let Some(path) = Self::one(&mut self.chance, &mut self.made.events, false) {
+                    let path = format!("{path}/warm-up");
+                    let held = json!({ "minutes": minutes.min(20), "categories": ["jump"], "feedback": true });
+                    let put = || self.coach.put(&path, held.clone());
+                    if self.chance.random_bool(0.3) {
+                        self.coach.delete(&path).if_match("*").await;
+                    } else if put().await.status == 428 {
+                        put().if_match("*").await.expect(200);
+                    }
+                }
+            }
+            15 => self.programme(minutes).await,
+            16 => self.assignment(&athlete).await,
+            17 => self.question(&athlete).await,
+            18 => {
+                // A deleted event comes back under its id.
+                let known = self
+                    .app
+                    .get("changes")
+                    .query("limit", 500)
+                    .await
+                    .expect(200);
+                let gone = known["items"].as_array().expect("items").iter();
+                let gone = gone.filter(|one| one["kind"] == "event" && one["deleted"] == true);
+                if let Some(id) = gone.filter_map(|one| one["id"].as_str()).next() {
+                    let body = json!({ "setting": "club", "kind": "practice", "starts_at": format!("{day}T18:00:00+02:00"),
+                        "minutes": minutes, "squads": [self.squads[0].id()] });
+                    let path = format!("events/{id}");
+                    let put = self.app.put(&path, body).if_match("*").await;
+                    if put.status < 300 {
+                        self.made.events.push(path);
+                    }
+                }
+            }
             _ => {
                 let path = format!("athletes/{athlete}");
                 let name = format!("Player {minutes}");
@@ -174,6 +216,100 @@ impl Play {
             }
         }
     }
+}
+
+impl Play {
+    /// Enters, changes or removes a programme.
+    async fn programme(&mut self, minutes: i32) {
+        let body = json!({ "name": format!("Half a year {minutes}"), "blocks": [{ "name": "One", "weeks": [{ "days": [{ "day": "tuesday",
+            "sessions": [{ "setting": "prescribed_home", "kind": "strength", "minutes": minutes, "intended_rpe": 5,
+                "items": [{ "exercise": "squat", "sets": 3, "reps": 10 }] }] }] }] }] });
+        let deleted = self.chance.random_bool(0.3);
+        match Self::one(&mut self.chance, &mut self.made.programmes, deleted) {
+            Some(path) if deleted => {
+                // Refused while somebody does it.
+                if self.coach.delete(&path).if_match("*").await.status != 204 {
+                    self.made.programmes.push(path);
+                }
+            }
+            Some(path) if self.chance.random_bool(0.5) => {
+                self.coach.put(path, body).if_match("*").await.expect(200);
+            }
+            _ => {
+                let made = self.coach.post("programmes", body).await;
+                keep(
+                    &mut self.made.programmes,
+                    "programmes",
+                    &made,
+                    "programme_id",
+                );
+                keep(
+                    &mut self.made.all_programmes,
+                    "programmes",
+                    &made,
+                    "programme_id",
+                );
+            }
+        }
+    }
+
+    /// Assigns a programme in the past, to a squad or an athlete, or takes that back.
+    async fn assignment(&mut self, athlete: &str) {
+        if self.chance.random_bool(0.3) {
+            if let Some(path) = Self::one(&mut self.chance, &mut self.made.assignments, true) {
+                self.coach.delete(path).if_match("*").await.expect(204);
+            }
+            return;
+        }
+        let Some(programme) = Self::one(&mut self.chance, &mut self.made.programmes, false) else {
+            return;
+        };
+        let id = uuid_of(&mut self.chance);
+        let path = format!("{programme}/assignments/{id}");
+        let monday = ["2026-09-07", "2026-09-14", "2026-12-28"][self.chance.random_range(0..3)];
+        let whom = match self.chance.random_bool(0.5) {
+            true => json!({ "athlete_id": athlete, "from": monday }),
+            false => json!({ "squad_id": self.squads[0].id(), "from": monday }),
+        };
+        if self.coach.put(&path, whom).await.status == 201 {
+            self.made.assignments.push(path);
+        }
+    }
+
+    /// Asks, answers, closes or opens a question.
+    async fn question(&mut self, athlete: &str) {
+        let hurts = self.chance.random_bool(0.5);
+        if let (true, Some(path)) = (
+            self.chance.random_bool(0.5),
+            Self::one(&mut self.chance, &mut self.made.questions, false),
+        ) {
+            let patch = match self.chance.random_range(0..3) {
+                0 => json!({ "reply": "Both legs." }),
+                1 => json!({ "is_open": false }),
+                _ => json!({ "is_open": true, "reply": null }),
+            };
+            self.coach
+                .patch(path, patch)
+                .if_match("*")
+                .await
+                .expect(200);
+            return;
+        }
+        let Some(session) = Self::one(&mut self.chance, &mut self.made.sessions, false) else {
+            return;
+        };
+        let about = json!({ "session_id": session.strip_prefix("sessions/") });
+        let body = json!({ "text": "Both legs?", "hurts": hurts, "about": about });
+        let path = format!("athletes/{athlete}/questions");
+        let asked = self.guardian.post(path, body).await;
+        keep(&mut self.made.questions, "questions", &asked, "question_id");
+    }
+}
+
+/// An id of version 7 by chance.
+fn uuid_of(chance: &mut ChaCha20Rng) -> String {
+    let low: u64 = chance.random_range(0..1 << 48);
+    format!("0199a1b2-7c3d-7e4f-8a5b-{low:012x}")
 }
 
 fn keep(of: &mut Vec<String>, list: &str, answer: &e2e::Answer, id: &str) {
@@ -188,12 +324,16 @@ async fn play(server: &mut Server, seed: u64) {
     let squads = vec![club.squad("U16").await, club.squad("U18").await];
     let mut athletes = Vec::new();
     for (number, squad) in squads.iter().cycle().take(4).enumerate() {
-        athletes.push(squad.athlete(&format!("P-{number}")).await.id().to_owned());
+        athletes.push(squad.athlete(&format!("P-{number}")).await);
     }
+    let guardian = club.as_guardian_of(&athletes.iter().collect::<Vec<_>>());
+    let athletes = athletes.iter().map(|one| one.id().to_owned()).collect();
     let app = club.as_role("integration");
     let mut play = Play {
         chance: ChaCha20Rng::seed_from_u64(seed),
         app: app.clone(),
+        coach: club.as_role("strength_coach"),
+        guardian,
         squads,
         athletes,
         made: Made::default(),
@@ -218,7 +358,7 @@ async fn play(server: &mut Server, seed: u64) {
         .await
         .expect(200);
     copy.follow(&app, 3).await;
-    let held = held(&app, &club, &play.squads).await;
+    let held = held(&app, &club, &play.squads, &play.made.all_programmes).await;
     let differ =
         |of: &BTreeMap<String, Value>, other: &BTreeMap<String, Value>| -> Vec<(String, Value)> {
             let differing = of
