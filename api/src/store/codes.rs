@@ -227,6 +227,8 @@ codes! {
         WeekCorrected = "week_corrected",
         /// A look at the week that comes.
         LookAhead = "look_ahead",
+        /// A question was asked of the strength coaches.
+        QuestionAsked = "question_asked",
         /// An endpoint failed for so long, or said that it is gone, that nothing more is sent to it.
         EndpointDisabled = "endpoint_disabled",
         /// Nothing: somebody tries an endpoint.
