@@ -221,7 +221,12 @@ fn checked(
     let assignee = faults.take(assignee);
     let current = super::current(change.conn, tenant, programme)?;
     let named = (current, input.programme_version.as_ref());
-    let read = in_named_version(change.conn, tenant, named, "/programme_version")?;
+    let read = in_named_version(
+        change.conn,
+        tenant,
+        named,
+        ("/programme_version", Known::Now),
+    )?;
     let read = faults.take(read);
     let weeks = read.as_ref().map(|read| read.programme.length());
     let dates = dates(input, weeks, &mut faults);
