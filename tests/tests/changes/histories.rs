@@ -318,7 +318,8 @@ fn keep(of: &mut Vec<String>, list: &str, answer: &e2e::Answer, id: &str) {
     }
 }
 
-async fn play(server: &mut Server, seed: u64) {
+/// Plays one history, and says of which kinds of changes its copy was told.
+async fn play(server: &mut Server, seed: u64) -> BTreeSet<String> {
     let club = server.club("Havneby Handball").await;
     club.example_policy().await;
     let squads = vec![club.squad("U16").await, club.squad("U18").await];
@@ -373,13 +374,18 @@ async fn play(server: &mut Server, seed: u64) {
         copied, true_ones,
         "seed {seed}: the copy, and what the club holds"
     );
+    copy.kinds
 }
 
 on_both_databases! {
     async fn a_copy_that_follows_is_what_the_club_holds(database: Database) {
         let mut server = Server::start(database).await;
+        let mut kinds = BTreeSet::new();
         for seed in 0..histories() {
-            play(&mut server, seed as u64).await;
+            kinds.extend(play(&mut server, seed as u64).await);
+        }
+        for kind in ["event_warm_up", "programme", "programme_assignment", "question", "session_contacts", "erasure"] {
+            assert!(kinds.contains(kind), "no {kind} among {kinds:?}");
         }
     }
 }

@@ -1,6 +1,6 @@
 //! A program that follows a club by what the list of changes tells it, and by nothing else, knows what the club holds.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use e2e::{Client, Club, Server, Squad, many, on_both_databases};
 use rand::{RngExt, SeedableRng};
@@ -15,6 +15,8 @@ mod pages;
 pub(crate) struct Copy {
     after: Option<String>,
     records: BTreeMap<String, Value>,
+    /// The kinds of changes that it was told of.
+    kinds: BTreeSet<String>,
 }
 
 impl Copy {
@@ -38,6 +40,8 @@ impl Copy {
 
     async fn learn(&mut self, app: &Client, change: &Value) {
         let href = change["href"].as_str().expect("a link");
+        self.kinds
+            .insert(change["kind"].as_str().expect("a kind").to_owned());
         if change["kind"] == "question" {
             // All that a program knows of one.
             app.get(href).await.expect_problem(403, "role_may_not");

@@ -55,7 +55,7 @@ on_both_databases! {
         let writes = e2e::Writes::prepare(&server).await;
         let club = writes.club();
         let all = club.as_role("integration").get("changes").query("limit", 500).await.expect(200);
-        let kinds: std::collections::BTreeSet<_> =
+        let kinds: BTreeSet<_> =
             all["items"].as_array().expect("items").iter().map(|item| item["kind"].as_str().expect("a kind")).collect();
         let expected = ["absence", "athlete", "attendance", "declared_history", "event", "event_warm_up", "flag", "membership", "policy",
             "programme", "programme_assignment", "question", "rest_day", "session", "session_contacts", "squad"];

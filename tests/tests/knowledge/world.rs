@@ -81,7 +81,7 @@ impl World {
     }
 
     /// Enters a programme of a session a week, or another version of it.
-    async fn programme(&self, minutes: usize) -> Answer {
+    async fn programme(&self, minutes: u64) -> Answer {
         let session = json!({ "setting": "prescribed_home", "kind": "strength", "minutes": minutes, "intended_rpe": 5 });
         let week = json!({ "days": [{ "day": "tuesday", "sessions": [session] }] });
         let body =

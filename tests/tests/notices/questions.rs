@@ -4,9 +4,8 @@ use e2e::{Athlete, Club};
 
 use crate::*;
 
-/// Asks as an athlete, where something hurts or not.
-async fn ask(athlete: &Athlete, text: &str, hurts: bool) -> Answer {
-    let session = athlete.session("2026-11-05T17:30:00+01:00", 60, 6.0).await;
+/// Asks as an athlete about a session of hers, where something hurts or not.
+async fn ask(athlete: &Athlete, session: &Answer, text: &str, hurts: bool) -> Answer {
     let about = json!({ "session_id": session.string("session_id") });
     let body = json!({ "text": text, "hurts": hurts, "about": about });
     let path = format!("athletes/{}/questions", athlete.id());
@@ -36,10 +35,11 @@ on_both_databases! {
         let admin = club.as_role("club_admin");
         let quiet = endpoint(&admin, &deaf).await;
 
-        let plain = ask(&athlete, "Both legs before I rest?", false).await;
+        let session = athlete.session("2026-11-05T17:30:00+01:00", 60, 6.0).await;
+        let plain = ask(&athlete, &session, "Both legs before I rest?", false).await;
         let path = format!("athletes/{}/questions", athlete.id());
         athlete.as_caller().post(&path, json!({})).await.expect_problem(422, "invalid");
-        let hurting = ask(&athlete, "My knee hurts, do I carry on?", true).await;
+        let hurting = ask(&athlete, &session, "My knee hurts, do I carry on?", true).await;
         let messages = hears.wait_for(2).await;
         let mut told: Vec<Value> = messages.iter().map(|one| serde_json::from_str(&one.body).expect("JSON")).collect();
         for (message, event) in messages.iter().zip(&told) {
