@@ -106,8 +106,8 @@ pub(super) fn planned_jumps(plan: &Plan) -> BTreeMap<IsoWeek, Vec<PlannedJumps>>
             let Some(contacts) = session.contacts else {
                 continue;
             };
-            let days = i64::from(days_between(monday, session.date));
-            let when = JumpTimes::of(days * DAY, session.start, Some(session.minutes));
+            let midnight = days_between(monday, session.date) * DAY;
+            let when = JumpTimes::of(midnight, session.start, Some(session.minutes));
             let jumps = contacts.has_jumps();
             weeks.entry(week).or_default().push(PlannedJumps {
                 date: session.date,
@@ -230,9 +230,8 @@ mod tests {
 
     #[test]
     fn other_rules_are_not_about_jumps() {
-        let mut others = RuleCode::ALL.iter();
-        let others = others
-            .by_ref()
+        let others = RuleCode::ALL
+            .iter()
             .filter(|code| judge_jumps(&rule(**code, 1), &[]).is_none());
         assert_eq!(others.count(), RuleCode::ALL.len() - 2);
     }

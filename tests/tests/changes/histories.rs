@@ -184,7 +184,7 @@ impl Play {
             }
             15 => self.programme(minutes).await,
             16 => self.assignment(&athlete).await,
-            17 => self.question(&athlete).await,
+            17 => self.question().await,
             18 => {
                 // A deleted event comes back under its id.
                 let known = self
@@ -219,6 +219,23 @@ impl Play {
 }
 
 impl Play {
+    /// What the writes by chance go on from.
+    async fn prepare(&mut self) {
+        for squad in &self.squads {
+            let body = json!({ "setting": "club", "kind": "practice", "starts_at": "2026-10-14T17:00:00+02:00", "minutes": 90,
+                "squads": [squad.id()] });
+            let event = self.app.post("events", body).await;
+            keep(&mut self.made.events, "events", &event, "event_id");
+        }
+        for athlete in &self.athletes {
+            let body = json!({ "athlete_id": athlete, "started_at": "2026-10-15T17:00:00+02:00", "minutes": 60, "rpe": 5,
+                "setting": "club", "kind": "practice" });
+            let session = self.app.post("sessions", body).await;
+            keep(&mut self.made.sessions, "sessions", &session, "session_id");
+        }
+        self.programme(45).await;
+    }
+
     /// Enters, changes or removes a programme.
     async fn programme(&mut self, minutes: i32) {
         let body = json!({ "name": format!("Half a year {minutes}"), "blocks": [{ "name": "One", "weeks": [{ "days": [{ "day": "tuesday",
@@ -277,7 +294,7 @@ impl Play {
     }
 
     /// Asks, answers, closes or opens a question.
-    async fn question(&mut self, athlete: &str) {
+    async fn question(&mut self) {
         let hurts = self.chance.random_bool(0.5);
         if let (true, Some(path)) = (
             self.chance.random_bool(0.5),
@@ -296,6 +313,10 @@ impl Play {
             return;
         }
         let Some(session) = Self::one(&mut self.chance, &mut self.made.sessions, false) else {
+            return;
+        };
+        let logged = self.app.get(&session).await;
+        let Some(athlete) = logged["athlete_id"].as_str() else {
             return;
         };
         let about = json!({ "session_id": session.strip_prefix("sessions/") });
@@ -339,9 +360,10 @@ async fn play(server: &mut Server, seed: u64) -> BTreeSet<String> {
         athletes,
         made: Made::default(),
     };
+    play.prepare().await;
     let mut copy = Copy::default();
     for _ in 0..play.chance.random_range(3..6) {
-        for _ in 0..play.chance.random_range(1..12) {
+        for _ in 0..play.chance.random_range(4..20) {
             play.write().await;
         }
         if play.chance.random_bool(0.2) {
