@@ -21,6 +21,7 @@ const ATHLETES: u16 = 60;
 
 fn session(day: i64, minutes: i64, rpe: f64, protected: bool) -> Option<PlanSession> {
     Some(PlanSession {
+        start: None,
         date: MONDAY.saturating_add(day.days()),
         setting: Setting::Club,
         kind: if protected {

@@ -134,6 +134,12 @@ impl Contacts {
         self.both_feet + self.one_foot()
     }
 
+    /// Whether it has landings on feet, or may have some that cannot be told.
+    #[must_use]
+    pub const fn has_jumps(&self) -> bool {
+        self.events() > 0 || self.not_known > 0
+    }
+
     /// Landings that the left leg took.
     #[must_use]
     pub const fn left_leg(&self) -> u32 {

@@ -35,6 +35,7 @@ pub mod habit;
 pub mod instance;
 pub mod judge;
 pub mod jump_rules;
+mod jump_times;
 pub mod known_test;
 pub mod limited_span;
 pub mod load;

@@ -52,6 +52,7 @@ fn history_loads() -> impl Strategy<Value = Vec<i64>> {
 fn plan(monday: Date, sessions: &[Drawn], times: i64) -> Plan {
     let session = |drawn: &Drawn| PlanSession {
         date: monday.saturating_add(drawn.day.days()),
+        start: None,
         setting: Setting::Club,
         kind: Kind::Practice,
         intended: Rpe::from_half_steps(drawn.half_steps).unwrap(),

@@ -16,6 +16,8 @@ import schemathesis
 
 KNOWN = json.loads(os.environ["PLIMSOLL_RANDOM_IDS"])
 GOOD = json.loads(os.environ["PLIMSOLL_RANDOM_BODIES"])
+# How often one of those takes the place of a body.
+SHARE_OF_GOOD = float(os.environ["PLIMSOLL_RANDOM_GOOD"])
 # Sign-offs are of the second athlete, since nobody signs off whom she is the guardian of; see world.py.
 SIGNED_OFF = KNOWN["athlete_id"][1]
 # What an id of version 7 begins with: milliseconds.
@@ -61,6 +63,10 @@ def exchange(values, deleted=None) -> None:
                 values[name] = known[0] if CHOICE.random() < 0.5 else CHOICE.choice(known)
 
 
+def fits(body, media_type: str) -> bool:
+    return media_type.startswith("text/") if isinstance(body, str) else media_type.endswith("json")
+
+
 def make(case) -> None:
     """Puts the accepted body under an id that is new, in the known club: a known id is a record of another body."""
     *parents, made = re.findall(r"{(\w+)}", case.path)
@@ -72,8 +78,8 @@ def make(case) -> None:
 
 @schemathesis.hook
 def before_call(_context, case, _kwargs) -> None:
-    good = [body for body in GOOD.get(f"{case.method} {case.path}", ()) if isinstance(case.body, type(body))]
-    if good and CHOICE.random() < 0.3:
+    good = [body for body in GOOD.get(f"{case.method} {case.path}", ()) if fits(body, case.media_type or "")]
+    if good and CHOICE.random() < SHARE_OF_GOOD:
         case.body = copy.deepcopy(CHOICE.choice(good))
         if case.method == "PUT" and case.path.endswith("}") and CHOICE.random() < 0.5:
             make(case)

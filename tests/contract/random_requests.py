@@ -83,14 +83,15 @@ def answers(events: Path, document: Document) -> dict[str, Counter]:
 
 
 def ask(
-    service: Service, document: Document, folder: Path, phases: list[str], examples: int, seed: int, only: list[str] | None = None
+    service: Service, document: Document, folder: Path, phases: list[str], examples: int, seed: int, only: list[str] | None = None, good=0.3
 ) -> tuple[int, dict[str, Counter]]:
-    """So many random examples an operation beside those of the other phases, of all or of some; the exit code, and the answers."""
+    """So many random examples an operation beside those of the other phases, of all or of some, and how many of the bodies are ones that
+    are known to be good; the exit code, and the answers."""
     world = World(service, document)
     (folder / "schemathesis.toml").write_text(settings(document, world))
     known = json.dumps({name: sorted(values) for name, values in world.ids.items()})
     environment = {**os.environ, "PLIMSOLL_RANDOM_IDS": known, "PLIMSOLL_RANDOM_SEED": str(seed)}
-    environment |= {"PLIMSOLL_RANDOM_BODIES": json.dumps(world.bodies)}
+    environment |= {"PLIMSOLL_RANDOM_BODIES": json.dumps(world.bodies), "PLIMSOLL_RANDOM_GOOD": str(good)}
     environment |= {"SCHEMATHESIS_HOOKS": "hooks", "PYTHONPATH": str(HERE)}
     events = folder / "events.ndjson"
     command = [Path(sys.executable).parent / "schemathesis", "--config-file", folder / "schemathesis.toml", "run", DOCUMENT]
@@ -121,13 +122,13 @@ def main() -> None:
             if chosen := chosen_for_systematic(document, given.systematic_one_in, given.seed):
                 failed_there, more = ask(service, document, Path(name), SYSTEMATIC, examples, given.seed, chosen)
                 failed, found = failed or failed_there, added(found, more)
-            # What chance has not hit is tried again, more often.
+            # What chance has not hit is tried again, more often, and mostly with what is known to be good.
             for time in range(1, TRIES):
                 missed = [name for name in never_accepted(found) if name not in MAY_BE_NEVER_ACCEPTED]
                 if not missed:
                     break
                 print(f"asked again, since nothing of it was accepted: {', '.join(missed)}", flush=True)
-                failed_again, again = ask(service, document, Path(name), RANDOM, AGAIN * examples, given.seed + time, missed)
+                failed_again, again = ask(service, document, Path(name), RANDOM, AGAIN * examples, given.seed + time, missed, good=0.8)
                 failed, found = failed or failed_again, added(found, again)
         finally:
             service.stop()

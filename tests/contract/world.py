@@ -76,6 +76,7 @@ class World:
         # A roster that goes with `mode=full` too: it names who is there.
         people = [{"external_id": f"P-{number:04}", "display_name": f"Player {number:04}"} for number in range(len(club.athletes))]
         self.bodies["POST /v1/clubs/{club_id}/roster/imports"] = [{"athletes": people}]
+        self.bodies["POST /v1/clubs/{club_id}/athletes/{athlete_id}/consents/{consent_id}/withdrawal"] = [{"evidence": "letter 12"}]
         self.bodies["PATCH /v1/clubs/{club_id}/restrictions/{restriction_id}"] = [{"max_minutes": 45}]
         directory = "/scim/v2/clubs/{club_id}"
         user = {"userName": "runa.falk", "displayName": "Runa Falk", "roles": [{"value": "athlete"}]}

@@ -310,7 +310,28 @@ on_both_databases! {
         let landings = json!({ "events": 30, "left_leg": 30, "right_leg": 30, "loaded": 0, "hands": 0, "at_least": false,
             "sessions_not_said": 1 });
         assert_eq!((&weeks[0]["landings"], &weeks[3]["landings"]["events"]), (&landings, &json!(0)));
+        // 15 landings a session where 14 may be, 46.5 h from Tuesday to Thursday where 48 should be; nothing is known of before the plan.
+        let rule = |week: usize, code: &str| {
+            let broken = weeks[week]["rules_broken"].as_array().expect("rules").iter();
+            broken.clone().find(|one| one["rule"] == code).cloned().unwrap_or_default()
+        };
+        let [contacts, gap] = ["landing_contacts", "jump_gap"].map(|code| rule(0, code));
+        assert_eq!((&contacts["certainty"], &contacts["limit_landings"], &contacts["limit_gap_hours"]), (&json!("certain"), &json!(14.0), &Value::Null));
+        let tuesday = json!({ "date": "2026-06-02", "certainty": "certain", "landings": 15, "at_least": false, "hours_since_last_jumps": null });
+        let thursday = json!({ "date": "2026-06-04", "certainty": "certain", "landings": 15, "at_least": false,
+            "hours_since_last_jumps": { "least": 46.5, "most": 46.5 } });
+        assert_eq!(contacts["sessions"], json!([tuesday, thursday]));
+        assert_eq!((&gap["limit_gap_hours"], &gap["limit_landings"], &gap["sessions"]), (&json!(48.0), &Value::Null, &json!([thursday])));
+        assert_eq!((rule(3, "landing_contacts"), rule(3, "jump_gap")), (Value::Null, Value::Null));
+        let said = check["sentences"][0].as_str().expect("a sentence");
+        for part in ["15 landings on 2026-06-02, above the limit of 14 a session (one of 2 such sessions)",
+            "46.5 h since the last jumps on 2026-06-04, where 48 should be"] {
+            assert!(said.contains(part), "{part}: {said}");
+        }
         let page = coach.post("plan-checks", asked.clone()).header("Accept", "text/html").await.expect(200);
+        for part in ["landing contacts (certain)", "jump gap (certain)", "46.5 h since the last jumps"] {
+            assert!(page.text().contains(part), "{part}: {}", page.text());
+        }
         assert!(page.text().contains("Planned landings") && page.text().contains("Planned warm-up"), "{}", page.text());
         // Two of ten minutes that hold what their items are; the game says nothing. The week off has no session.
         let warm_up = &weeks[0]["warm_up"];
@@ -371,6 +392,15 @@ on_both_databases! {
         let prior = |check: &Value| check["weeks"][0]["prior_21d_au"]["point"].clone();
         assert_eq!((prior(hers), prior(others)), (json!(0.0), json!(800.0)));
 
+        // Her own have no jumps in the first week, and so none that are too many or too soon.
+        let breaks = |check: &Value, week: usize| -> Vec<String> {
+            let broken = check["weeks"][week]["rules_broken"].as_array().expect("rules").iter();
+            let rules = broken.filter_map(|one| one["rule"].as_str()).map(str::to_owned);
+            rules.filter(|rule| ["landing_contacts", "jump_gap"].contains(&rule.as_str())).collect()
+        };
+        assert_eq!((breaks(hers, 0), breaks(others, 0)), (vec![], vec!["landing_contacts".to_owned(), "jump_gap".to_owned()]));
+        assert_eq!(breaks(hers, 4), breaks(others, 4));
+
         // In another version of the programme the changes have no place; as of before the assignment there are none.
         let shorter = table().replace(",60,5.5,", ",50,5.5,");
         coach.put(format!("programmes/{id}"), json!({})).body("text/csv", shorter).if_match("*").await.expect(200);
@@ -381,5 +411,52 @@ on_both_databases! {
         let page = coach.post("plan-checks", first).header("Accept", "text/html").await.expect(200);
         assert!(page.text().contains(&format!("{count} items of the programme are other for her.")), "{}", page.text());
         drop(server);
+    }
+
+    async fn a_check_and_adherence_as_of_an_instant_go_by_what_stood_then(database: Database) {
+        let (mut server, club, squad, athlete) = start(database).await;
+        let coach = club.as_role("strength_coach");
+        let made = coach.post("programmes", json!({})).body("text/csv", table()).await.expect(201);
+        let id = made.string("programme_id");
+        let squads = format!("programmes/{id}/assignments/{SQUADS}");
+        coach.put(&squads, json!({ "squad_id": squad.id(), "from": "2026-06-01" })).await.expect(201);
+        athlete.session("2026-06-02T18:00:00+02:00", 60, 5.0).await;
+        let (before, then) = ("2026-06-03T07:00:00+02:00", "2026-06-03T09:00:00+02:00");
+        server.restart_at("2026-06-04T08:00:00+02:00").await;
+
+        let plan = json!({ "first_week": "2026-W24", "programme": { "programme_id": id } });
+        let as_of = |instant: &str| json!({ "plan": plan, "squad_id": squad.id(), "as_of": instant });
+        let followed = || coach.get(format!("athletes/{}/programme/adherence", athlete.id())).query("from", "2026-06-01").query("to", "2026-06-02");
+        let (check, follow) = (coach.post("plan-checks", as_of(then)).await.expect(200), followed().query("as_of", then).await.expect(200));
+        assert_eq!((&follow["as_of"], &follow["all"]["planned_sessions"]), (&json!("2026-06-03T07:00:00Z"), &json!(1)));
+        assert_eq!(check["items"][0]["weeks"][0]["load_au"], 660.0);
+
+        for (instant, code) in [("2126-01-01T00:00:00Z", "in_future"), ("yesterday", "invalid_instant")] {
+            let refused = coach.post("plan-checks", as_of(instant)).await.expect_problem(422, "invalid");
+            assert_eq!(faults(&refused), at("/as_of", code));
+        }
+
+        // A shorter version, then its removal; nothing is assigned any more.
+        let shorter = table().replace(",60,5.5,", ",50,5.5,");
+        coach.put(format!("programmes/{id}"), json!({})).body("text/csv", shorter).if_match("*").await.expect(200);
+        let now = |body: &Value| { let mut body = body.clone(); body.as_object_mut().expect("an object").remove("as_of"); body };
+        let changed = coach.post("plan-checks", now(&as_of(then))).await.expect(200);
+        assert_eq!(changed["items"][0]["weeks"][0]["load_au"], 550.0);
+        assert_eq!(coach.post("plan-checks", as_of(then)).await.expect(200).text(), check.text());
+        let mut later = as_of(then);
+        later["plan"]["programme"]["version"] = json!(2);
+        let refused = coach.post("plan-checks", later).await.expect_problem(422, "invalid");
+        assert_eq!(faults(&refused), at("/plan/programme/version", "out_of_range"));
+        coach.delete(&squads).if_match("*").await.expect(204);
+        coach.delete(format!("programmes/{id}")).if_match("*").await.expect(204);
+        let gone = coach.post("plan-checks", now(&as_of(then))).await.expect_problem(422, "invalid");
+        assert_eq!(faults(&gone), at("/plan/programme/programme_id", "unknown_programme"));
+        assert_eq!(followed().await.expect(200)["all"]["planned_sessions"], 0);
+
+        // As of then it is as it was, byte for byte; before it was entered there was none.
+        assert_eq!(coach.post("plan-checks", as_of(then)).await.expect(200).text(), check.text());
+        assert_eq!(followed().query("as_of", then).await.expect(200).text(), follow.text());
+        let none = coach.post("plan-checks", as_of(before)).await.expect_problem(422, "invalid");
+        assert_eq!(faults(&none), at("/plan/programme/programme_id", "unknown_programme"));
     }
 }

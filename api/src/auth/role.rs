@@ -280,7 +280,7 @@ impl Role {
             Role::Integration => &[
                 ReadClub, MoveClock, ReadPolicy, ReadSquads, WriteSquads, ReadAthletes, WriteAthletes,
                 ReadSchedule, WriteSchedule, ManageCalendars, ReadChanges, ReadSessions, WriteSessions, ReadDays, WriteDays,
-                ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, ReadExercises, ReadLimits,
+                ReadLoad, ReadWeeklyList, ReadSquadDay, ReadFlags, ReadExercises, ReadProgrammes, ReadLimits,
             ],
             Role::Coach => &[
                 ReadClub, ReadPolicy, ReadSquads, ReadAthletes, ReadSchedule, WriteSchedule,
@@ -490,8 +490,12 @@ mod tests {
     #[test]
     fn programmes_are_the_coaches_and_what_is_assigned_the_familys_to_read() {
         let keepers = [Role::ClubAdmin, Role::Coach, Role::StrengthCoach];
-        assert_eq!(who(ReadProgrammes), keepers);
         assert_eq!(who(WriteProgrammes), keepers);
+        let readers = who(ReadProgrammes).into_iter();
+        let people = readers.filter(|role| *role != Role::Integration);
+        assert_eq!(people.collect::<Vec<_>>(), keepers);
+        // So that a program that follows the club can read what it is told of.
+        assert!(Role::Integration.allows(ReadProgrammes));
         let told = [
             Role::Coach,
             Role::StrengthCoach,

@@ -12,12 +12,13 @@ use crate::auth::{Reference, Role};
 use crate::error::Problem;
 use crate::ids::{AthleteId, SquadId};
 use crate::pages::letter::{
-    Ahead, Disabled, Letter, Told, disabled_letter, look_ahead_letter, week_letter,
+    Ahead, Disabled, Letter, Told, disabled_letter, look_ahead_letter, questions_letter,
+    week_letter,
 };
 use crate::routes::weeks::answer_of;
 use crate::services::notices::PlannedOver;
 use crate::services::page_link::{Link, LinkKey, ListId};
-use crate::services::weekly_list;
+use crate::services::{questions, weekly_list};
 use crate::store::notices::deliveries::{self, Delivery, StoredNotice};
 use crate::store::notices::endpoints::Endpoint;
 use crate::store::{Conn, Known, NoticeKind, Tenant, clubs, mail, squads};
@@ -118,6 +119,10 @@ fn read(
             let disabled: Disabled = serde_json::from_value(notice.payload)
                 .map_err(|error| Problem::internal(&error))?;
             (disabled_letter(&club.name, &disabled), Vec::new())
+        }
+        NoticeKind::QuestionAsked => {
+            let list = format!("{}{}", wanted.public_url, questions::open_list(tenant));
+            (questions_letter(&club.name, &list), Vec::new())
         }
         NoticeKind::LookAhead => {
             let about = (club.name.as_str(), &notice);

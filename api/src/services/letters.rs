@@ -46,7 +46,10 @@ impl Post {
                 None => return Ok(None),
             },
             NoticeKind::LookAhead => (LOOK_AHEAD, now),
-            NoticeKind::Test | NoticeKind::Challenge | NoticeKind::EndpointDisabled => {
+            NoticeKind::Test
+            | NoticeKind::Challenge
+            | NoticeKind::QuestionAsked
+            | NoticeKind::EndpointDisabled => {
                 return Ok(None);
             }
         };
@@ -87,6 +90,21 @@ pub fn delivery(
         created_at: as_of,
         waiting_for: start.waiting_for,
     }
+}
+
+/// The delivery of a letter that questions were asked, half an hour after the first: what is asked until it leaves stands in the list that
+/// it leads to. `None` where such a letter waits already.
+pub fn of_questions(
+    change: &mut Change<'_>,
+    notice: &StoredNotice,
+    recipient: &Endpoint,
+) -> Result<Option<Delivery>, Problem> {
+    let tenant = change.tenant();
+    if letters::waits(change.conn, tenant, recipient.endpoint_id, notice.kind)? {
+        return Ok(None);
+    }
+    let due_at = change.now() + GATHERED;
+    Ok(Some(delivery(change, notice, recipient, due_at)))
 }
 
 /// The edition of a letter about a correction; `None` where none is written.

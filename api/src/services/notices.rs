@@ -11,12 +11,13 @@ use serde_json::{Map, Value, json};
 
 use super::confirmation;
 use super::letters::{self, Post};
+use super::questions;
 use super::write::Change;
 use crate::error::Problem;
-use crate::ids::{ClubId, FlagId, NoticeId, SquadId};
+use crate::ids::{AthleteId, ClubId, FlagId, NoticeId, SquadId};
 use crate::store::notices::deliveries::{self, Delivery, Start, StoredNotice};
 use crate::store::notices::endpoints::{self, Endpoint};
-use crate::store::{Channel, DeliveryState, NoticeKind, squads};
+use crate::store::{Channel, DeliveryState, Known, NoticeKind, memberships, squads};
 
 /// Something there is to tell about a week of a club.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -160,6 +161,41 @@ pub fn enqueue_disabled(
     told.retain(|one| one.channel == Channel::Email && one.endpoint_id != endpoint.endpoint_id);
     let letter = |one| letters::delivery(change, &stored, one, change.now());
     let due = told.iter().map(letter).collect();
+    Ok(deliveries::insert(change.conn, tenant, vec![stored], due)?)
+}
+
+/// Writes the notice that a question was asked about an athlete, for who wants to be told and hears of a squad of hers. It names neither
+/// her nor the question, and leads to the list of those that are open.
+pub fn enqueue_question(change: &mut Change<'_>, athlete: AthleteId) -> Result<(), Problem> {
+    let tenant = change.tenant();
+    let payload = json!({ "href": questions::open_list(tenant) });
+    let (week, stored) = of_this_week(change, NoticeKind::QuestionAsked, payload)?;
+    let mut told = endpoints::enabled(change.conn, tenant)?;
+    told.retain(|endpoint| endpoint.questions);
+    let on = change.caller.asked_on;
+    let mut hers = memberships::of_athletes(change.conn, tenant, &[athlete], Known::Now)?;
+    hers.retain(|(one, _)| {
+        let member = &one.content;
+        member.from_date <= on && member.to_date.is_none_or(|to| to >= on)
+    });
+    let squads: Vec<SquadId> = hers.iter().map(|(_, squad)| squad.squad_id).collect();
+    // One who hears of some squads alone reads of nobody without a squad.
+    told.retain(|one| one.squads.is_empty() || one.squads.iter().any(|one| squads.contains(one)));
+    let event = Event {
+        club: tenant.club_id(),
+        week,
+        notice: &stored,
+    };
+    let mut due = Vec::new();
+    for endpoint in &told {
+        due.extend(match endpoint.channel {
+            Channel::Webhook => {
+                let start = confirmation::start(endpoint, change.now());
+                Some(event.delivery(change, endpoint, &[], start))
+            }
+            Channel::Email => letters::of_questions(change, &stored, endpoint)?,
+        });
+    }
     Ok(deliveries::insert(change.conn, tenant, vec![stored], due)?)
 }
 

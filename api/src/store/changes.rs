@@ -10,14 +10,15 @@ use uuid::Uuid;
 use super::backend::each_backend;
 use super::codes::ChangeKind;
 use super::schema::{
-    absences, athlete_versions, attendance, declared_histories, erasures, events, flag_versions,
-    memberships, policies, rest_days, session_contacts, session_reports, squads,
+    absences, athlete_versions, attendance, declared_histories, erasures, event_warm_ups, events,
+    flag_versions, memberships, policies, programme_assignments, programmes, questions, rest_days,
+    session_contacts, session_reports, squads,
 };
 use super::types::Sql;
 use super::{Conn, StoreError, Tenant};
 use crate::ids::{
     AbsenceId, AthleteId, AttendanceId, DeclaredHistoryId, EventId, FlagId, MembershipId,
-    RestDayId, SessionId, SquadId,
+    ProgrammeAssignmentId, ProgrammeId, QuestionId, RestDayId, SessionId, SquadId,
 };
 
 /// A record that has changed.
@@ -29,7 +30,7 @@ pub struct Changed {
     pub kind: ChangeKind,
     /// Its id, of an erasure that of the athlete; none of a policy, which its version names.
     pub id: Option<Uuid>,
-    /// What it is found under: the squad of a membership, the athlete of what was declared.
+    /// What it is found under: the squad of a membership, the athlete of what was declared, the programme of an assignment.
     pub within: Option<Uuid>,
     /// Which version it now is.
     pub version: i32,
@@ -37,6 +38,19 @@ pub struct Changed {
     pub received_at: Timestamp,
     /// Whether it is gone.
     pub deleted: bool,
+    /// How a question stands; `None` of anything else.
+    pub question: Option<QuestionStanding>,
+}
+
+/// What is told of a question: nothing of its text, nor whether something hurts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct QuestionStanding {
+    /// Whose record it is about.
+    pub athlete_id: AthleteId,
+    /// Whether it waits for somebody.
+    pub is_open: bool,
+    /// Whether it has a reply.
+    pub is_answered: bool,
 }
 
 /// The records changed after a number of the sequence, in order, at most so many.
@@ -77,6 +91,7 @@ pub fn since(
                     version,
                     received_at,
                     deleted,
+                    question: None,
                 })
         }};
         ($kind:ident, $table:ident, $key:ident: $Key:ty) => {
@@ -89,6 +104,7 @@ pub fn since(
     found
         .extend(versions!(Membership, memberships, membership_id: MembershipId, squad_id: SquadId));
     found.extend(versions!(Event, events, event_id: EventId));
+    found.extend(versions!(EventWarmUp, event_warm_ups, event_id: EventId));
     found.extend(versions!(Attendance, attendance, attendance_id: AttendanceId));
     found.extend(versions!(Session, session_reports, session_id: SessionId));
     found.extend(versions!(SessionContacts, session_contacts, session_id: SessionId));
@@ -96,6 +112,10 @@ pub fn since(
     found.extend(versions!(Absence, absences, absence_id: AbsenceId));
     let declared = versions!(DeclaredHistory, declared_histories, declared_id: DeclaredHistoryId, athlete_id: AthleteId);
     found.extend(declared);
+    found.extend(versions!(Programme, programmes, programme_id: ProgrammeId));
+    let assigned = versions!(ProgrammeAssignment, programme_assignments, assignment_id: ProgrammeAssignmentId, programme_id: ProgrammeId);
+    found.extend(assigned);
+    found.extend(questions_since(conn, tenant, after, limit)?);
     found.extend(squads_since(conn, tenant, after, limit)?);
     found.extend(policies_since(conn, tenant, after, limit)?);
     found.extend(flags_since(conn, tenant, after, limit)?);
@@ -131,6 +151,7 @@ fn squads_since(
         version,
         received_at,
         deleted: false,
+        question: None,
     };
     Ok(rows.into_iter().map(changed))
 }
@@ -156,6 +177,7 @@ fn policies_since(
         version,
         received_at,
         deleted: false,
+        question: None,
     };
     Ok(rows.into_iter().map(changed))
 }
@@ -181,6 +203,63 @@ fn erasures_since(
         version: 1,
         received_at,
         deleted: true,
+        question: None,
+    };
+    Ok(rows.into_iter().map(changed))
+}
+
+/// Number, id, version, when it was received, whether it is gone; athlete, whether it is open and has a reply.
+type QuestionRow = (
+    i64,
+    QuestionId,
+    i32,
+    Sql<Timestamp>,
+    bool,
+    AthleteId,
+    bool,
+    bool,
+);
+
+/// Questions, each with how it stands: their texts are not read, and what hurts is not told from what does not.
+fn questions_since(
+    conn: &mut Conn,
+    tenant: Tenant,
+    after: i64,
+    limit: i64,
+) -> Result<impl Iterator<Item = Changed> + use<>, StoreError> {
+    let rows: Vec<QuestionRow> = each_backend!(conn, |c| questions::table
+        .filter(questions::club_id.eq(tenant.club_id()))
+        .filter(questions::seq.gt(after))
+        .filter(questions::superseded_at.is_null())
+        .order(questions::seq)
+        .limit(limit)
+        .select((
+            questions::seq,
+            questions::question_id,
+            questions::version,
+            questions::received_at,
+            questions::deleted,
+            questions::athlete_id,
+            questions::is_open,
+            questions::reply.is_not_null(),
+        ))
+        .load(c))?;
+    let changed = |row: QuestionRow| {
+        let (seq, id, version, Sql(received_at), deleted, athlete_id, is_open, is_answered) = row;
+        Changed {
+            seq,
+            kind: ChangeKind::Question,
+            id: Some(id.uuid()),
+            within: None,
+            version,
+            received_at,
+            deleted,
+            question: Some(QuestionStanding {
+                athlete_id,
+                is_open,
+                is_answered,
+            }),
+        }
     };
     Ok(rows.into_iter().map(changed))
 }
@@ -217,6 +296,7 @@ fn flags_since(
         version,
         received_at,
         deleted: hidden.is_some(),
+        question: None,
     };
     Ok(rows.into_iter().map(changed))
 }

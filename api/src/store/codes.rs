@@ -42,6 +42,8 @@ codes! {
         Membership = "membership",
         /// A planned session.
         Event = "event",
+        /// The neuromuscular warm-up of a planned session.
+        EventWarmUp = "event_warm_up",
         /// An entry of an attendance list.
         Attendance = "attendance",
         /// A session report.
@@ -54,6 +56,12 @@ codes! {
         Absence = "absence",
         /// What a joiner says of the time before.
         DeclaredHistory = "declared_history",
+        /// A programme.
+        Programme = "programme",
+        /// Who does a programme, and when.
+        ProgrammeAssignment = "programme_assignment",
+        /// A question to the strength coaches: that there is one, and how it stands.
+        Question = "question",
         /// A flag.
         Flag = "flag",
         /// The club's policy.
@@ -219,6 +227,8 @@ codes! {
         WeekCorrected = "week_corrected",
         /// A look at the week that comes.
         LookAhead = "look_ahead",
+        /// A question was asked of the strength coaches.
+        QuestionAsked = "question_asked",
         /// An endpoint failed for so long, or said that it is gone, that nothing more is sent to it.
         EndpointDisabled = "endpoint_disabled",
         /// Nothing: somebody tries an endpoint.

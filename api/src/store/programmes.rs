@@ -68,6 +68,29 @@ pub fn page(
     })?)
 }
 
+/// A programme as it stood in a state of knowledge; none that was removed by then.
+///
+/// # Errors
+/// Those of the database.
+pub fn known(
+    conn: &mut Conn,
+    tenant: Tenant,
+    id: ProgrammeId,
+    state: Known,
+) -> Result<Option<Versioned<StoredProgramme>>, StoreError> {
+    Ok(each_backend!(conn, |c| {
+        let query = programmes::table
+            .filter(programmes::club_id.eq(tenant.club_id()))
+            .filter(programmes::programme_id.eq(id))
+            .filter(not(programmes::deleted))
+            .into_boxed();
+        known!(programmes, query, state)
+            .select((StoredProgramme::as_select(), version_columns!(programmes)))
+            .first(c)
+            .optional()
+    })?)
+}
+
 /// How many programmes the club has, removed ones aside.
 ///
 /// # Errors

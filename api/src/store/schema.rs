@@ -873,6 +873,7 @@ tables! {
         confirmed_at -> Nullable<Instant>,
         challenge_id -> Nullable<Id>,
         entered_by -> Nullable<Text>,
+        questions -> Bool,
         deleted -> Bool,
     }
 

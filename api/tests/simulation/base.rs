@@ -378,6 +378,7 @@ fn endpoint(change: &mut Change<'_>, channel: Channel) -> Result<NoticeEndpointI
         confirmed_at: Some(change.at()),
         challenge_id: None,
         entered_by: None,
+        questions: false,
     };
     let tenant = change.tenant();
     endpoints::insert(change.conn, tenant, &endpoint)?;

@@ -200,7 +200,7 @@ fn check_addressees(club: &Club, rows: &Outbox, notice: &StoredNotice, deliverie
             .count()
     };
     let (webhooks, letters) = match notice.kind {
-        NoticeKind::Test | NoticeKind::Challenge => return,
+        NoticeKind::Test | NoticeKind::Challenge | NoticeKind::QuestionAsked => return,
         NoticeKind::WeekClosed | NoticeKind::LookAhead => (1, 1..=1),
         NoticeKind::WeekCorrected => (1, 0..=1),
         NoticeKind::EndpointDisabled => (0, 1..=1),

@@ -5,7 +5,9 @@ use plimsoll_api::ids::LeaseId;
 use plimsoll_api::store::notices::deliveries::{self, Attempt, Start};
 use plimsoll_api::store::notices::letters::{self, Letter};
 use plimsoll_api::store::notices::outbox::{self, Next};
-use plimsoll_api::store::{AttemptOutcome, Channel, DeliveryState, StoreError, WaitingFor};
+use plimsoll_api::store::{
+    AttemptOutcome, Channel, DeliveryState, NoticeKind, StoreError, WaitingFor,
+};
 
 use crate::notices::due_to;
 use crate::support::{Fixture, later, now, on_both_databases, september};
@@ -13,6 +15,7 @@ use crate::support::{Fixture, later, now, on_both_databases, september};
 on_both_databases!(
     an_edition_of_a_week_is_written_once,
     a_letter_is_rewritten_until_somebody_begins_to_send_it,
+    a_letter_waits_until_somebody_begins_to_send_it,
     what_has_left_and_what_is_leaving_counts_for_the_quota,
     what_is_put_off_says_what_it_waits_for,
 );
@@ -72,6 +75,40 @@ async fn a_letter_is_rewritten_until_somebody_begins_to_send_it(on: Fixture) {
     .await
     .unwrap();
     assert!(!rewrite("{\"a\": 2}").await.unwrap(), "it is sent again");
+}
+
+async fn a_letter_waits_until_somebody_begins_to_send_it(on: Fixture) {
+    let (endpoint, delivery) = due_to(&on, Channel::Email).await;
+    let (other, _) = due_to(&on, Channel::Email).await;
+    let (recipient, id) = (endpoint.endpoint_id, delivery.delivery_id);
+    let waits = |recipient, kind| {
+        on.read(move |conn, tenant| letters::waits(conn, tenant, recipient, kind))
+    };
+    assert!(waits(recipient, NoticeKind::WeekClosed).await);
+    assert!(
+        !waits(recipient, NoticeKind::QuestionAsked).await,
+        "another kind"
+    );
+    let lease: LeaseId = on.id();
+    on.write(now(), move |conn, tenant, _| {
+        let until = now() + SignedDuration::from_secs(60);
+        outbox::claim(conn, tenant, (recipient, None), lease, (now(), until))
+    })
+    .await
+    .unwrap();
+    assert!(
+        !waits(recipient, NoticeKind::WeekClosed).await,
+        "it is being sent"
+    );
+    settle(&on, id, lease, AttemptOutcome::Accepted).await;
+    assert!(
+        !waits(recipient, NoticeKind::WeekClosed).await,
+        "it has been sent"
+    );
+    assert!(
+        waits(other.endpoint_id, NoticeKind::WeekClosed).await,
+        "another recipient's"
+    );
 }
 
 async fn settle(

@@ -46,6 +46,7 @@ pub async fn due_to(on: &Fixture, channel: Channel) -> (Endpoint, Delivery) {
         confirmed_at: Some(now()),
         challenge_id: None,
         entered_by: None,
+        questions: false,
     };
     let notice = StoredNotice {
         notice_id: on.id(),

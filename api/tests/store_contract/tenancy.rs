@@ -39,10 +39,10 @@ use plimsoll_api::store::squads::SquadContent;
 use plimsoll_api::store::test_results::TestResult;
 use plimsoll_api::store::weeks::ClosedWeek;
 use plimsoll_api::store::{
-    AbsenceCategory, AttendanceStatus, Certainty, Change, Clubs, Conn, DataClasses, DaySet,
-    ExpectedState, FlagState, Known, Moment, StoreError, Tenant, Who, absences, athletes,
-    attendance, audit, calendars, clearances, clubs, consent_settings, consented_reads, consents,
-    day_totals, declared, directory, event_warm_ups, events, exercises, expected, flags,
+    AbsenceCategory, AttendanceStatus, Certainty, Change, ChangeKind, Clubs, Conn, DataClasses,
+    DaySet, ExpectedState, FlagState, Known, Moment, StoreError, Tenant, Who, absences, athletes,
+    attendance, audit, calendars, changes, clearances, clubs, consent_settings, consented_reads,
+    consents, day_totals, declared, directory, event_warm_ups, events, exercises, expected, flags,
     guardian_links, idempotency, injuries, licences, look_aheads, memberships, pain_reports,
     policies, policy_drafts, programme_assignments, programmes, questions, rest_days, restrictions,
     second_copies, session_contacts, sessions, shared_day_totals, shares, sharing_links, sign_offs,
@@ -553,6 +553,11 @@ fn look_up_all(
         "sign-off current": one(sign_offs::current(conn, tenant, all.sign_off.sign_off_id)?.is_some()),
         "sign-offs known": sign_offs::known(conn, tenant, who, as_of)?.len(),
         "programme current": one(programmes::current(conn, tenant, programme)?.is_some()),
+        "programme known": one(programmes::known(conn, tenant, programme, as_of)?.is_some()),
+        "programme changed": changed(conn, tenant, ChangeKind::Programme)?,
+        "assignment changed": changed(conn, tenant, ChangeKind::ProgrammeAssignment)?,
+        "warm-up changed": changed(conn, tenant, ChangeKind::EventWarmUp)?,
+        "question changed": changed(conn, tenant, ChangeKind::Question)?,
         "programme in a version": programmes::in_versions(conn, tenant, &[(programme, 1)])?.len(),
         "programme page": programmes::page(conn, tenant, None, 9)?.len(),
         "programmes counted": usize::try_from(programmes::count(conn, tenant)?).unwrap(),
@@ -652,6 +657,12 @@ fn look_up_all(
         "audit chain": audit::chain(conn, tenant, (0, 9), 9)?.len(),
         "reads": audit::page(conn, tenant, Some(athlete), None, 9)?.len(),
     })
+}
+
+/// How many records of a kind the list of changes tells.
+fn changed(conn: &mut Conn, tenant: Tenant, kind: ChangeKind) -> Result<usize, StoreError> {
+    let all = changes::since(conn, tenant, i64::MIN, 999)?;
+    Ok(all.iter().filter(|one| one.kind == kind).count())
 }
 
 async fn another_club_finds_nothing(on: Fixture) {

@@ -268,6 +268,10 @@ async fn programmes_are_versioned(on: Fixture) {
         programme.weeks = 12;
     });
     let of = move |conn: &mut Conn, tenant| {
+        let mut known = |state| programmes::known(conn, tenant, id, state);
+        assert_eq!(known(Known::Now)?, None, "it was removed");
+        let then = known(Known::AsOf(later(1)))?;
+        assert_eq!(then.map(|one| one.content.weeks), Some(26), "as it was");
         let asked = [(id, 1), (id, 2), (id, 9)];
         let read = programmes::in_versions(conn, tenant, &asked)?;
         let (listed, counted) = (

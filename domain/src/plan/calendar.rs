@@ -209,6 +209,7 @@ mod tests {
 
     fn session(date: Date, minutes: i64, rpe: f64) -> PlanSession {
         PlanSession {
+            start: None,
             date,
             setting: Setting::Club,
             kind: Kind::Practice,

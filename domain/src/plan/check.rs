@@ -10,6 +10,7 @@ use std::ops::Add;
 
 use jiff::civil::Date;
 
+use super::jumps::{PlannedJumps, planned_jumps};
 use super::sensitivity::{Efforts, Sensitivity, at};
 use super::session::Effort;
 use super::{Plan, PlanError, PlanSession};
@@ -72,6 +73,8 @@ pub struct WeekCheck {
     pub contacts: Contacts,
     /// Sessions that say nothing of landings, as games.
     pub contacts_not_said: u32,
+    /// Its sessions that say their landings, by date and start, with the time since the last jumps.
+    pub jumps: Vec<PlannedJumps>,
     /// Planned neuromuscular warm-ups, each as if attended; what counts later is who was there.
     pub warm_ups: WeekWarmUps,
 }
@@ -132,9 +135,11 @@ pub fn check_plan(
         harder: plan.after(history, Effort::Harder)?,
         easier: plan.after(history, Effort::Easier)?,
     };
-    let weeks = plan
-        .weeks()
-        .map(|week| check_week(policy, plan, &efforts, week));
+    let mut jumps = planned_jumps(plan);
+    let weeks = plan.weeks().map(|week| {
+        let jumps = jumps.remove(&week).unwrap_or_default();
+        check_week(policy, (plan, jumps), &efforts, week)
+    });
     Ok(PlanCheck {
         weeks: weeks.collect::<Result<_, _>>()?,
         total: plan.sessions().iter().map(PlanSession::load).sum(),
@@ -143,7 +148,7 @@ pub fn check_plan(
 
 fn check_week(
     policy: &Policy,
-    plan: &Plan,
+    (plan, jumps): (&Plan, Vec<PlannedJumps>),
     efforts: &Efforts,
     week: IsoWeek,
 ) -> Result<WeekCheck, PlanError> {
@@ -179,6 +184,7 @@ fn check_week(
         free_days: u8::try_from(free.count()).unwrap_or(0),
         games: count(games.count()),
         contacts: contacts.fold(Contacts::default(), Add::add),
+        jumps,
         contacts_not_said: silent(|session| session.contacts.is_some()),
         warm_ups: WeekWarmUps {
             attended: warm_ups.collect(),

@@ -147,6 +147,7 @@ mod tests {
     /// A session of 60 minutes at 5, 300 AU.
     fn on(day: i64, protected: bool) -> PlanSession {
         PlanSession {
+            start: None,
             date: MONDAY.saturating_add(day.days()),
             setting: Setting::Club,
             kind: Kind::Practice,

@@ -1,6 +1,6 @@
 //! One session of a plan, and how hard it may turn out to be.
 
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 
 use crate::contacts::Contacts;
 use crate::load::Load;
@@ -13,6 +13,8 @@ use crate::units::{Minutes, Rpe};
 pub struct PlanSession {
     /// Its date.
     pub date: Date,
+    /// When it starts; `None` where that is not said, and it may be any time of its day.
+    pub start: Option<Time>,
     /// Who runs it.
     pub setting: Setting,
     /// What is done.
@@ -77,6 +79,7 @@ mod tests {
         let load = |rpe, effort| {
             let session = PlanSession {
                 date: date(2026, 8, 3),
+                start: None,
                 setting: Setting::Club,
                 kind: Kind::Practice,
                 intended: Rpe::from_f64(rpe).unwrap(),

@@ -70,6 +70,7 @@ pub fn plan_sessions(
         let start = date.to_datetime(session.start.unwrap_or(Time::midnight()));
         let session = PlanSession {
             date,
+            start: session.start,
             setting: session.setting,
             kind: session.kind,
             intended,

@@ -7,12 +7,8 @@ use super::{Placed, Programme, Session};
 use crate::contacts::{Contacts, Exercise, contacts, distance};
 use crate::exercises::Catalogue;
 use crate::figure::Bounds;
+use crate::jump_times::{DAY, JumpTimes};
 use crate::measure::Length;
-
-const MINUTE: i64 = 60;
-const DAY: i64 = 24 * 60 * MINUTE;
-/// The longest session.
-const LONGEST: i64 = 600 * MINUTE;
 
 /// What a session comes to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,11 +34,10 @@ pub fn session_jumps<'a>(programme: &'a Programme, catalogue: &Catalogue) -> Vec
             .map(|item| item.planned(catalogue.get(&item.exercise)))
             .collect();
         let found = contacts(&items);
-        let jumps = found.events() > 0 || found.not_known > 0;
-        let (starts, ends) = times(&placed);
-        let since = last.filter(|_| jumps).map(|last| between(last, starts));
+        let (jumps, when) = (found.has_jumps(), times(&placed));
+        let since = last.filter(|_| jumps).map(|last| when.since(last));
         if jumps {
-            last = Some(ends);
+            last = Some(when.last_end(last));
         }
         SessionJumps {
             placed,
@@ -65,45 +60,11 @@ pub fn week_jumps(sessions: &[SessionJumps<'_>]) -> BTreeMap<u8, Contacts> {
     weeks
 }
 
-/// Seconds from the programme's first Monday at which a session may begin, and at which it may end. Without a start it is any time of
-/// its day.
-fn times(placed: &Placed<'_>) -> (Bounds<i64>, Bounds<i64>) {
+/// When a session may be, in seconds from the programme's first Monday.
+fn times(placed: &Placed<'_>) -> JumpTimes {
     let Session { start, minutes, .. } = placed.session;
     let days = 7 * (i64::from(placed.week) - 1) + i64::from(placed.weekday.to_monday_zero_offset());
-    let midnight = days * DAY;
-    let (first, latest) = match start {
-        Some(start) => {
-            let at = i64::from(start.hour()) * 60 + i64::from(start.minute());
-            (midnight + at * MINUTE, midnight + at * MINUTE)
-        }
-        None => (midnight, midnight + DAY),
-    };
-    let (short, long) = match minutes {
-        Some(minutes) => (
-            i64::from(minutes.get()) * MINUTE,
-            i64::from(minutes.get()) * MINUTE,
-        ),
-        None => (0, LONGEST),
-    };
-    // Without a start it ends on its day at the latest.
-    let end = match start {
-        Some(_) => latest + long,
-        None => latest,
-    };
-    (spread(first, latest), spread(first + short, end))
-}
-
-fn between(end: Bounds<i64>, start: Bounds<i64>) -> Bounds<i64> {
-    let least = (start.low - end.high).max(0);
-    spread(least, (start.high - end.low).max(least))
-}
-
-fn spread(low: i64, high: i64) -> Bounds<i64> {
-    Bounds {
-        low,
-        point: low,
-        high,
-    }
+    JumpTimes::of(days * DAY, *start, *minutes)
 }
 
 #[cfg(test)]

@@ -34,6 +34,7 @@ const SUN: i64 = 6;
 fn week(number: i64) -> Vec<PlanSession> {
     let with = |days: &[i64], setting, kind, minutes, rpe| -> Vec<PlanSession> {
         let on = |day: &i64| PlanSession {
+            start: None,
             date: MONDAY.saturating_add((7 * (number - 1) + day).days()),
             setting,
             kind,

@@ -1,6 +1,6 @@
 //! A program that follows a club by what the list of changes tells it, and by nothing else, knows what the club holds.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use e2e::{Client, Club, Server, Squad, many, on_both_databases};
 use rand::{RngExt, SeedableRng};
@@ -15,6 +15,8 @@ mod pages;
 pub(crate) struct Copy {
     after: Option<String>,
     records: BTreeMap<String, Value>,
+    /// The kinds of changes that it was told of.
+    kinds: BTreeSet<String>,
 }
 
 impl Copy {
@@ -38,6 +40,16 @@ impl Copy {
 
     async fn learn(&mut self, app: &Client, change: &Value) {
         let href = change["href"].as_str().expect("a link");
+        self.kinds
+            .insert(change["kind"].as_str().expect("a kind").to_owned());
+        if change["kind"] == "question" {
+            // All that a program knows of one.
+            app.get(href).await.expect_problem(403, "role_may_not");
+            self.records
+                .insert(href.to_owned(), change["question"].clone());
+            return;
+        }
+        assert_eq!(change["question"], Value::Null, "{change}");
         let found = app.get(href).await;
         if found.status == 404 {
             self.records.remove(href);
@@ -73,8 +85,13 @@ fn own(mut record: Value) -> Value {
     record
 }
 
-/// What a club holds, by link, as its lists tell it.
-pub(crate) async fn held(app: &Client, club: &Club, squads: &[Squad]) -> BTreeMap<String, Value> {
+/// What a club holds, by link, as its lists tell it; of these programmes, which may have been removed, who does them.
+pub(crate) async fn held(
+    app: &Client,
+    club: &Club,
+    squads: &[Squad],
+    programmes: &[String],
+) -> BTreeMap<String, Value> {
     let base = format!("/v1/clubs/{}", club.id());
     let mut held = BTreeMap::new();
     let mut lists = vec![
@@ -86,7 +103,13 @@ pub(crate) async fn held(app: &Client, club: &Club, squads: &[Squad]) -> BTreeMa
         ("rest-days".to_owned(), "rest_day_id"),
         ("absences".to_owned(), "absence_id"),
         ("flags".to_owned(), "flag_id"),
+        ("programmes".to_owned(), "programme_id"),
     ];
+    lists.extend(
+        programmes
+            .iter()
+            .map(|programme| (format!("{programme}/assignments"), "assignment_id")),
+    );
     lists.extend(
         squads
             .iter()
@@ -102,15 +125,38 @@ pub(crate) async fn held(app: &Client, club: &Club, squads: &[Squad]) -> BTreeMa
         for item in page["items"].as_array().expect("items") {
             let href = format!("{base}/{list}/{}", item[id].as_str().expect("an id"));
             let found = app.get(&href).await.expect(200);
-            if list == "sessions" {
-                let counts = format!("{href}/contacts");
-                let counted = app.get(&counts).await;
-                if counted.status == 200 {
-                    held.insert(counts, own(counted.body));
+            let beside = match list.as_str() {
+                "sessions" => Some(format!("{href}/contacts")),
+                "events" => Some(format!("{href}/warm-up")),
+                _ => None,
+            };
+            if let Some(beside) = beside {
+                let said = app.get(&beside).await;
+                if said.status == 200 {
+                    held.insert(beside, own(said.body));
                 }
             }
             held.insert(href, own(found.body));
         }
+    }
+    let asked = club
+        .as_role("strength_coach")
+        .get("questions")
+        .query("limit", 500);
+    for question in asked.await.expect(200)["items"].as_array().expect("items") {
+        let href = format!(
+            "{base}/questions/{}",
+            question["question_id"].as_str().expect("an id")
+        );
+        let state = match (&question["is_open"], &question["reply"]) {
+            (Value::Bool(true), _) => "open",
+            (_, Value::Null) => "closed",
+            _ => "answered",
+        };
+        held.insert(
+            href,
+            json!({ "athlete_id": question["athlete_id"], "state": state }),
+        );
     }
     let policy = app.get("policy").await;
     if policy.status == 200 {

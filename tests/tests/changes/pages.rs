@@ -55,11 +55,13 @@ on_both_databases! {
         let writes = e2e::Writes::prepare(&server).await;
         let club = writes.club();
         let all = club.as_role("integration").get("changes").query("limit", 500).await.expect(200);
-        let kinds: std::collections::BTreeSet<_> =
+        let kinds: BTreeSet<_> =
             all["items"].as_array().expect("items").iter().map(|item| item["kind"].as_str().expect("a kind")).collect();
-        let expected = ["absence", "athlete", "attendance", "declared_history", "event", "flag", "membership", "policy", "rest_day",
-            "session", "session_contacts", "squad"];
+        let expected = ["absence", "athlete", "attendance", "declared_history", "event", "event_warm_up", "flag", "membership", "policy",
+            "programme", "programme_assignment", "question", "rest_day", "session", "session_contacts", "squad"];
         assert!(kinds.iter().copied().eq(expected), "{kinds:?}");
+        let text = all.text();
+        assert!(!text.contains("hurts") && !text.contains("\"text\""), "{text}");
         for role in ["club_admin", "coach", "athletic_trainer", "privacy_lead", "athlete", "guardian"] {
             club.as_role(role).get("changes").await.expect_problem(403, "role_may_not");
         }

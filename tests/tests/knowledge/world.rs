@@ -4,6 +4,9 @@ use jiff::ToSpan;
 
 use crate::*;
 
+const PROGRAMME: &str = "programmes/0199a1b2-7c3d-7e4f-8a5b-520000000009";
+const ASSIGNMENT: &str = "0199a1b2-7c3d-7e4f-8a5b-52000000000a";
+
 pub(crate) struct World {
     _server: Server,
     club: Club,
@@ -70,6 +73,49 @@ impl World {
             }
         }
         self.club.bulk(reports).await.expect(200);
+        self.programme(45).await.expect(201);
+        let squad = json!({ "squad_id": self.squads[0].id(), "from": "2026-10-05" });
+        let path = format!("{PROGRAMME}/assignments/{ASSIGNMENT}");
+        let coach = self.club.as_role("strength_coach");
+        coach.put(path, squad).await.expect(201);
+    }
+
+    /// Enters a programme of a session a week, or another version of it.
+    async fn programme(&self, minutes: u64) -> Answer {
+        let session = json!({ "setting": "prescribed_home", "kind": "strength", "minutes": minutes, "intended_rpe": 5 });
+        let week = json!({ "days": [{ "day": "tuesday", "sessions": [session] }] });
+        let body =
+            json!({ "name": "At home", "blocks": [{ "name": "One", "weeks": vec![week; 8] }] });
+        self.put(PROGRAMME, body).await
+    }
+
+    /// Gives a squad or an athlete the programme, as it is by then, or takes that back.
+    async fn assign(&self, chance: &mut Chance) -> Answer {
+        let path = format!("{PROGRAMME}/assignments/{ASSIGNMENT}");
+        match chance.below(3) {
+            0 => {
+                let coach = self.club.as_role("strength_coach");
+                coach.delete(path).if_match("*").await
+            }
+            1 => self.programme(30 + chance.below(60)).await,
+            _ => {
+                let from = *chance.of(&["2026-10-05", "2026-10-12", "2026-10-19"]);
+                let athlete = json!({ "athlete_id": chance.of(&self.athletes).id(), "from": from });
+                let squad = json!({ "squad_id": chance.of(&self.squads).id(), "from": from });
+                let whom = chance.of(&[athlete, squad]).clone();
+                self.put(&path, whom).await
+            }
+        }
+    }
+
+    /// Puts what may be there or not.
+    async fn put(&self, path: &str, body: Value) -> Answer {
+        let coach = self.club.as_role("strength_coach");
+        let put = coach.put(path, body.clone()).await;
+        match put.status {
+            428 => coach.put(path, body).if_match("*").await,
+            _ => put,
+        }
     }
 
     /// Who may read a path: a history takes a clinician.
@@ -97,6 +143,7 @@ impl World {
                 format!("athletes/{id}/hours"),
                 format!("athletes/{id}/contacts?from=2026-09-07&to=2026-11-08"),
                 format!("athletes/{id}/neuromuscular-dose?from=2026-W36&to=2026-W45"),
+                format!("athletes/{id}/programme/adherence?from=2026-10-05&to=2026-11-08"),
             ]
         };
         let lists = self.squads.iter().flat_map(|squad| {
@@ -120,7 +167,7 @@ impl World {
 
     /// A random write, and what it was.
     pub(crate) async fn write(&self, chance: &mut Chance) -> (String, Answer) {
-        let (name, answer) = match chance.below(23) {
+        let (name, answer) = match chance.below(25) {
             0..=2 => ("report", self.report(chance).await),
             3 | 4 => ("amend", self.amend(chance).await),
             5 => (
@@ -146,6 +193,7 @@ impl World {
             19 | 20 => ("counts", self.count(chance).await),
             21 => ("sign-off", self.sign_off(chance).await),
             15 => ("first membership date", self.rejoin(chance).await),
+            22 | 23 => ("assignment", self.assign(chance).await),
             _ => ("declared history", self.declare(chance).await),
         };
         (name.to_owned(), answer)

@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 mod alarms;
 mod approval;
 mod letters;
+mod questions;
 mod recipients;
 mod settings;
 

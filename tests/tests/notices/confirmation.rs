@@ -140,7 +140,7 @@ on_both_databases! {
         once(&admin, &made, |endpoint| endpoint["confirmed_at"].is_string()).await;
 
         // What is left out is said as well: channel webhook, enabled.
-        let spelt = json!({ "channel": "webhook", "url": one.url(), "squads": [], "enabled": true });
+        let spelt = json!({ "channel": "webhook", "url": one.url(), "squads": [], "questions": false, "enabled": true });
         for same in [body(&one), spelt] {
             let again = admin.put(&path, same).await.expect(200);
             assert_eq!((&again["version"], again.etag()), (&json!(1), "\"1\""));

@@ -17,6 +17,7 @@ mod endpoints;
 mod faults;
 mod guard;
 mod names;
+mod questions;
 mod signatures;
 mod weeks;
 

@@ -5,10 +5,12 @@
 
 mod disabled;
 mod html;
+mod questions;
 mod text;
 mod words;
 
 pub(crate) use disabled::{Disabled, disabled_letter};
+pub(crate) use questions::questions_letter;
 pub(crate) use words::{Ahead, Told, look_ahead_letter, week_letter};
 
 /// What a letter says, in order.

@@ -12,8 +12,8 @@ use uuid::Uuid;
 use crate::app::App;
 use crate::auth::tenant::{ClubScope, right};
 use crate::error::Problem;
-use crate::ids::ClubId;
-use crate::store::changes::{self, Changed};
+use crate::ids::{AthleteId, ClubId};
+use crate::store::changes::{self, Changed, QuestionStanding};
 use crate::store::{ChangeKind, Tenant};
 use crate::web::accept;
 use crate::web::page::PageRequest;
@@ -34,13 +34,14 @@ const BATCH: i64 = 1_000;
 #[schema(example = json!({
     "kind": "session", "id": "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b", "version": 2, "deleted": false,
     "received_at": "2026-09-07T17:25:00Z", "cursor": "Y2hhbmdlLTQy",
-    "href": "/v1/clubs/0199a1b2-ffff-7e4f-8a5b-6c7d8e9f0a1b/sessions/0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b"}))]
+    "href": "/v1/clubs/0199a1b2-ffff-7e4f-8a5b-6c7d8e9f0a1b/sessions/0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b", "question": null}))]
 pub struct ChangedRecord {
-    /// athlete, squad, membership, event, attendance, session, session_contacts, rest_day, absence, declared_history, flag, policy, or
-    /// erasure: all that was kept of an athlete was erased, and whoever has copies of hers erases them too.
+    /// athlete, squad, membership, event, event_warm_up, attendance, session, session_contacts, rest_day, absence, declared_history,
+    /// programme, programme_assignment, question, flag, policy, or erasure: all that was kept of an athlete was erased, and whoever has
+    /// copies of hers erases them too.
     #[schema(value_type = String)]
     pub kind: &'static str,
-    /// Its id, of an erasure that of the athlete; null of a policy, of which there is one.
+    /// Its id, of a warm-up that of the event, of an erasure that of the athlete; null of a policy, of which there is one.
     pub id: Option<Uuid>,
     /// Which version it now is.
     pub version: i32,
@@ -51,8 +52,34 @@ pub struct ChangedRecord {
     pub received_at: Timestamp,
     /// `after` with this goes on behind this change.
     pub cursor: String,
-    /// Where the record stands.
+    /// Where the record stands. A question is read there by whom it is for, and not by a program.
     pub href: String,
+    /// How a question stands; null of anything else.
+    pub question: Option<ChangedQuestion>,
+}
+
+/// That there is a question to the strength coaches, and how it stands; nothing of what it says.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"athlete_id": "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b", "state": "answered"}))]
+pub struct ChangedQuestion {
+    /// The athlete whom it is about.
+    pub athlete_id: AthleteId,
+    /// open (it waits for somebody), answered, or closed (without a reply).
+    #[schema(value_type = String)]
+    pub state: &'static str,
+}
+
+impl From<QuestionStanding> for ChangedQuestion {
+    fn from(standing: QuestionStanding) -> Self {
+        Self {
+            athlete_id: standing.athlete_id,
+            state: match (standing.is_open, standing.is_answered) {
+                (true, _) => "open",
+                (false, true) => "answered",
+                (false, false) => "closed",
+            },
+        }
+    }
 }
 
 /// Changes in order.
@@ -61,7 +88,7 @@ pub struct ChangedRecord {
     "items": [{
         "kind": "session", "id": "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b", "version": 2, "deleted": false,
         "received_at": "2026-09-07T17:25:00Z", "cursor": "Y2hhbmdlLTQy",
-        "href": "/v1/clubs/0199a1b2-ffff-7e4f-8a5b-6c7d8e9f0a1b/sessions/0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b"}],
+        "href": "/v1/clubs/0199a1b2-ffff-7e4f-8a5b-6c7d8e9f0a1b/sessions/0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b", "question": null}],
     "next": "Y2hhbmdlLTQy", "more": false}))]
 pub struct ChangedRecords {
     /// The records changed, each once at its latest change.
@@ -76,9 +103,11 @@ pub struct ChangedRecords {
 ///
 /// What has changed since `after`, in the order in which it was received, each record once at its latest change; from the beginning
 /// without `after`. Nothing is left out and nothing expires: a program that keeps `next` and asks again knows all that the club's roster,
-/// schedule, sessions, flags and policy are, without asking twice. What other records make of one, as what a session counts as beside
-/// an attendance list, is no change of it. What the club's own retention terms erase is not told: apply them to copies too. It carries ids and links, and nothing of clinicians. With
-/// `Accept: application/x-ndjson` all there is comes as one stream, a record a line.
+/// schedule, sessions, programmes, flags and policy are, without asking twice. What other records make of one, as what a session counts as
+/// beside an attendance list, is no change of it. What the club's own retention terms erase is not told: apply them to copies too. It
+/// carries ids and links, and nothing of clinicians. Of a question it says whom it is about and whether it is open, answered or closed,
+/// never what was asked, nor whether something hurts; reports of pain are not told at all. With `Accept: application/x-ndjson` all there
+/// is comes as one stream, a record a line.
 #[utoipa::path(
     tag = "Changes",
     operation_id = "list_changes",
@@ -158,6 +187,7 @@ fn answer(tenant: Tenant, page: &PageRequest<i64>, changed: &Changed) -> Changed
         received_at: changed.received_at,
         cursor: page.cursor(&changed.seq),
         href: href(tenant, changed),
+        question: changed.question.map(Into::into),
     }
 }
 
@@ -170,12 +200,16 @@ fn href(tenant: Tenant, changed: &Changed) -> String {
         ChangeKind::Squad => format!("squads/{own}"),
         ChangeKind::Membership => format!("squads/{within}/members/{own}"),
         ChangeKind::Event => format!("events/{own}"),
+        ChangeKind::EventWarmUp => format!("events/{own}/warm-up"),
         ChangeKind::Attendance => format!("attendance/{own}"),
         ChangeKind::Session => format!("sessions/{own}"),
         ChangeKind::SessionContacts => format!("sessions/{own}/contacts"),
         ChangeKind::RestDay => format!("rest-days/{own}"),
         ChangeKind::Absence => format!("absences/{own}"),
         ChangeKind::DeclaredHistory => format!("athletes/{within}/declared-history"),
+        ChangeKind::Programme => format!("programmes/{own}"),
+        ChangeKind::ProgrammeAssignment => format!("programmes/{within}/assignments/{own}"),
+        ChangeKind::Question => format!("questions/{own}"),
         ChangeKind::Flag => format!("flags/{own}"),
         ChangeKind::Policy => "policy".to_owned(),
     };

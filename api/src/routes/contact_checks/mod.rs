@@ -4,6 +4,8 @@ mod answer;
 mod check;
 mod programme;
 
+pub use programme::HoursBetween;
+
 use crate::routes::Routes;
 
 /// The routes of contact checks.

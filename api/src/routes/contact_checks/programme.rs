@@ -1,7 +1,7 @@
 //! What a programme comes to in landings, as it is sent.
 
-use plimsoll_domain::Fraction;
 use plimsoll_domain::contacts::Contacts;
+use plimsoll_domain::{Bounds, Fraction};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -93,6 +93,17 @@ pub struct WeekLandings {
     pub at_least: bool,
 }
 
+impl HoursBetween {
+    /// From seconds.
+    pub(crate) fn of(seconds: Bounds<i64>) -> Self {
+        let hours = |seconds| Fraction::new(seconds, 60 * 60).map_or(0.0, four);
+        Self {
+            least: hours(seconds.low),
+            most: hours(seconds.high),
+        }
+    }
+}
+
 impl ProgrammeContacts {
     pub(super) fn of(found: &CheckedProgramme) -> Self {
         Self {
@@ -107,7 +118,6 @@ impl ProgrammeContacts {
 impl SessionLandings {
     fn of(found: &CheckedSession) -> Self {
         let all = &found.contacts;
-        let hours = |seconds| Fraction::new(seconds, 60 * 60).map_or(0.0, four);
         Self {
             week: found.week,
             day: weekday_name(found.weekday),
@@ -119,10 +129,7 @@ impl SessionLandings {
             hands: all.hands,
             at_least: all.not_known > 0,
             distance_m: four(found.length.to_metres()),
-            hours_since_last_jumps: found.since_jumps.map(|since| HoursBetween {
-                least: hours(since.low),
-                most: hours(since.high),
-            }),
+            hours_since_last_jumps: found.since_jumps.map(HoursBetween::of),
             landing_contacts: found.landing_contacts.as_ref().map(AgainstJumpRule::new),
             jump_gap: found.jump_gap.as_ref().map(AgainstJumpRule::new),
         }

@@ -25,7 +25,7 @@ type Needed = right::ManageNotices;
 pub struct NoticeAnswer {
     /// Its id, which every message about it carries.
     pub notice_id: NoticeId,
-    /// week_closed, week_corrected, look_ahead, endpoint_disabled, test, or challenge (a webhook is asked for its echo).
+    /// week_closed, week_corrected, look_ahead, question_asked, endpoint_disabled, test, or challenge (a webhook is asked for its echo).
     #[schema(value_type = String)]
     pub kind: &'static str,
     /// The week it is about.

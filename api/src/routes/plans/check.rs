@@ -54,7 +54,7 @@ pub struct PlanCheckInput {
     squad_id: Option<String>,
     /// A limit on the ratio instead of the policy's.
     limit: Option<LimitInput>,
-    /// What had been received by this instant, with the policy and roster of then.
+    /// What had been received by this instant, with the policy, roster and programmes of then.
     #[schema(format = DateTime)]
     as_of: Option<String>,
     /// Of the PDF: a4, unless letter is asked for.
@@ -96,7 +96,8 @@ pub async fn check(
 ) -> Result<HttpResponse, Problem> {
     let representation = representation::preferred(&http, &[JSON, LINES, PAGE])?;
     let input: PlanCheckInput = request.json()?;
-    let stored = StoredPlan::read(&app, &scope.caller, &input.plan).await?;
+    let named = (&input.plan, input.as_of.as_deref());
+    let stored = StoredPlan::read(&app, &scope.caller, named).await?;
     let mut faults = Faults::default();
     let asked = Asked::check(input.given(stored.as_ref()), &mut faults);
     let paper = fields::optional("/paper", input.paper.as_deref(), paper);

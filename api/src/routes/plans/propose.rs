@@ -46,7 +46,7 @@ pub struct ChangeProposalInput {
     athlete_id: Option<String>,
     /// A limit on the ratio instead of the policy's.
     limit: Option<LimitInput>,
-    /// What had been received by this instant, with the policy and roster of then.
+    /// What had been received by this instant, with the policy, roster and programmes of then.
     #[schema(format = DateTime)]
     as_of: Option<String>,
     /// The week of the plan within which sessions are to be shortened.
@@ -98,7 +98,8 @@ pub async fn propose(
     request: WriteRequest,
 ) -> Result<impl Responder, Problem> {
     let input: ChangeProposalInput = request.json()?;
-    let stored = StoredPlan::read(&app, &scope.caller, &input.plan).await?;
+    let named = (&input.plan, input.as_of.as_deref());
+    let stored = StoredPlan::read(&app, &scope.caller, named).await?;
     let mut faults = Faults::default();
     let asked = Asked::check(input.given(stored.as_ref()), &mut faults);
     let plan = asked.as_ref().map(|asked| &asked.plan.plan);

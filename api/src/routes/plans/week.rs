@@ -2,12 +2,13 @@
 
 use jiff::civil::Date;
 use plimsoll_domain::contacts::Contacts;
-use plimsoll_domain::plan::DayOver;
+use plimsoll_domain::plan::{DayOver, JumpBreach};
 use plimsoll_domain::{AgainstLimit, Fraction, Places, Reason, RuleCode};
 use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::sensitivity::PlanSensitivity;
+use crate::routes::contact_checks::HoursBetween;
 use crate::routes::neuromuscular::{AgainstDose, WarmUpDose};
 use crate::services::plans::check::{Broken, JudgedWeek};
 use crate::services::plans::sessions::NamedPlan;
@@ -27,7 +28,7 @@ use crate::web::finding::AuBounds;
     "organised_hours": 6.75, "free_days": 1, "games": 0, "landings": null, "warm_up": null,
     "rules_broken": [{"rule": "week_end_ratio", "certainty": "certain", "limit_au": {"point": 990.0, "low": 990.0, "high": 990.0},
         "over_by_au": {"point": 1035.0, "low": 1035.0, "high": 1035.0}, "limit_hours": null, "over_by_hours": null,
-        "limit_days": null, "short_by_days": null}],
+        "limit_days": null, "short_by_days": null, "limit_landings": null, "limit_gap_hours": null, "sessions": []}],
     "not_computable": [{"rule": "own_highest_week", "reason": "fewer_than_4_weeks"}],
     "days_over": [{"date": "2026-08-03", "certainty": "certain"}],
     "sensitivity": {"planned": "certain", "all_harder": "certain", "all_easier": "certain", "worst_order": "certain",
@@ -138,12 +139,12 @@ impl PlanLandings {
 }
 
 /// A rule that is broken; what it is measured in depends on the rule, and of a warm-up stands in `warm_up`.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Default, Serialize, ToSchema)]
 pub struct BrokenRule {
     /// The rule.
     #[schema(value_type = String)]
     pub rule: &'static str,
-    /// certain or possible, by what is unlogged in the history.
+    /// certain or possible, by what is unlogged in the history; of warm-ups and jumps by what is not said.
     #[schema(value_type = String)]
     pub certainty: &'static str,
     /// The load that would just meet it.
@@ -158,6 +159,44 @@ pub struct BrokenRule {
     pub limit_days: Option<f64>,
     /// How many are missing.
     pub short_by_days: Option<f64>,
+    /// Landings in a session that would just meet it.
+    pub limit_landings: Option<f64>,
+    /// Hours between sessions with jumps that would just meet it.
+    pub limit_gap_hours: Option<f64>,
+    /// The sessions that break it, by date, of a rule about landings or about the time between jumps; none of another.
+    pub sessions: Vec<BreakingSession>,
+}
+
+/// A planned session that breaks a rule about jumps, or may.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(example = json!({"date": "2026-08-06", "certainty": "possible", "landings": 96, "at_least": true,
+    "hours_since_last_jumps": {"least": 24.0, "most": 72.0}}))]
+pub struct BreakingSession {
+    /// Its date.
+    #[schema(value_type = String, format = Date)]
+    pub date: Date,
+    /// certain, or possible by what cannot be told of its landings or its start.
+    #[schema(value_type = String)]
+    pub certainty: &'static str,
+    /// Its planned landings on feet, each once.
+    pub landings: u32,
+    /// Whether an item's landings cannot be told: the number is then "at least".
+    pub at_least: bool,
+    /// From the end of the last planned jumps to its start; null for the first of the plan.
+    pub hours_since_last_jumps: Option<HoursBetween>,
+}
+
+impl BreakingSession {
+    fn of(breach: &JumpBreach) -> Self {
+        let session = &breach.session;
+        Self {
+            date: session.date,
+            certainty: breach.certainty.code(),
+            landings: session.contacts.events(),
+            at_least: session.contacts.not_known > 0,
+            hours_since_last_jumps: session.since_jumps.map(HoursBetween::of),
+        }
+    }
 }
 
 /// A rule that cannot be judged.
@@ -225,12 +264,7 @@ impl BrokenRule {
         let none = Self {
             rule: broken.rule().code(),
             certainty: broken.certainty().code(),
-            limit_au: None,
-            over_by_au: None,
-            limit_hours: None,
-            over_by_hours: None,
-            limit_days: None,
-            short_by_days: None,
+            ..Self::default()
         };
         match broken {
             Broken::Load(judgement) => Self {
@@ -245,6 +279,16 @@ impl BrokenRule {
             },
             // What is lacking stands in `warm_up`.
             Broken::WarmUp(..) => none,
+            Broken::Jumps(judgement) => {
+                let limit = to_two(judgement.limit.to_fraction());
+                let is_gap = judgement.rule == RuleCode::JumpGap;
+                Self {
+                    limit_landings: (!is_gap).then_some(limit),
+                    limit_gap_hours: is_gap.then_some(limit),
+                    sessions: judgement.breaches.iter().map(BreakingSession::of).collect(),
+                    ..none
+                }
+            }
             Broken::Organised(_, against) => Self {
                 limit_hours: Some(to_two(against.limit)),
                 over_by_hours: Some(beyond(against)),

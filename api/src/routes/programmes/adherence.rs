@@ -2,6 +2,7 @@
 
 use actix_web::http::header;
 use actix_web::{HttpResponse, get, web};
+use jiff::Timestamp;
 use jiff::civil::Date;
 use plimsoll_domain::adherence::Adherence;
 use plimsoll_domain::{Load, Places, Reason, rating};
@@ -14,7 +15,7 @@ use crate::error::Problem;
 use crate::ids::{AthleteId, ClubId};
 use crate::services::audit::Reading;
 use crate::services::programmes::adherence::{self, Follow};
-use crate::services::{as_of, reach, zones};
+use crate::services::{as_of, figures, reach, zones};
 use crate::web::figures::{CAUTION, Figure};
 use crate::web::query::Query;
 use crate::web::range;
@@ -38,11 +39,15 @@ pub struct AdherenceParams {
     /// Last date, not after today; today unless given.
     #[param(value_type = Option<String>, format = Date)]
     to: Option<String>,
+    /// What had been received by this instant, with the programmes and assignments of then; now unless given.
+    #[param(value_type = Option<String>, format = DateTime)]
+    as_of: Option<String>,
 }
 
 /// How far an athlete followed her programmes.
 #[derive(Debug, Serialize, ToSchema)]
-#[schema(example = json!({"athlete_id": "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b", "from": "2026-06-01", "to": "2026-06-07", "all": {
+#[schema(example = json!({"athlete_id": "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b", "from": "2026-06-01", "to": "2026-06-07",
+    "as_of": "2026-06-08T08:00:00Z", "all": {
     "planned_sessions": 3, "done_sessions": {"point": 2, "low": 2, "high": 2},
     "sessions_pct": {"point": 66.67, "low": 66.67, "high": 66.67, "reason": null}, "planned_au": 675.0,
     "done_au": {"point": 430.0, "low": 430.0, "high": 430.0}, "load_pct": {"point": 63.7, "low": 63.7, "high": 63.7, "reason": null},
@@ -57,6 +62,9 @@ pub struct AdherenceAnswer {
     /// Last date.
     #[schema(value_type = String, format = Date)]
     pub to: Date,
+    /// The state of knowledge.
+    #[schema(value_type = String, format = DateTime)]
+    pub as_of: Timestamp,
     /// All sessions together.
     pub all: PlannedAndDone,
     /// The same by kind of session.
@@ -140,7 +148,8 @@ pub struct EffortGap {
 /// Read how far an athlete followed her programmes
 ///
 /// Planned sessions and load beside what was done of them, by kind too, what was done beside the plan, and intended beside reported RPE,
-/// which staff alone are told. A planned session of which nothing is known may have been missed or done. The read is entered in the audit
+/// which staff alone are told. A planned session of which nothing is known may have been missed or done. With `as_of` it is laid beside what
+/// was assigned then, in the versions of then. The read is entered in the audit
 /// list before it is answered.
 #[utoipa::path(
     tag = "Programmes",
@@ -158,14 +167,16 @@ pub async fn read(
 ) -> Result<HttpResponse, Problem> {
     let (_, athlete) = path.into_inner();
     let (caller, tenant, asked) = (scope.caller.clone(), scope.caller.tenant, query.0);
-    let answer = as_of::read(&app, tenant, None, move |conn, as_of| {
+    let instant = range::as_of(asked.as_of.as_deref())?;
+    let answer = as_of::read(&app, tenant, instant, move |conn, as_of| {
         let found = reach::athlete(conn, &caller, athlete)?;
+        let found = figures::as_known(conn, tenant, found, as_of.known)?;
         let today = as_of.today(&zones::home(conn, tenant, &found.content)?);
         let given = (asked.from.as_deref(), asked.to.as_deref());
         let dates = range::past_dates(given, today, WEEKS)?;
         let follow = adherence::read(conn, tenant, athlete, dates, as_of.known)?;
         Ok(AdherenceAnswer::new(
-            athlete,
+            (athlete, as_of.at()),
             dates,
             &follow,
             caller.is_staff(),
@@ -185,7 +196,7 @@ pub async fn read(
 
 impl AdherenceAnswer {
     fn new(
-        athlete_id: AthleteId,
+        (athlete_id, as_of): (AthleteId, Timestamp),
         (from, to): (Date, Date),
         follow: &Follow,
         to_staff: bool,
@@ -200,6 +211,7 @@ impl AdherenceAnswer {
             athlete_id,
             from,
             to,
+            as_of,
             all: PlannedAndDone::of(&follow.all, known),
             by_kind: by_kind.collect(),
             effort: to_staff.then(|| EffortGap {

@@ -11,6 +11,7 @@ use crate::auth::tenant::{ClubScope, right};
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{ClubId, ProgrammeId};
 use crate::services::programmes::{self, ProgrammeAnswer};
+use crate::store::Known;
 use crate::web::accept;
 use crate::web::json::shorten_text;
 use crate::web::query::{Query, bad};
@@ -62,7 +63,7 @@ pub async fn read(
     let read = app
         .store
         .read(tenant, move |conn| {
-            programmes::in_version(conn, tenant, id, version)
+            programmes::in_version(conn, tenant, id, (version, Known::Now))
         })
         .await?;
     let version = read.version.number;

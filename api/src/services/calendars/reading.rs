@@ -11,9 +11,9 @@ use super::matching::{Changes, NotGiven, compare, is_to_come};
 use super::rules::mapping;
 use crate::calendar::{self, Bounds, Calendar, Code as TextCode, Refused};
 use crate::error::{Code, Problem};
-use crate::ids::CalendarId;
+use crate::ids::{CalendarId, EventId};
 use crate::services::write::Change;
-use crate::services::{schedule, zones};
+use crate::services::{schedule, warm_ups, zones};
 use crate::store::calendars::StoredCalendar;
 use crate::store::events::{self, Event};
 use crate::store::{self, Conn, EventStatus, Tenant, Versioned};
@@ -207,6 +207,9 @@ fn apply(change: &mut Change<'_>, changes: Changes) -> Result<(), Problem> {
             events::supersede(conn, tenant, moment, author, &versions)
         })
     })?;
+    let removed = next.iter().filter(|(_, after)| after.is_none());
+    let removed: Vec<EventId> = removed.map(|(before, _)| before.content.event_id).collect();
+    warm_ups::remove_with(change, &removed)?;
     let created = new.iter().map(|event| (None, Some(event)));
     let changed = next.iter().map(|(before, after)| {
         let before = (!before.version.deleted).then_some(&before.content);

@@ -129,7 +129,7 @@ pub fn check(
             items(input, &catalogue.catalogue, signed.as_ref(), &mut faults).map(Planned::Items)
         }
         (None, Some(named)) => {
-            let read = faults.take(named.read(conn, tenant, "/programme")?);
+            let read = faults.take(named.read(conn, tenant, ("/programme", Known::Now))?);
             if let (Some(read), Some(signed)) = (&read, &signed) {
                 let all = (&read.programme, &Changes::default());
                 faults.extend(unsigned_faults("/programme", all, &catalogue, signed)?);

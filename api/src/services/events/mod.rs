@@ -11,8 +11,8 @@ use crate::auth::tenant::Caller;
 use crate::error::{Code, Problem};
 use crate::ids::EventId;
 use crate::services::reach::{self, Reached};
-use crate::services::schedule;
 use crate::services::write::Change;
+use crate::services::{schedule, warm_ups};
 use crate::store::events::{self, Event};
 use crate::store::{self, Conn, Versioned, calendars, expected};
 use input::{Checked, check, sent_key};
@@ -100,6 +100,7 @@ pub fn remove(change: &mut Change<'_>, current: Versioned<Event>) -> Result<(), 
     change.store_with(|conn, tenant, moment, author| {
         events::supersede(conn, tenant, moment, author, &[tombstone])
     })?;
+    warm_ups::remove_with(change, &[before.event_id])?;
     schedule::event_changed(change, Some(&before), None)
 }
 

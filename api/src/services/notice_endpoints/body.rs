@@ -12,7 +12,7 @@ use crate::store::{Channel, WaitingFor};
 /// An endpoint as it is sent.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-#[schema(example = json!({"url": "https://club.example.org/plimsoll", "squads": []}))]
+#[schema(example = json!({"url": "https://club.example.org/plimsoll", "squads": [], "questions": false}))]
 pub struct NoticeEndpointInput {
     /// How notices reach it: webhook or email; webhook when left out. It stays as it is.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -29,6 +29,10 @@ pub struct NoticeEndpointInput {
     #[serde(default)]
     #[schema(max_items = 100)]
     pub squads: Vec<SquadId>,
+    /// `true` tells it too that a question was asked, without what was asked: for those who read questions, the strength coaches. `false`
+    /// unless given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub questions: Option<bool>,
     /// `false` sends nothing to it; `true` unless given. Enabling one that was disabled after failures starts afresh.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub enabled: Option<bool>,
@@ -43,6 +47,7 @@ impl NoticeEndpointInput {
             url: is(Channel::Webhook),
             address: is(Channel::Email),
             squads: endpoint.squads.clone(),
+            questions: Some(endpoint.questions),
             enabled: Some(endpoint.disabled_at.is_none()),
         }
     }
@@ -51,6 +56,7 @@ impl NoticeEndpointInput {
     pub(super) fn says(&self, endpoint: &Endpoint) -> bool {
         let said = Self {
             channel: Some(self.channel().to_owned()),
+            questions: Some(self.questions()),
             enabled: Some(self.enabled()),
             ..self.clone()
         };
@@ -59,6 +65,10 @@ impl NoticeEndpointInput {
 
     pub(super) fn channel(&self) -> &str {
         self.channel.as_deref().unwrap_or(Channel::Webhook.code())
+    }
+
+    pub(super) fn questions(&self) -> bool {
+        self.questions.unwrap_or(false)
     }
 
     pub(super) fn enabled(&self) -> bool {
@@ -70,7 +80,7 @@ impl NoticeEndpointInput {
 #[derive(Debug, Clone, Serialize, ToSchema)]
 #[schema(example = json!({
     "endpoint_id": "0199a1b2-0000-7e4f-8a5b-6c7d8e9f0a1b", "channel": "webhook",
-    "url": "https://club.example.org/plimsoll", "address": null, "squads": [], "enabled": true, "disabled_at": null,
+    "url": "https://club.example.org/plimsoll", "address": null, "squads": [], "questions": false, "enabled": true, "disabled_at": null,
     "disabled_why": null, "failing_since": null, "confirmed_at": null, "waiting_for": "confirmation",
     "challenge_notice_id": "0199a1b2-7c3d-7e4f-8a5b-6c7d8e9f0a1b", "created_at": "2026-11-09T06:10:00Z", "version": 1}))]
 pub struct NoticeEndpointAnswer {
@@ -85,6 +95,8 @@ pub struct NoticeEndpointAnswer {
     pub address: Option<String>,
     /// Only notices about these squads; about all of them when empty.
     pub squads: Vec<SquadId>,
+    /// Whether it is told that questions were asked.
+    pub questions: bool,
     /// Whether anything is sent to it.
     pub enabled: bool,
     /// Since when nothing is sent to it.
@@ -124,6 +136,7 @@ impl From<Endpoint> for NoticeEndpointAnswer {
             url,
             address,
             squads: endpoint.squads,
+            questions: endpoint.questions,
             enabled: endpoint.disabled_at.is_none(),
             disabled_at: endpoint.disabled_at,
             disabled_why: endpoint.disabled_why,

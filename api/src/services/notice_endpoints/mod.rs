@@ -64,6 +64,7 @@ pub fn create(
         confirmed_at: found.free.then(|| change.at()),
         challenge_id: None,
         entered_by: Some(change.caller.principal.subject.clone()),
+        questions: input.questions(),
     };
     enable(&mut endpoint, input.enabled(), change.at());
     let tenant = change.tenant();
@@ -106,6 +107,7 @@ pub fn replace(
         endpoint.entered_by = Some(change.caller.principal.subject.clone());
     }
     endpoint.squads.clone_from(&input.squads);
+    endpoint.questions = input.questions();
     endpoint.version += 1;
     enable(&mut endpoint, input.enabled(), change.at());
     let tenant = change.tenant();

@@ -1,6 +1,6 @@
 //! A plan judged for one athlete.
 
-use plimsoll_domain::plan::{Plan, PlanCheck, WeekCheck, check_plan};
+use plimsoll_domain::plan::{JumpsJudgement, Plan, PlanCheck, WeekCheck, check_plan, judge_jumps};
 use plimsoll_domain::{
     AgainstLimit, Certainty, Judgement, OrganisedJudgement, Outcome, Reason, Rule, RuleCode,
 };
@@ -19,6 +19,8 @@ pub struct JudgedWeek {
     /// The rule about neuromuscular warm-up that the policy lists, switched on or not, and what it says; `None` where the plan says nothing
     /// of warm-ups.
     pub warm_up: Option<(Rule, Outcome)>,
+    /// What the rules about jumps say that the policy lists, switched on or not; none where the plan says nothing of landings.
+    pub jumps: Vec<JumpsJudgement>,
 }
 
 /// A rule that a week breaks.
@@ -30,6 +32,8 @@ pub enum Broken<'a> {
     Organised(RuleCode, AgainstLimit),
     /// That about neuromuscular warm-up.
     WarmUp(&'a Rule, Outcome),
+    /// One about jumps, with the sessions that break it.
+    Jumps(&'a JumpsJudgement),
 }
 
 impl Broken<'_> {
@@ -39,6 +43,7 @@ impl Broken<'_> {
             Broken::Load(judgement) => judgement.rule,
             Broken::Organised(rule, _) => rule,
             Broken::WarmUp(rule, _) => rule.code,
+            Broken::Jumps(judgement) => judgement.rule,
         }
     }
 
@@ -48,6 +53,7 @@ impl Broken<'_> {
             Broken::Load(judgement) => judgement.outcome,
             Broken::Organised(_, against) => against.outcome,
             Broken::WarmUp(_, outcome) => outcome,
+            Broken::Jumps(judgement) => judgement.outcome,
         };
         match outcome {
             Outcome::Raised(certainty) => certainty,
@@ -63,7 +69,7 @@ impl JudgedWeek {
         judgements.find(|judgement| judgement.rule == RuleCode::WeekEndRatio)
     }
 
-    /// The rules it breaks, in the order of the policy, those about organised time and about warm-up last.
+    /// The rules it breaks, in the order of the policy, those about organised time, about warm-up and about jumps last.
     pub fn broken(&self) -> Vec<Broken<'_>> {
         let raised = |outcome| matches!(outcome, Outcome::Raised(_));
         let loads = self.week.judgements.iter();
@@ -75,8 +81,11 @@ impl JudgedWeek {
         let warm_up = self.warm_up.iter();
         let warm_up = warm_up.filter(|(_, outcome)| raised(*outcome));
         let warm_up = warm_up.map(|(rule, outcome)| Broken::WarmUp(rule, *outcome));
+        let jumps = self.jumps.iter();
+        let jumps = jumps.filter(|judgement| raised(judgement.outcome));
         let loads = loads.map(Broken::Load);
-        loads.chain(organised).chain(warm_up).collect()
+        let others = organised.chain(warm_up).chain(jumps.map(Broken::Jumps));
+        loads.chain(others).collect()
     }
 
     /// The rules that cannot be judged, and why.
@@ -87,9 +96,12 @@ impl JudgedWeek {
         let organised = organised.map(|judgement| (judgement.rule, judgement.outcome()));
         let warm_up = self.warm_up.iter();
         let warm_up = warm_up.map(|(rule, outcome)| (rule.code, *outcome));
+        let jumps = self.jumps.iter();
+        let jumps = jumps.map(|judgement| (judgement.rule, judgement.outcome));
         loads
             .chain(organised)
             .chain(warm_up)
+            .chain(jumps)
             .filter_map(|(rule, outcome)| match outcome {
                 Outcome::NotComputable(reason) => Some((rule, reason)),
                 Outcome::Raised(_) | Outcome::NotRaised => None,
@@ -127,6 +139,7 @@ impl ReadyPlan {
         let judged = |week: WeekCheck| JudgedWeek {
             organised: self.organised(&week, athlete),
             warm_up: self.warm_up(&week),
+            jumps: self.jumps(&week),
             week,
         };
         Ok(weeks.into_iter().map(judged).collect())
@@ -137,6 +150,16 @@ impl ReadyPlan {
         let rule = rule.filter(|_| self.plan.says_warm_ups())?;
         let outcome = week.judge_warm_up(rule)?;
         Some((rule.clone(), outcome))
+    }
+
+    fn jumps(&self, week: &WeekCheck) -> Vec<JumpsJudgement> {
+        if !self.plan.says_landings() {
+            return Vec::new();
+        }
+        let rules = self.by.policy.rules.iter();
+        rules
+            .filter_map(|rule| judge_jumps(rule, &week.jumps))
+            .collect()
     }
 
     fn organised(&self, week: &WeekCheck, athlete: &PlanAthlete) -> Vec<OrganisedJudgement> {

@@ -185,6 +185,9 @@ impl PlanSessionInput {
             least: least.flatten(),
             session: PlanSession {
                 date,
+                start: minute
+                    .flatten()
+                    .map(|minute| at_minute(date, minute).time()),
                 setting,
                 kind,
                 intended,

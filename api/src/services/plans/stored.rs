@@ -7,6 +7,7 @@ use plimsoll_domain::IsoWeek;
 use plimsoll_domain::exercises::Catalogue;
 use plimsoll_domain::programme::{Changes, NoEffort, dated, plan_sessions};
 
+use super::in_body;
 use super::input::PlanInput;
 use super::sessions::NamedSession;
 use crate::app::App;
@@ -16,6 +17,7 @@ use crate::ids::AthleteId;
 use crate::services::exercises::ClubCatalogue;
 use crate::services::programmes::ReadProgramme;
 use crate::services::programmes::assignments::changes_of;
+use crate::services::{as_of, local_time};
 use crate::store::programme_assignments::{self, Assignment};
 use crate::store::{Conn, Known, Tenant};
 
@@ -30,26 +32,29 @@ pub struct StoredPlan {
 }
 
 impl StoredPlan {
-    /// Reads the programme that a plan names; `None` where it names none.
+    /// Reads the programme that a plan names, as it stood at `as_of`; `None` where it names none. An instant that cannot be read is a
+    /// fault of the plan, and told with its others.
     ///
     /// # Errors
-    /// 422 where there is no such programme.
+    /// 422 where there is, or was, no such programme.
     pub async fn read(
         app: &App,
         caller: &Caller,
-        plan: &PlanInput,
+        (plan, as_of): (&PlanInput, Option<&str>),
     ) -> Result<Option<Self>, Problem> {
         let Some(named) = plan.programme.clone() else {
             return Ok(None);
         };
         let tenant = caller.tenant;
-        app.store
-            .read(tenant, move |conn| {
-                let read = named.read(conn, tenant, PLACE)?.map_err(Problem::field)?;
-                let catalogue = ClubCatalogue::read(conn, tenant, Known::Now)?.catalogue;
-                Ok(Some(Self { read, catalogue }))
-            })
-            .await
+        let instant = as_of.and_then(|given| local_time::instant("/as_of", given).ok());
+        let read = as_of::read(app, tenant, instant, move |conn, as_of| {
+            let known = as_of.known;
+            let read = named.read(conn, tenant, (PLACE, known))?;
+            let read = read.map_err(Problem::field)?;
+            let catalogue = ClubCatalogue::read(conn, tenant, known)?.catalogue;
+            Ok(Some(Self { read, catalogue }))
+        });
+        read.await.map_err(in_body)
     }
 
     /// How many weeks it has.

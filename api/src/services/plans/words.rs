@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 use plimsoll_domain::neuromuscular::LeastDose;
+use plimsoll_domain::plan::{JumpBreach, JumpsJudgement};
 use plimsoll_domain::{AgainstLimit, Certainty, Fraction, Judgement, Places, Root, Rule, RuleCode};
 
 use super::check::{Broken, JudgedWeek};
@@ -58,10 +59,11 @@ fn part(broken: Broken<'_>, judged: &JudgedWeek) -> String {
         Broken::Load(judgement) => load_part(judgement),
         Broken::Organised(rule, against) => organised_part(rule, against, judged),
         Broken::WarmUp(rule, _) => warm_up_part(rule, judged),
+        Broken::Jumps(judgement) => jumps_part(judgement),
     };
     match broken.certainty() {
         Certainty::Certain => said,
-        Certainty::Possible if broken.rule() == RuleCode::NeuromuscularDose => {
+        Certainty::Possible if !matches!(broken, Broken::Load(_) | Broken::Organised(..)) => {
             format!("possibly {said}, by what is not said")
         }
         Certainty::Possible => format!("possibly {said}, by what is not logged"),
@@ -125,6 +127,48 @@ fn warm_up_part(rule: &Rule, judged: &JudgedWeek) -> String {
     ];
     let lacking: Vec<String> = lacking.into_iter().flatten().collect();
     format!("neuromuscular warm-up short by {}", lacking.join(", "))
+}
+
+/// The sessions that break a rule about jumps: one that is certain goes before those that are possible.
+fn jumps_part(judgement: &JumpsJudgement) -> String {
+    let breaches = &judgement.breaches;
+    let certain = |breach: &&JumpBreach| breach.certainty == Certainty::Certain;
+    let Some(one) = breaches.iter().find(certain).or(breaches.first()) else {
+        return String::new();
+    };
+    let (session, limit) = (&one.session, four(judgement.limit.to_fraction()));
+    let said = match (judgement.rule, session.since_jumps) {
+        (RuleCode::JumpGap, Some(since)) => {
+            let (least, most) = (hours(since.low), hours(since.high));
+            let between = match least == most {
+                true => least,
+                false => format!("{least} to {most}"),
+            };
+            format!(
+                "{between} h since the last jumps on {}, where {limit} should be",
+                session.date
+            )
+        }
+        _ => {
+            let at_least = match session.contacts.not_known {
+                0 => "",
+                _ => "at least ",
+            };
+            format!(
+                "{at_least}{} landings on {}, above the limit of {limit} a session",
+                session.contacts.events(),
+                session.date
+            )
+        }
+    };
+    match breaches.len() {
+        1 => said,
+        many => format!("{said} (one of {many} such sessions)"),
+    }
+}
+
+fn hours(seconds: i64) -> String {
+    Fraction::new(seconds, 60 * 60).map_or_else(String::new, four)
 }
 
 /// The days over the limit whatever weekday it is, those that are before those that may be.

@@ -23,7 +23,7 @@ use crate::services::reach;
 use crate::services::sign_offs::SignOffs;
 use crate::services::write::Change;
 use crate::store::programme_assignments::{self as store, Assignment};
-use crate::store::{Change as NextVersion, Conn, Known, Tenant, Versioned};
+use crate::store::{Change as NextVersion, Conn, Known, Tenant, Versioned, programmes};
 use crate::web::json::shorten_text;
 use crate::web::object;
 
@@ -124,13 +124,13 @@ pub fn changes_of(assignment: &Assignment, programme: &Programme) -> Result<Chan
     checked.map(|checked| checked.changes).ok_or_else(defect)
 }
 
-/// Those of a programme that a caller reaches, by id.
+/// Those of a programme that a caller reaches, by id; of a removed one those that were over before.
 pub fn list(
     conn: &mut Conn,
     caller: &Caller,
     programme: ProgrammeId,
 ) -> Result<Vec<Versioned<Assignment>>, Problem> {
-    super::standing(conn, caller.tenant, programme)?;
+    programmes::current(conn, caller.tenant, programme)?.ok_or_else(Problem::not_found)?;
     let all = store::of_programme(conn, caller.tenant, programme, EARLIEST)?;
     let (squads, reached) = (reach::squads(conn, caller)?, reach::of(conn, caller)?);
     let mine = |one: &Versioned<Assignment>| match (one.content.squad_id, one.content.athlete_id) {
@@ -147,7 +147,7 @@ pub fn stored(
     caller: &Caller,
     (programme, id): (ProgrammeId, ProgrammeAssignmentId),
 ) -> Result<Option<Versioned<Assignment>>, Problem> {
-    super::standing(conn, caller.tenant, programme)?;
+    programmes::current(conn, caller.tenant, programme)?.ok_or_else(Problem::not_found)?;
     let Some(found) = store::current(conn, caller.tenant, id)? else {
         return Ok(None);
     };
@@ -221,7 +221,12 @@ fn checked(
     let assignee = faults.take(assignee);
     let current = super::current(change.conn, tenant, programme)?;
     let named = (current, input.programme_version.as_ref());
-    let read = in_named_version(change.conn, tenant, named, "/programme_version")?;
+    let read = in_named_version(
+        change.conn,
+        tenant,
+        named,
+        ("/programme_version", Known::Now),
+    )?;
     let read = faults.take(read);
     let weeks = read.as_ref().map(|read| read.programme.length());
     let dates = dates(input, weeks, &mut faults);

@@ -202,22 +202,24 @@ pub fn current(conn: &mut Conn, tenant: Tenant, id: ProgrammeId) -> Result<ReadP
     ReadProgramme::of(standing(conn, tenant, id)?)
 }
 
-/// A programme in one of its versions, or the current one; 404 where it was removed, or never had that version.
+/// A programme in one of its versions, or the one that stood, in a state of knowledge; 404 where it was removed by then, or had no such
+/// version yet.
 pub fn in_version(
     conn: &mut Conn,
     tenant: Tenant,
     id: ProgrammeId,
-    version: Option<i32>,
+    (version, known): (Option<i32>, Known),
 ) -> Result<ReadProgramme, Problem> {
-    let current = standing(conn, tenant, id)?;
-    match version {
-        None => ReadProgramme::of(current),
-        Some(number) => {
-            let found = programmes::in_versions(conn, tenant, &[(id, number)])?;
-            let found = found.into_iter().find(|one| !one.version.deleted);
-            ReadProgramme::of(found.ok_or_else(Problem::not_found)?)
-        }
-    }
+    let standing = programmes::known(conn, tenant, id, known)?.ok_or_else(Problem::not_found)?;
+    let Some(number) = version else {
+        return ReadProgramme::of(standing);
+    };
+    let found = programmes::in_versions(conn, tenant, &[(id, number)])?;
+    let was_there = |one: &Versioned<StoredProgramme>| {
+        !one.version.deleted && one.version.number <= standing.version.number
+    };
+    let found = found.into_iter().find(was_there);
+    ReadProgramme::of(found.ok_or_else(Problem::not_found)?)
 }
 
 fn content(id: ProgrammeId, programme: &Programme) -> Result<StoredProgramme, Problem> {

@@ -14,7 +14,7 @@ use crate::ids::ProgrammeId;
 use crate::services::contact_checks::after;
 use crate::services::exercises::ClubCatalogue;
 use crate::services::fields;
-use crate::store::{Conn, Tenant};
+use crate::store::{Conn, Known, Tenant};
 use crate::web::json::shorten_text;
 
 /// A stored programme.
@@ -25,18 +25,18 @@ pub struct NamedProgramme {
     /// Its id.
     #[schema(value_type = ProgrammeId)]
     programme_id: Option<String>,
-    /// Which version of it; the current one unless given.
+    /// Which version of it; the current one unless given, with `as_of` the one of then.
     #[schema(value_type = Option<i32>, minimum = 1)]
     version: Option<Number>,
 }
 
 impl NamedProgramme {
-    /// Reads it; a fault where the club has no such programme, or it has no such version.
+    /// Reads it as it stood in a state of knowledge; a fault where the club had no such programme, or it no such version.
     pub fn read(
         &self,
         conn: &mut Conn,
         tenant: Tenant,
-        at: &str,
+        (at, known): (&str, Known),
     ) -> Result<Result<ReadProgramme, FieldProblem>, Problem> {
         const ALLOWED: &str = "a programme of this club";
         let pointer = format!("{at}/programme_id");
@@ -50,31 +50,29 @@ impl NamedProgramme {
         let Ok(id) = given.parse::<ProgrammeId>() else {
             return Ok(Err(unknown()));
         };
-        let current = match in_version(conn, tenant, id, None) {
+        let current = match in_version(conn, tenant, id, (None, known)) {
             Err(problem) if problem.code == Code::NotFound => return Ok(Err(unknown())),
             found => found?,
         };
-        in_named_version(
-            conn,
-            tenant,
-            (current, self.version.as_ref()),
-            &format!("{at}/version"),
-        )
+        let place = format!("{at}/version");
+        let named = (current, self.version.as_ref());
+        in_named_version(conn, tenant, named, (&place, known))
     }
 }
 
-/// The programme in the version that is named, or as it is now.
+/// The programme in the version that is named, or as it stood.
 pub(super) fn in_named_version(
     conn: &mut Conn,
     tenant: Tenant,
     (current, version): (ReadProgramme, Option<&Number>),
-    pointer: &str,
+    (pointer, known): (&str, Known),
 ) -> Result<Result<ReadProgramme, FieldProblem>, Problem> {
     let Some(given) = version else {
         return Ok(Ok(current));
     };
     let number = fields::whole(given).and_then(|number| i32::try_from(number).ok());
-    match in_version(conn, tenant, current.id, Some(number.unwrap_or(0))) {
+    let asked = (Some(number.unwrap_or(0)), known);
+    match in_version(conn, tenant, current.id, asked) {
         Err(problem) if problem.code == Code::NotFound => {
             let fault = FieldProblem::new(pointer, Code::OutOfRange, given.clone());
             Ok(Err(fault.allowed("a version that the programme has")))

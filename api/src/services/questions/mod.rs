@@ -18,6 +18,7 @@ use plimsoll_domain::consent::DataClass;
 
 use super::consents::gate;
 use super::fields::Faults;
+use super::notices;
 use super::reach::{self, Reached};
 use super::write::Change;
 use crate::auth::Role;
@@ -25,12 +26,17 @@ use crate::auth::tenant::Caller;
 use crate::error::{Code, Problem};
 use crate::ids::{AthleteId, QuestionId};
 use crate::store::questions::{self, Question, QuestionFilter};
-use crate::store::{self, Conn, Versioned};
+use crate::store::{self, Conn, Tenant, Versioned};
 
 /// Questions about one athlete that may be open at a time.
 pub const MOST_OPEN: i64 = 10;
 
-/// Stores a question about an athlete whom the caller was found to reach.
+/// Where those who may read them find the questions that wait for somebody.
+pub fn open_list(tenant: Tenant) -> String {
+    format!("/v1/clubs/{}/questions?open=true", tenant.club_id())
+}
+
+/// Stores a question about an athlete whom the caller was found to reach, and the notice of it.
 ///
 /// # Errors
 /// 409 where too many are open; 422 with every fault.
@@ -63,6 +69,7 @@ pub fn ask(
     change.store_with(|conn, tenant, moment, author| {
         questions::insert(conn, tenant, moment, author, &[question])
     })?;
+    notices::enqueue_question(change, athlete)?;
     QuestionAnswer::of(find(change.conn, change.caller, id)?)
 }
 

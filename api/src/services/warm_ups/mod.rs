@@ -80,6 +80,20 @@ pub fn remove(change: &mut Change<'_>, current: Versioned<EventWarmUp>) -> Resul
     Ok(())
 }
 
+/// Takes the warm-ups of planned sessions back that are removed, where there are any.
+pub fn remove_with(change: &mut Change<'_>, events: &[EventId]) -> Result<(), Problem> {
+    let tenant = change.tenant();
+    let mut current = event_warm_ups::current_many(change.conn, tenant, events)?;
+    current.retain(|one| !one.version.deleted);
+    let tombstones: Vec<_> = current.into_iter().map(store::Change::tombstone).collect();
+    if tombstones.is_empty() {
+        return Ok(());
+    }
+    Ok(change.store_with(|conn, tenant, moment, author| {
+        event_warm_ups::supersede(conn, tenant, moment, author, &tombstones)
+    })?)
+}
+
 fn row(event_id: EventId, warm_up: &WarmUp) -> EventWarmUp {
     EventWarmUp {
         event_id,

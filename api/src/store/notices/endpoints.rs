@@ -41,6 +41,8 @@ sealed_row! {
         pub challenge_id: Option<NoticeId>,
         /// The subject that entered a recipient's address.
         pub entered_by: Option<String>,
+        /// Whether it is told that questions were asked.
+        pub questions: bool,
     }
     sealed {
         /// Its URL, or the recipient's address.

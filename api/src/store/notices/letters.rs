@@ -6,8 +6,8 @@ use jiff::civil::Date;
 
 use crate::ids::{DeliveryId, NoticeEndpointId};
 use crate::store::backend::{batches, each_backend};
-use crate::store::codes::{AttemptOutcome, Channel, DeliveryState};
-use crate::store::schema::{deliveries, delivery_attempts, letters, notice_endpoints};
+use crate::store::codes::{AttemptOutcome, Channel, DeliveryState, NoticeKind};
+use crate::store::schema::{deliveries, delivery_attempts, letters, notice_endpoints, notices};
 use crate::store::types::Sql;
 use crate::store::{Conn, StoreError, Tenant};
 
@@ -90,6 +90,32 @@ pub fn rewrite_unsent(
         .set(deliveries::body.eq(body))
         .execute(c))?;
     Ok(rewritten == 1)
+}
+
+/// Whether a letter that tells of such a notice is on its way to a recipient, and nobody has begun to send it.
+///
+/// # Errors
+/// Those of the database.
+pub fn waits(
+    conn: &mut Conn,
+    tenant: Tenant,
+    recipient: NoticeEndpointId,
+    kind: NoticeKind,
+) -> Result<bool, StoreError> {
+    let waiting: i64 = each_backend!(conn, |c| deliveries::table
+        .inner_join(
+            notices::table.on(notices::club_id
+                .eq(deliveries::club_id)
+                .and(notices::notice_id.eq(deliveries::notice_id)))
+        )
+        .filter(deliveries::club_id.eq(tenant.club_id()))
+        .filter(deliveries::endpoint_id.eq(recipient))
+        .filter(deliveries::state.eq(Sql(DeliveryState::Pending)))
+        .filter(deliveries::lease_owner.is_null())
+        .filter(notices::kind.eq(Sql(kind)))
+        .count()
+        .get_result(c))?;
+    Ok(waiting > 0)
 }
 
 /// How many mails of the club have left since an instant: those taken, those that may have been, and those

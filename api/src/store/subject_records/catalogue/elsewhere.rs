@@ -83,6 +83,7 @@ pub const NOT_OF_ATHLETES: &[NotOfAthletes] = &[
     table("notice_endpoints", "about recipients of notices", &[
         "club_id", "endpoint_id", "channel", "address", "squads", "secret", "old_secret", "old_secret_until", "failing_since",
         "disabled_at", "disabled_why", "version", "created_at", "deleted", "confirmed_at", "challenge_id", "entered_by",
+        "questions",
     ]),
     table("mail_settings", "a setting of the club", &["club_id", "sender_name", "reply_to", "quiet_from", "quiet_to", "version"]),
     table("mail_names", "a setting of the club", &["club_id", "allowed", "version"]),
