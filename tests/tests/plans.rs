@@ -140,8 +140,10 @@ on_both_databases! {
         let club = server.club("Havneby Handball").await;
         let coach = club.as_role("strength_coach");
         let mut rules = e2e::example_rules();
-        let rule = json!({ "code": "neuromuscular_dose", "enabled": false, "limit": 30, "source_note": "club choice" });
-        rules.as_array_mut().expect("rules").push(rule);
+        for (code, limit) in [("neuromuscular_dose", 30), ("landing_contacts", 40), ("jump_gap", 48)] {
+            let rule = json!({ "code": code, "enabled": false, "limit": limit, "source_note": "club choice" });
+            rules.as_array_mut().expect("rules").push(rule);
+        }
         club.example_policy().with("rules", rules).await;
         for (field, value, at, code) in [
             ("landings", json!({ "both_feet": 10 }), "landings/left_foot", "missing_field"),
@@ -198,7 +200,11 @@ on_both_databases! {
         let quiet = &mixed["weeks"][1];
         assert_eq!((&quiet["warm_up"]["against"]["outcome"], &quiet["warm_up"]["against"]["reason"]), (&json!("not_computable"), &json!("nothing_said")));
         assert_eq!((broken(&json!({ "weeks": [quiet] })), &quiet["warm_up"]["sessions_not_said"]), (None, &json!(1)));
-        assert!(mixed["sentences"].to_string().contains("The rule on neuromuscular dose cannot be judged in 2026-W47 (nothing said)"), "{mixed}");
+        for rule in ["neuromuscular dose", "landing contacts", "jump gap"] {
+            let told = format!("The rule on {rule} cannot be judged in 2026-W47 (nothing said)");
+            assert!(mixed["sentences"].to_string().contains(&told), "{told}: {mixed}");
+        }
+        assert_eq!((&quiet["landings"]["events"], &quiet["landings"]["sessions_not_said"]), (&json!(0), &json!(1)));
         let page = coach.post("plan-checks", typed(plan(json!([two[0], session()])))).header("Accept", "text/html").await.expect(200);
         for told in ["Planned warm-up", "1 of 15 min", "with feedback", "1 session not said", "by what is not said"] {
             assert!(page.text().contains(told), "{told}: {}", page.text());

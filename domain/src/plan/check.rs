@@ -10,7 +10,7 @@ use std::ops::Add;
 
 use jiff::civil::Date;
 
-use super::jumps::{PlannedJumps, planned_jumps};
+use super::jumps::{JumpsJudgement, PlannedJumps, judge_jumps, planned_jumps};
 use super::sensitivity::{Efforts, Sensitivity, at};
 use super::session::Effort;
 use super::{Plan, PlanError, PlanSession};
@@ -109,6 +109,14 @@ impl WeekCheck {
             return Some(Outcome::NotComputable(Reason::NothingSaid));
         }
         Some(least.judge(&self.warm_ups, true))
+    }
+
+    /// What a rule about jumps says of the week as planned, switched on or not; `None` if the rule is about something else. Where there
+    /// are sessions and none says its landings nothing is known: [`Reason::NothingSaid`]. A first session with jumps has no time before
+    /// it: then the gap is [`Reason::NothingBefore`] unless another is too short.
+    #[must_use]
+    pub fn judge_jumps(&self, rule: &Rule) -> Option<JumpsJudgement> {
+        judge_jumps(rule, &self.jumps, self.contacts_not_said)
     }
 }
 

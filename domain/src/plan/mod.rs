@@ -19,7 +19,7 @@ pub use build_up::{BuildUp, BuildUpBar, build_up, games_within};
 pub use calendar::{Plan, PlanError, weeks_before};
 pub use check::{DayOver, PlanCheck, WeekCheck, check_plan};
 pub use cuts::{Cuts, KeptWeek, WeekLoad, smallest_cuts};
-pub use jumps::{JumpBreach, JumpsJudgement, PlannedJumps, judge_jumps};
+pub use jumps::{JumpBreach, JumpsJudgement, PlannedJumps};
 pub use moves::{Move, best_move, moves};
 pub use needs::{rolling_needs, week_need};
 pub use sensitivity::Sensitivity;

@@ -85,9 +85,10 @@ impl Said {
 
 /// Landings, as far as they are said.
 fn landings(planned: &PlanLandings) -> Cell {
-    let events = match planned.at_least {
-        true => format!("at least {}", planned.events),
-        false => planned.events.to_string(),
+    let events = match (planned.nothing_said, planned.at_least) {
+        (true, _) => "nothing said".to_owned(),
+        (false, true) => format!("at least {}", planned.events),
+        (false, false) => planned.events.to_string(),
     };
     Cell::with(events, not_said(planned.sessions_not_said))
 }
@@ -165,4 +166,27 @@ fn broken(week: &PlanWeek) -> String {
         )
     });
     rules.into_iter().chain(open).collect::<Vec<_>>().join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_week_that_says_nothing_of_landings_has_not_none() {
+        let of = |nothing_said| {
+            let planned = PlanLandings {
+                events: 0,
+                left_leg: 0,
+                right_leg: 0,
+                loaded: 0,
+                hands: 0,
+                at_least: false,
+                sessions_not_said: 1,
+                nothing_said,
+            };
+            landings(&planned).text
+        };
+        assert_eq!([of(true), of(false)], ["nothing said", "0"]);
+    }
 }

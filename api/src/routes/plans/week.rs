@@ -1,8 +1,7 @@
 //! One week of a plan check, as it is sent.
 
 use jiff::civil::Date;
-use plimsoll_domain::contacts::Contacts;
-use plimsoll_domain::plan::{DayOver, JumpBreach};
+use plimsoll_domain::plan::{DayOver, JumpBreach, WeekCheck};
 use plimsoll_domain::{AgainstLimit, Fraction, Places, Reason, RuleCode};
 use serde::Serialize;
 use utoipa::ToSchema;
@@ -97,6 +96,10 @@ pub struct PlanLandings {
     pub at_least: bool,
     /// Sessions that say nothing of landings, as games: what they hold comes on top.
     pub sessions_not_said: u32,
+    /// Whether there are sessions and none says its landings: on the page 0 would then read as said.
+    #[serde(skip)]
+    #[schema(ignore)]
+    pub nothing_said: bool,
 }
 
 /// Planned neuromuscular warm-up of a week, each as if attended.
@@ -125,9 +128,11 @@ impl PlanWarmUp {
 }
 
 impl PlanLandings {
-    fn of(planned: &Contacts, sessions_not_said: u32) -> Self {
+    fn of(week: &WeekCheck) -> Self {
+        let (planned, sessions_not_said) = (&week.contacts, week.contacts_not_said);
         Self {
             sessions_not_said,
+            nothing_said: sessions_not_said > 0 && week.jumps.is_empty(),
             events: planned.events(),
             left_leg: planned.left_leg(),
             right_leg: planned.right_leg(),
@@ -243,9 +248,7 @@ impl PlanWeek {
             organised_hours: hours,
             free_days: week.free_days,
             games: week.games,
-            landings: plan
-                .says_landings()
-                .then(|| PlanLandings::of(&week.contacts, week.contacts_not_said)),
+            landings: plan.says_landings().then(|| PlanLandings::of(week)),
             warm_up: plan.says_warm_ups().then(|| PlanWarmUp::of(judged)),
             rules_broken: judged.broken().into_iter().map(BrokenRule::of).collect(),
             not_computable: judged.not_computable().map(NotComputable::of).collect(),

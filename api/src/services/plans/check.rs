@@ -1,6 +1,6 @@
 //! A plan judged for one athlete.
 
-use plimsoll_domain::plan::{JumpsJudgement, Plan, PlanCheck, WeekCheck, check_plan, judge_jumps};
+use plimsoll_domain::plan::{JumpsJudgement, Plan, PlanCheck, WeekCheck, check_plan};
 use plimsoll_domain::{
     AgainstLimit, Certainty, Judgement, OrganisedJudgement, Outcome, Reason, Rule, RuleCode,
 };
@@ -157,9 +157,7 @@ impl ReadyPlan {
             return Vec::new();
         }
         let rules = self.by.policy.rules.iter();
-        rules
-            .filter_map(|rule| judge_jumps(rule, &week.jumps))
-            .collect()
+        rules.filter_map(|rule| week.judge_jumps(rule)).collect()
     }
 
     fn organised(&self, week: &WeekCheck, athlete: &PlanAthlete) -> Vec<OrganisedJudgement> {

@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use plimsoll_domain::neuromuscular::LeastDose;
 use plimsoll_domain::plan::{JumpBreach, JumpsJudgement};
-use plimsoll_domain::{AgainstLimit, Certainty, Fraction, Judgement, Places, Root, Rule, RuleCode};
+use plimsoll_domain::{
+    AgainstLimit, Bounds, Certainty, Fraction, Judgement, Places, Root, Rule, RuleCode,
+};
 
 use super::check::{Broken, JudgedWeek};
 
@@ -136,34 +138,55 @@ fn jumps_part(judgement: &JumpsJudgement) -> String {
     let Some(one) = breaches.iter().find(certain).or(breaches.first()) else {
         return String::new();
     };
-    let (session, limit) = (&one.session, four(judgement.limit.to_fraction()));
-    let said = match (judgement.rule, session.since_jumps) {
+    let alike = breaches.iter();
+    let alike = alike.filter(|breach| breach.certainty == one.certainty);
+    let alike = alike.count();
+    let mut beside = Vec::new();
+    if alike > 1 {
+        beside.push(format!("one of {alike} such sessions"));
+    }
+    if breaches.len() > alike {
+        beside.push(format!("possibly {} more", breaches.len() - alike));
+    }
+    let limit = four(judgement.limit.to_fraction());
+    let said = match (judgement.rule, one.session.since_jumps) {
         (RuleCode::JumpGap, Some(since)) => {
-            let (least, most) = (hours(since.low), hours(since.high));
-            let between = match least == most {
-                true => least,
-                false => format!("{least} to {most}"),
-            };
-            format!(
-                "{between} h since the last jumps on {}, where {limit} should be",
-                session.date
-            )
+            let between = hours_between(since);
+            let date = one.session.date;
+            format!("on {date} only {between} h after the last jumps, where {limit} should be")
         }
-        _ => {
-            let at_least = match session.contacts.not_known {
-                0 => "",
-                _ => "at least ",
-            };
-            format!(
-                "{at_least}{} landings on {}, above the limit of {limit} a session",
-                session.contacts.events(),
-                session.date
-            )
-        }
+        _ => landings_part(one, &limit, &mut beside),
     };
-    match breaches.len() {
-        1 => said,
-        many => format!("{said} (one of {many} such sessions)"),
+    match beside.is_empty() {
+        true => said,
+        false => format!("{said} ({})", beside.join(", ")),
+    }
+}
+
+/// Too many landings in a session, or possibly so: then what is known of them is below the limit and stands beside it.
+fn landings_part(breach: &JumpBreach, limit: &str, beside: &mut Vec<String>) -> String {
+    let (date, contacts) = (breach.session.date, &breach.session.contacts);
+    let at_least = match contacts.not_known {
+        0 => "",
+        _ => "at least ",
+    };
+    let landings = format!("{at_least}{}", contacts.events());
+    match breach.certainty {
+        Certainty::Certain => {
+            format!("{landings} landings on {date}, above the limit of {limit} a session")
+        }
+        Certainty::Possible => {
+            beside.insert(0, landings);
+            format!("above the limit of {limit} landings a session on {date}")
+        }
+    }
+}
+
+fn hours_between(seconds: Bounds<i64>) -> String {
+    let (least, most) = (hours(seconds.low), hours(seconds.high));
+    match least == most {
+        true => least,
+        false => format!("{least} to {most}"),
     }
 }
 
@@ -242,8 +265,53 @@ fn four(exact: Fraction) -> String {
 #[cfg(test)]
 mod tests {
     use jiff::civil::date;
+    use plimsoll_domain::contacts::Contacts;
+    use plimsoll_domain::plan::PlannedJumps;
+    use plimsoll_domain::{Decimal, Outcome};
 
     use super::*;
+
+    #[test]
+    fn what_is_known_of_landings_is_not_above_the_limit_where_that_is_possible() {
+        let breach = |day, both_feet, certainty| JumpBreach {
+            session: PlannedJumps {
+                date: date(2026, 11, day),
+                contacts: Contacts {
+                    both_feet,
+                    not_known: 1,
+                    ..Contacts::default()
+                },
+                since_jumps: None,
+                may_be_first: true,
+            },
+            certainty,
+        };
+        let said = |breaches: Vec<JumpBreach>| {
+            jumps_part(&JumpsJudgement {
+                rule: RuleCode::LandingContacts,
+                limit: Decimal::hundredths(10_000),
+                outcome: Outcome::Raised(Certainty::Possible),
+                breaches,
+            })
+        };
+        let possible = |day| breach(day, 90, Certainty::Possible);
+        let certain = |day| breach(day, 101, Certainty::Certain);
+        let over = "above the limit of 100 landings a session on 2026-11-02 (at least 90";
+        assert_eq!(said(vec![possible(2)]), format!("{over})"));
+        assert_eq!(
+            said(vec![possible(2), possible(4)]),
+            format!("{over}, one of 2 such sessions)")
+        );
+        let over = "at least 101 landings on 2026-11-04, above the limit of 100 a session";
+        assert_eq!(
+            said(vec![possible(2), certain(4)]),
+            format!("{over} (possibly 1 more)")
+        );
+        assert_eq!(
+            said(vec![possible(2), certain(4), certain(6)]),
+            format!("{over} (one of 2 such sessions, possibly 1 more)")
+        );
+    }
 
     #[test]
     fn what_is_possible_is_not_told_as_fact() {
