@@ -14,6 +14,7 @@ use utoipa::ToSchema;
 pub use super::changes::MOST_CHANGES;
 use super::changes::{self, ChangeBody, CheckedChanges};
 use super::named::{in_named_version, unsigned_faults};
+use crate::auth::Role;
 use crate::auth::tenant::Caller;
 use crate::error::{Code, FieldProblem, Problem};
 use crate::ids::{AthleteId, ProgrammeAssignmentId, ProgrammeId, SquadId};
@@ -84,7 +85,7 @@ pub struct AssignmentAnswer {
     /// The last day.
     #[schema(value_type = String, format = Date)]
     pub until: Date,
-    /// What is different for the athlete.
+    /// What is different for the athlete; empty for programs that follow the club, since what is left out for her may hint at why.
     pub changes: Vec<ChangeBody>,
     /// When this version was received.
     #[schema(value_type = String, format = DateTime)]
@@ -94,6 +95,15 @@ pub struct AssignmentAnswer {
 }
 
 impl AssignmentAnswer {
+    /// A stored one, as a role may see it.
+    pub fn shown_to(role: Role, stored: Versioned<Assignment>) -> Result<Self, Problem> {
+        let mut answer = Self::of(stored)?;
+        if role == Role::Integration {
+            answer.changes.clear();
+        }
+        Ok(answer)
+    }
+
     /// A stored one.
     pub fn of(stored: Versioned<Assignment>) -> Result<Self, Problem> {
         let Versioned { content, version } = stored;

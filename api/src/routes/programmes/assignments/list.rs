@@ -70,5 +70,7 @@ pub async fn list(
     app.audit
         .record_shown(&app, &scope.caller, "list_assignments", shown)
         .await?;
-    page.try_map(AssignmentAnswer::of)?.answer(&request)
+    let role = scope.caller.principal.role;
+    let page = page.try_map(|one| AssignmentAnswer::shown_to(role, one))?;
+    page.answer(&request)
 }

@@ -51,6 +51,6 @@ pub async fn read(
             stored.content.athlete_id,
         )
         .await?;
-    let answer = AssignmentAnswer::of(stored)?;
+    let answer = AssignmentAnswer::shown_to(scope.caller.principal.role, stored)?;
     Ok(found(answer.version, &answer))
 }
