@@ -97,6 +97,7 @@ pub async fn read(request: &HttpRequest, payload: Payload, limit: usize) -> Resu
         return Err(too_large(limit));
     }
     let mut body = TimedBody::whole(payload);
+    // What grows is copied, and twice in memory meanwhile; what is reserved takes up room only when it is filled.
     let mut bytes = BytesMut::with_capacity(announced.unwrap_or_default());
     while let Some(chunk) = body.chunk().await? {
         if bytes.len() + chunk.len() > limit {

@@ -77,7 +77,7 @@ pub async fn put(
     let (club, id) = path.into_inner();
     let (dry_run, confirmed) = asked.0.read()?;
     let (payload, most) = (payload.into_inner(), Bounds::default().bytes);
-    let held = turn::to_send().await?;
+    let held = turn::to_send(club).await?;
     let sent = WriteRequest::read_as(dry_run, &request, payload, most).await?;
     let (request, read) = (sent.clone(), turn::to_read().await?);
     write::run(&app, scope.caller, &request, move |change| {

@@ -102,7 +102,7 @@ pub(super) fn read(
     };
     let changes = compare(known, read.given.events, &not_given, now);
     refuse_shrinking(&changes, removal, now)?;
-    refuse_growing(held + changes.new.len())?;
+    refuse_growing(held, changes.new.len())?;
     let (from, to) = read.window;
     let reading = CalendarReading {
         read_at: now,
@@ -126,7 +126,10 @@ pub(super) fn read(
 /// Cancels what is still to come of a calendar.
 pub(super) fn cancel_all(change: &mut Change<'_>, id: CalendarId) -> Result<(), Problem> {
     let (tenant, now) = (change.tenant(), change.at());
-    let known = events::of_calendar(change.conn, tenant, id, calendar::EARLIEST)?;
+    let today = zones::club_date(change.conn, tenant, now)?;
+    // What has begun stays, and a session's date is the club's or one beside it.
+    let from = today.saturating_sub(Span::new().days(2));
+    let known = events::of_calendar(change.conn, tenant, id, from)?;
     let changes = compare(known, Vec::new(), &NotGiven::default(), now);
     apply(change, changes)
 }
@@ -162,12 +165,13 @@ fn refuse_shrinking(changes: &Changes, removal: Removal, now: Timestamp) -> Resu
     Err(Problem::new(Code::CalendarShrank, detail))
 }
 
-fn refuse_growing(held: usize) -> Result<(), Problem> {
-    if held <= MOST_HELD {
+fn refuse_growing(held: usize, new: usize) -> Result<(), Problem> {
+    let after = held + new;
+    if new == 0 || after <= MOST_HELD {
         return Ok(());
     }
     let detail = format!(
-        "The calendar would hold {held} sessions in the dates that are read, cancelled ones included; at most {MOST_HELD}. Set up another one."
+        "The calendar would hold {after} sessions in the dates that are read, cancelled ones included; at most {MOST_HELD}. Set up another one."
     );
     Err(Problem::new(Code::CalendarTooLong, detail))
 }
@@ -222,9 +226,10 @@ fn apply(change: &mut Change<'_>, changes: Changes) -> Result<(), Problem> {
 /// Why a text as a whole is not taken.
 fn refusal(refused: &Refused) -> Problem {
     let code = match refused.code {
-        TextCode::TextTooLong | TextCode::TooManyComponents | TextCode::TooManyInstances => {
-            Code::CalendarTooLong
-        }
+        TextCode::TextTooLong
+        | TextCode::TooManyComponents
+        | TextCode::TooManyProperties
+        | TextCode::TooManyInstances => Code::CalendarTooLong,
         TextCode::UnsupportedVersion | TextCode::UnsupportedScale | TextCode::UnsupportedMethod => {
             Code::UnsupportedCalendar
         }
