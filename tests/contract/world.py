@@ -139,7 +139,6 @@ class World:
         )
         report = {"athlete_id": min(club.athletes), "date": "2026-11-02", "hurts": True, "area": "knee", "side": "left"}
         self.service.call("POST", f"/v1/clubs/{self.club}/pain-reports", guardian, report)
-        self._ask(min(club.athletes), guardian)
         self._post(f"{of_first}/holds", "privacy_lead", {"reason": "insurance", "until": "2030-12-31"})
         self._post("revocations", "club_admin", {"subject": "coach-3", "reason": "telephone lost"})
         start = {"starts_at": "2026-11-03T17:30:00+01:00", "minutes": 90, "setting": "club", "kind": "practice"}
@@ -147,6 +146,8 @@ class World:
             endpoint = self._post("notice-endpoints", "club_admin", {"url": f"https://club.example.org/{name}"})["endpoint_id"]
             self._post(f"notice-endpoints/{endpoint}/test", "club_admin", {})
             self._post("policy/drafts", "club_admin", POLICY)
+        # After the endpoints, so that the first notice of all has deliveries.
+        self._ask(min(club.athletes), guardian)
         for day in (3, 5):
             planned = {**start, "starts_at": f"2026-11-0{day}T17:30:00+01:00", "squads": [squad]}
             event = self._post("events", "integration", planned)["event_id"]

@@ -108,8 +108,11 @@ on_both_databases! {
         world.withdraw(&world.athletes[5], &withdrawals[5]).await;
         let after = world.summary().await;
         assert_withheld(&after, "consent_changed");
+        // But for the digits of instants and ids.
+        let figures = after.body.as_object().expect("an object").iter().filter(|(name, _)| !name.ends_with("_at") && !name.ends_with("_id"));
+        let figures: String = figures.filter(|(name, _)| *name != "as_of").map(|(_, value)| value.to_string()).collect();
         for load in ["1540", "1550", "1541"] {
-            assert!(!after.text().contains(load), "{}", after.text());
+            assert!(!figures.contains(load), "{figures}");
         }
         // Nor does a past instant tell what was withdrawn since.
         assert_withheld(&world.summary_as_of(&shown.string("as_of")).await, "consent_changed");
