@@ -11,7 +11,7 @@ use crate::client::Kind;
 use crate::world::{Done, Weather, World};
 
 /// Things that happen in a simulation.
-const EVENTS: usize = 140;
+const EVENTS: usize = 120;
 /// Tasks that are under way at once.
 const AT_ONCE: usize = 6;
 

@@ -79,7 +79,7 @@ fn as_of(text: &str) -> Timestamp {
 
 /// Asks for the history as of random instants: each is the one that was answered around then.
 async fn assert_known_then(world: &World, quiet: &[Quiet], chance: &mut Chance) -> usize {
-    let number = many(15, 1_000);
+    let number = many(10, 1_000);
     for _ in 0..number {
         let Quiet {
             from,

@@ -135,7 +135,7 @@ on_both_databases! {
         let mut turns = Turns::begin(&server).await;
         let mut other = server.beside().await;
         let mut met = 0;
-        for round in 1..=many(20, 200) {
+        for round in 1..=many(10, 200) {
             // Both look as soon as they have started, and wait for each other at the start.
             let (due, held) = (turns.due(), server.hold_database());
             let (started, both) = (
@@ -149,14 +149,14 @@ on_both_databases! {
             in_order(one).await;
         }
         assert!(met > 0, "no two closes have met");
-        println!("{database:?}: {} weeks, two closes each, {met} at one instant; 0 missing, 0 doubled", many(20, 200));
+        println!("{database:?}: {} weeks, two closes each, {met} at one instant; 0 missing, 0 doubled", many(10, 200));
     }
 
     async fn a_server_killed_half_way_leaves_one_close_and_one_notice(database: Database) {
         let mut server = with_jobs(database).await;
         let mut turns = Turns::begin(&server).await;
         let mut other = server.beside().await;
-        for round in 1..=many(20, 200) {
+        for round in 1..=many(10, 200) {
             let (due, held): (String, HeldClose) = (turns.due(), server.hold_closes());
             other.restart_at(&due).await;
             held.is_under_way().await;
@@ -166,6 +166,6 @@ on_both_databases! {
             server.restart_at(&due).await;
             turns.judge(&server, round).await;
         }
-        println!("{database:?}: {} closes killed half-way; 0 missing, 0 doubled", many(20, 200));
+        println!("{database:?}: {} closes killed half-way; 0 missing, 0 doubled", many(10, 200));
     }
 }
