@@ -157,15 +157,19 @@ fn broken(week: &PlanWeek) -> String {
     let rules: Vec<String> = rules
         .map(|broken| format!("{} ({})", words(broken.rule), broken.certainty))
         .collect();
-    let open = week.not_computable.iter();
-    let open = open.map(|open| {
-        format!(
-            "{} cannot be judged ({})",
-            words(open.rule),
-            words(open.reason)
-        )
-    });
-    rules.into_iter().chain(open).collect::<Vec<_>>().join(", ")
+    // Each reason once: where nothing is said, that is so for several rules.
+    let mut open: Vec<(String, Vec<String>)> = Vec::new();
+    for one in &week.not_computable {
+        let (reason, rule) = (words(one.reason), words(one.rule));
+        match open.iter_mut().find(|(known, _)| *known == reason) {
+            Some((_, rules)) => rules.push(rule),
+            None => open.push((reason, vec![rule])),
+        }
+    }
+    let open = open
+        .into_iter()
+        .map(|(reason, rules)| format!("cannot be judged ({reason}): {}", rules.join(", ")));
+    rules.into_iter().chain(open).collect::<Vec<_>>().join("; ")
 }
 
 #[cfg(test)]
